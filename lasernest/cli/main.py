@@ -1,0 +1,6 @@
+"""Entry of the command line."""
+
+
+def main() -> None:
+    """Run the command line."""
+    raise SystemExit("not built yet")

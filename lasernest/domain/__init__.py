@@ -1,0 +1,1 @@
+"""Frozen values of the trade: contours, panels, stock, plans, cut paths. Standard library only."""

@@ -1,0 +1,1 @@
+"""One module for each kind of file that can be written."""

@@ -1,0 +1,1 @@
+"""Geometry on exact contours and on the polygons derived from them."""

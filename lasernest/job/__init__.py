@@ -1,0 +1,1 @@
+"""The job: the document with panels, quantities and choices, and its file."""

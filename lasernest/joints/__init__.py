@@ -1,0 +1,1 @@
+"""Joints: edges of panels reshaped so that they press together."""

@@ -1,0 +1,1 @@
+"""Nesting: panels arranged on sheets."""
