@@ -1,0 +1,185 @@
+"""Flattening: contours of exact lines and arcs turned into points and polygons.
+
+Every polygon in the program is made here, from an arc's centre and radius, so
+that the stated chord error is the true one (going through a cubic Bézier path
+would add 2.7e-4 of the radius, whatever error is asked for).
+
+*Inscribed* points lie on the curve. *Circumscribed* points keep the material,
+which lies on the left of the walk, wholly inside: arcs that bulge out get the
+crossings of their tangents, arcs that bulge in keep their chords.
+
+Cost: one numpy pass per contour.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from lasernest.domain.contours import Contour
+from lasernest.domain.panels import Panel
+from lasernest.errors import BadValueError
+
+Points = npt.NDArray[np.float64]
+"""Points in mm, float64, shape (n, 2)."""
+
+WIDEST_HALF_STEP_RAD = math.pi / 3.0
+"""A full circle never gets fewer than three corners."""
+
+
+def chords_of_arc(radius_mm: float, sweep_rad: float, *, chord_error_mm: float) -> int:
+    """How many equal chords keep an arc within the chord error.
+
+    A full circle takes ceil(pi / acos(1 - e/R)).
+
+    Raises:
+        BadValueError: the chord error is not above zero.
+    """
+    counts = _chord_counts(
+        np.array([radius_mm]), np.array([sweep_rad]), chord_error_mm, circumscribed=False
+    )
+    return int(counts[0])
+
+
+def ring_points(contour: Contour, *, chord_error_mm: float, circumscribed: bool = False) -> Points:
+    """The contour as points, arcs replaced by chords of equal length.
+
+    Args:
+        contour: closed or open; every vertex stays a point.
+        chord_error_mm: largest distance between the curve and the chords.
+        circumscribed: keep the material on the left of the walk inside the
+            points (see the module's head); for closed contours of panels.
+
+    Returns:
+        float64, shape (n, 2), in the order of the walk; the first point of a
+        closed contour is not repeated. Zero-length segments add no point.
+
+    Raises:
+        BadValueError: the chord error is not above zero.
+    """
+    xyb = np.array(contour.vertices, dtype=np.float64)
+    start = xyb if contour.closed else xyb[:-1]
+    end = np.roll(xyb, -1, axis=0) if contour.closed else xyb[1:]
+    chord = end[:, :2] - start[:, :2]
+    keep = (chord != 0.0).any(axis=1)
+    start, end, chord = start[keep], end[keep], chord[keep]
+    bulge = start[:, 2]
+    arcs = np.flatnonzero(bulge)
+    if not arcs.size:
+        points = start[:, :2]
+    else:
+        points = _with_arcs(start, chord, arcs, chord_error_mm, circumscribed)
+    if contour.closed:
+        return np.ascontiguousarray(points)
+    return np.vstack([points, xyb[-1:, :2]])
+
+
+def ring_polygon(
+    contour: Contour, *, chord_error_mm: float, circumscribed: bool = False
+) -> shapely.Polygon:
+    """A closed contour as a polygon without holes; not checked for crossings."""
+    points = ring_points(contour, chord_error_mm=chord_error_mm, circumscribed=circumscribed)
+    return shapely.Polygon(points)
+
+
+def polygon(
+    panel: Panel | Iterable[Contour], *, chord_error_mm: float, circumscribed: bool = False
+) -> shapely.Polygon:
+    """A panel's material as a polygon: outer contour minus inner contours.
+
+    Args:
+        panel: a panel, or its outer contour followed by the inner ones, with
+            the material on the left of each (outer anticlockwise).
+        chord_error_mm: largest distance between curves and chords.
+        circumscribed: the polygon holds the whole panel, never less.
+
+    Raises:
+        BadValueError: the chord error is not above zero.
+    """
+    contours = panel.contours if isinstance(panel, Panel) else tuple(panel)
+    outer, *inner = (
+        ring_points(ring, chord_error_mm=chord_error_mm, circumscribed=circumscribed)
+        for ring in contours
+    )
+    return shapely.Polygon(outer, [ring for ring in inner if len(ring) > 2])
+
+
+def line_string(contour: Contour, *, chord_error_mm: float) -> shapely.LineString:
+    """A contour as a line; a closed one ends where it starts."""
+    points = ring_points(contour, chord_error_mm=chord_error_mm)
+    return shapely.LineString(np.vstack([points, points[:1]]) if contour.closed else points)
+
+
+def _chord_counts(
+    radius: npt.NDArray[np.float64],
+    sweep: npt.NDArray[np.float64],
+    chord_error_mm: float,
+    *,
+    circumscribed: bool,
+) -> npt.NDArray[np.int64]:
+    if not chord_error_mm > 0.0:
+        raise BadValueError(
+            f"a chord error of {chord_error_mm:g} mm cannot be", todo="Give one above zero."
+        )
+    ratio = chord_error_mm / radius
+    # 1 - cos(h) = ratio inside the arc, 1/cos(h) - 1 = ratio outside it; written
+    # with half-angle tangents and sines so that tiny ratios keep their digits.
+    if circumscribed:
+        half = 2.0 * np.arctan(np.sqrt(ratio / (2.0 + ratio)))
+    else:
+        half = 2.0 * np.arcsin(np.sqrt(np.minimum(0.5 * ratio, 1.0)))
+    half = np.minimum(half, WIDEST_HALF_STEP_RAD)
+    # The margin keeps a sweep that is a whole number of steps from taking one more.
+    counts = np.ceil(np.abs(sweep) / (2.0 * half) - 1e-9)
+    return np.maximum(counts, 1).astype(np.int64)
+
+
+def _with_arcs(
+    start: Points,
+    chord: Points,
+    arcs: npt.NDArray[np.int64],
+    chord_error_mm: float,
+    circumscribed: bool,
+) -> Points:
+    """Starts of all segments, with the points inside each arc after its start."""
+    b = start[arcs, 2]
+    cx, cy = chord[arcs, 0], chord[arcs, 1]
+    k = (1.0 - b * b) / (4.0 * b)
+    # From the arc's start to its centre, so that no large coordinate enters the sines.
+    to_centre = np.column_stack([0.5 * cx - k * cy, 0.5 * cy + k * cx])
+    radius = np.hypot(to_centre[:, 0], to_centre[:, 1])
+    sweep = 4.0 * np.arctan(b)
+    counts = _chord_counts(radius, sweep, chord_error_mm, circumscribed=False)
+    if circumscribed:
+        outward = b > 0.0
+        counts[outward] = _chord_counts(
+            radius[outward], sweep[outward], chord_error_mm, circumscribed=True
+        )
+        tangents = outward
+    else:
+        tangents = np.zeros(len(arcs), dtype=bool)
+    extra = counts - 1 + tangents
+
+    per_segment = np.ones(len(start), dtype=np.int64)
+    per_segment[arcs] += extra
+    first = np.concatenate([[0], np.cumsum(per_segment)[:-1]])
+    points = np.empty((int(per_segment.sum()), 2))
+    points[first] = start[:, :2]
+
+    owner = np.repeat(np.arange(len(arcs)), extra)
+    number = np.arange(len(owner)) - np.repeat(np.cumsum(extra) - extra, extra)
+    # Chords break at 1/n, 2/n, ...; tangents cross half a step earlier and further out.
+    step = (sweep / counts)[owner]
+    angle = (number + np.where(tangents[owner], 0.5, 1.0)) * step
+    reach = np.where(tangents[owner], 1.0 / np.cos(0.5 * step), 1.0)
+    cos, sin = np.cos(angle) * reach, np.sin(angle) * reach
+    vx, vy = -to_centre[owner, 0], -to_centre[owner, 1]
+    at = first[arcs][owner] + 1 + number
+    origin = start[arcs, :2][owner] + to_centre[owner]
+    points[at, 0] = origin[:, 0] + cos * vx - sin * vy
+    points[at, 1] = origin[:, 1] + sin * vx + cos * vy
+    return points
