@@ -1,1 +1,7 @@
-"""Nesting: panels arranged on sheets."""
+"""Nesting: arranging panels on sheets with little waste."""
+
+from lasernest.nesting.arranging import arrange
+from lasernest.nesting.budget import Budget
+from lasernest.nesting.check import plan_problems
+
+__all__ = ["Budget", "arrange", "plan_problems"]

@@ -1,0 +1,239 @@
+"""From a request to a plan: the first plan at once, then a search that improves it."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Callable, Sequence
+
+import shapely
+
+from lasernest.domain.contours import Pose
+from lasernest.domain.control import Control
+from lasernest.domain.plan import (
+    NestRequest,
+    PanelOrder,
+    Placement,
+    Plan,
+    SearchPoint,
+    Sheet,
+    SheetPlan,
+    Turns,
+    Unplaced,
+)
+from lasernest.nesting.budget import Budget, Clock
+from lasernest.nesting.objectives import score
+from lasernest.nesting.outlines import Stance, covering_polygon, stances
+from lasernest.nesting.rows import (
+    SLACK_MM,
+    Box,
+    FilledSheet,
+    Kind,
+    fill_sheets,
+    fits_somewhere,
+    is_plain,
+    kind_of,
+)
+
+
+def arrange(
+    request: NestRequest,
+    *,
+    control: Control,
+    budget: Budget,
+    seed: int = 1,
+    workers: int = 1,
+) -> Plan:
+    """Arrange all panels of a request on few sheets.
+
+    A first valid plan is offered at once; better ones follow while the budget
+    lasts and nobody stops the search. The plan with the fewest (or cheapest)
+    sheets wins, then the one with the shortest used length on the last sheet.
+
+    Args:
+        request: panels with quantities, sheets, gap.
+        control: polled between short steps; improving plans are offered to it.
+        budget: seconds or work, see `Budget`.
+        seed: same seed and same work, same plan.
+        workers: threads to search with.
+
+    Returns:
+        A valid plan; panels that no sheet can take are named in `unplaced`.
+
+    Raises:
+        Cancelled: the maker pressed Cancel.
+    """
+    clock = Clock()
+    control.check()
+    plan = first_plan(request, control=control, clock=clock)
+    control.offer(plan)
+    return plan
+
+
+def first_plan(request: NestRequest, *, control: Control, clock: Clock) -> Plan:
+    """A valid plan made of rows of boxes; the best of a few ways to lay them."""
+    gap_mm = request.gap_mm
+    kinds = [
+        kind_of(index, order.panel, order_stances(order), gap_mm)
+        for index, order in enumerate(request.orders)
+    ]
+    impossible = {
+        kind.order
+        for kind, order in zip(kinds, request.orders, strict=True)
+        if order.quantity
+        and not any(fits_somewhere(kind, sheet, gap_mm) for sheet in request.sheets)
+    }
+    copies = [
+        kind.order
+        for kind, order in zip(kinds, request.orders, strict=True)
+        if kind.order not in impossible
+        for _ in range(order.quantity)
+    ]
+    best: tuple[tuple[float, ...], list[FilledSheet], list[int]] | None = None
+    for size, box_cost in _ways(kinds, request):
+        if best is not None and control.stopped:
+            break
+        sizes = [size(kind) for kind in kinds]
+        filled, left = fill_sheets(
+            kinds,
+            sorted(copies, key=lambda k, sizes=sizes: (-sizes[k], k)),  # type: ignore[misc]
+            request.sheets,
+            gap_mm,
+            box_cost=box_cost,
+            stopped=_never if best is None else lambda: control.stopped,
+        )
+        rank = (len(left), *_score(filled, request.sheets))
+        if best is None or rank < best[0]:
+            best = (rank, filled, left)
+    assert best is not None  # _ways is never empty
+    _, filled, left = best
+    return plan_of(
+        request,
+        filled,
+        unplaced=_unplaced(request, impossible, Counter(left)),
+        clock=clock,
+    )
+
+
+def order_stances(order: PanelOrder) -> tuple[Stance, ...]:
+    """An order's stances; with any angle allowed, also those that make its box smallest."""
+    extra: tuple[float, ...] = ()
+    if order.turns is Turns.FREE:
+        box = shapely.minimum_rotated_rectangle(covering_polygon(order.panel))
+        (x0, y0), (x1, y1) = shapely.get_coordinates(box)[:2]
+        along = float(shapely.Point(x0, y0).distance(shapely.Point(x1, y1)))
+        if along > 0.0:
+            angle = -_angle_deg(x1 - x0, y1 - y0)
+            extra = (angle, angle + 90.0, angle + 180.0, angle + 270.0)
+    return stances(order, extra_turns_deg=extra)
+
+
+def _never() -> bool:
+    return False
+
+
+def _angle_deg(dx: float, dy: float) -> float:
+    return math.degrees(math.atan2(dy, dx))
+
+
+def _ways(
+    kinds: Sequence[Kind], request: NestRequest
+) -> list[tuple[Callable[[Kind], float], Callable[[Box, float], float]]]:
+    """Orders of laying and costs of stances to try; the first is the usual winner."""
+    sheet = request.sheets[0]
+    width_mm = sheet.width_mm - 2.0 * sheet.margin_mm + request.gap_mm
+    height_mm = sheet.height_mm - 2.0 * sheet.margin_mm + request.gap_mm
+
+    def long_side(kind: Kind) -> float:
+        return max(max(box.width_mm, box.height_mm) for box in kind.boxes)
+
+    def area(kind: Kind) -> float:
+        return kind.boxes[0].width_mm * kind.boxes[0].height_mm
+
+    def leftmost(box: Box, right_mm: float) -> float:
+        return right_mm
+
+    def fullest_grid(box: Box, right_mm: float) -> float:
+        across = math.floor((width_mm + SLACK_MM) / box.width_mm)
+        up = math.floor((height_mm + SLACK_MM) / box.height_mm)
+        return right_mm - 1e6 * across * up
+
+    def upright(box: Box, right_mm: float) -> float:
+        return right_mm + 1e6 * box.width_mm
+
+    def lying(box: Box, right_mm: float) -> float:
+        return right_mm + 1e6 * box.height_mm
+
+    if not any(is_plain(s) for s in request.sheets):
+        return [(long_side, leftmost)]
+    return [
+        (long_side, fullest_grid),
+        (long_side, leftmost),
+        (long_side, upright),
+        (long_side, lying),
+        (area, leftmost),
+    ]
+
+
+def _score(filled: Sequence[FilledSheet], sheets: Sequence[Sheet]) -> tuple[float, ...]:
+    return score([sheets[one.kind] for one in filled], filled[-1].used_length_mm if filled else 0.0)
+
+
+def _unplaced(
+    request: NestRequest, impossible: set[int], left: Counter[int]
+) -> tuple[Unplaced, ...]:
+    found: list[Unplaced] = []
+    for index, order in enumerate(request.orders):
+        count = order.quantity if index in impossible else left[index]
+        if count:
+            reason = (
+                _too_large(order, request)
+                if index in impossible
+                else "there are no more sheets; allow more of them or order fewer copies"
+            )
+            found.append(Unplaced(order.panel.name, count, reason))
+    return tuple(found)
+
+
+def _too_large(order: PanelOrder, request: NestRequest) -> str:
+    """Why no sheet can take a panel, with what would be free on the largest."""
+    width_mm, height_mm = order.panel.size_mm
+    sheet = max(request.sheets, key=lambda s: s.area_mm2)
+    free_width_mm = max(0.0, sheet.width_mm - 2.0 * sheet.margin_mm)
+    free_height_mm = max(0.0, sheet.height_mm - 2.0 * sheet.margin_mm)
+    turned = {
+        Turns.NONE: " as drawn",
+        Turns.HALF: " along the grain",
+        Turns.QUARTER: " in any quarter turn",
+        Turns.FREE: "",
+    }[order.turns]
+    shaped = "" if is_plain(sheet) else " and shape"
+    return (
+        f"its size of {width_mm:g} x {height_mm:g} mm fits on no sheet{turned}; "
+        f"the largest leaves {free_width_mm:g} x {free_height_mm:g} mm{shaped} inside its margin"
+    )
+
+
+def plan_of(
+    request: NestRequest,
+    filled: Sequence[FilledSheet],
+    *,
+    unplaced: tuple[Unplaced, ...],
+    clock: Clock,
+    evaluations: int = 0,
+    log: tuple[SearchPoint, ...] = (),
+) -> Plan:
+    """The plan as the rest of the program knows it; copies are numbered along the sheets."""
+    copies: Counter[int] = Counter()
+    sheet_plans: list[SheetPlan] = []
+    for one in filled:
+        placements: list[Placement] = []
+        for laid in sorted(one.laid, key=lambda p: (p.order, p.x_mm, p.y_mm)):
+            copies[laid.order] += 1
+            pose = Pose(laid.x_mm, laid.y_mm, laid.stance.turn_deg, laid.stance.mirrored)
+            name = request.orders[laid.order].panel.name
+            placements.append(Placement(name, copies[laid.order], pose))
+        sheet_plans.append(SheetPlan(request.sheets[one.kind], tuple(placements)))
+    if not log and filled:
+        log = (SearchPoint(clock.seconds, len(filled), filled[-1].used_length_mm),)
+    return Plan(tuple(sheet_plans), unplaced, evaluations, clock.seconds, log)

@@ -1,0 +1,256 @@
+"""The exact check of a plan: is every panel there, apart, inside, and turned as allowed?
+
+Independent of the search and its outlines: works on the drawn lines and arcs.
+Distances between contours are closed forms (`distance_mm`); whether two
+panels that come nearer than that overlap is decided on polygons whose chords
+lie within `CHORD_ERROR_MM` of the arcs, so with a gap of zero an overlap of
+arcs shallower than that may pass.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+
+from lasernest.domain.contours import Point, Pose, Segment
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import NestRequest, Plan, Sheet, SheetPlan, Turns
+from lasernest.geometry.flatten import ring_points
+
+CHORD_ERROR_MM = 1e-4
+
+
+def plan_problems(
+    request: NestRequest, plan: Plan, *, tolerance_mm: float = 1e-6
+) -> tuple[str, ...]:
+    """What is wrong with a plan, one sentence each; empty when it is good.
+
+    Args:
+        request: what was asked.
+        plan: what nesting answered.
+        tolerance_mm: how far gap and margin may fall short.
+    """
+    return (
+        *_count_problems(request, plan),
+        *(
+            problem
+            for number, sheet_plan in enumerate(plan.sheets, start=1)
+            for problem in _sheet_problems(request, sheet_plan, number, tolerance_mm)
+        ),
+    )
+
+
+def _count_problems(request: NestRequest, plan: Plan) -> Iterator[str]:
+    placed = Counter(p.panel_name for sheet in plan.sheets for p in sheet.placements)
+    left = Counter({u.panel_name: u.count for u in plan.unplaced})
+    known = {order.panel.name for order in request.orders}
+    for name in (placed | left).keys() - known:
+        yield f"{name} was not ordered."
+    for order in request.orders:
+        name = order.panel.name
+        found = placed[name] + left[name]
+        if found != order.quantity:
+            yield (
+                f"{name}: {order.quantity} ordered, {placed[name]} placed, {left[name]} left over."
+            )
+    for (name, copy), n in Counter(
+        (p.panel_name, p.copy) for sheet in plan.sheets for p in sheet.placements
+    ).items():
+        if n > 1:
+            yield f"{name}: copy {copy} is placed {n} times."
+    for sheet in request.sheets:
+        used = sum(1 for s in plan.sheets if s.sheet == sheet)
+        if sheet.available is not None and used > sheet.available * request.sheets.count(sheet):
+            yield f"{used} sheets of {sheet.label or 'a kind'} used, {sheet.available} available."
+    for s in plan.sheets:
+        if s.sheet not in request.sheets:
+            yield f"a sheet of {s.sheet.width_mm:g} x {s.sheet.height_mm:g} mm was not offered."
+
+
+def _sheet_problems(
+    request: NestRequest, sheet_plan: SheetPlan, number: int, tolerance_mm: float
+) -> Iterator[str]:
+    orders = {order.panel.name: order for order in request.orders}
+    posed: list[tuple[str, Panel]] = []
+    for p in sheet_plan.placements:
+        order = orders.get(p.panel_name)
+        if order is None:
+            continue
+        name = f"{p.panel_name} (copy {p.copy}) on sheet {number}"
+        if not _turn_allowed(order.turns, p.pose):
+            yield f"{name} is turned by {p.pose.turn_deg:g} degrees; its order does not allow that."
+        if p.pose.mirrored and not order.may_mirror:
+            yield f"{name} is mirrored, which its order does not allow."
+        posed.append((name, order.panel.posed(p.pose)))
+    for name, panel in posed:
+        short_mm = _margin_shortfall_mm(panel, sheet_plan.sheet)
+        if short_mm > tolerance_mm:
+            yield f"{name} comes {short_mm:.6g} mm too near to the edge of the sheet."
+    shapes = [drawn_polygon(panel) for _, panel in posed]
+    tree = shapely.STRtree(shapes)
+    reach_mm = request.gap_mm + 2.0 * CHORD_ERROR_MM + tolerance_mm
+    boxes = [
+        shapely.box(x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
+        for x0, y0, x1, y1 in (shape.bounds for shape in shapes)
+    ]
+    for a, box in enumerate(boxes):
+        for b in sorted(int(k) for k in tree.query(box)):
+            if b <= a:
+                continue
+            overlap_mm = _overlap_mm(shapes[a], shapes[b])
+            if overlap_mm > tolerance_mm:
+                yield f"{posed[a][0]} and {posed[b][0]} overlap by about {overlap_mm:.6g} mm."
+            elif request.gap_mm > 0.0 and shapes[a].distance(shapes[b]) < reach_mm:
+                found_mm = _panel_distance_mm(posed[a][1], posed[b][1], reach_mm)
+                if found_mm < request.gap_mm - tolerance_mm:
+                    yield (
+                        f"{posed[a][0]} and {posed[b][0]} are {found_mm:.6g} mm apart, "
+                        f"the gap is {request.gap_mm:g} mm."
+                    )
+
+
+def _turn_allowed(turns: Turns, pose: Pose) -> bool:
+    if turns is Turns.FREE:
+        return math.isfinite(pose.turn_deg)
+    return any(abs((pose.turn_deg - a + 180.0) % 360.0 - 180.0) < 1e-9 for a in turns.angles_deg)
+
+
+def _overlap_mm(a: shapely.Polygon, b: shapely.Polygon) -> float:
+    """How deep two shapes overlap: the radius of the largest disc in their common part, doubled."""
+    if not a.intersects(b):
+        return 0.0
+    depth_mm = 0.0
+    common = a.intersection(b)
+    for part in getattr(common, "geoms", [common]):
+        if isinstance(part, shapely.Polygon) and part.area > 0.0:
+            # A long sliver of touching edges has an area but no depth.
+            depth_mm = max(depth_mm, 2.0 * part.area / part.exterior.length)
+    return depth_mm
+
+
+def _margin_shortfall_mm(panel: Panel, sheet: Sheet) -> float:
+    """By how much a posed panel comes nearer to the sheet's edges than its margin."""
+    margin_mm = sheet.margin_mm
+    x0, y0, x1, y1 = panel.bounds_mm()
+    short_mm = margin_mm - min(x0, y0, sheet.width_mm - x1, sheet.height_mm - y1)
+    shape = drawn_polygon(panel)
+    reach_mm = margin_mm + 1.0
+    if sheet.outline is not None:
+        edge = sheet.outline
+        if not drawn_polygon(Panel.of("sheet", edge)).covers(shape.buffer(-2.0 * CHORD_ERROR_MM)):
+            return math.inf
+        found_mm = _panel_distance_mm(panel, Panel.of("sheet", edge), reach_mm)
+        short_mm = max(short_mm, margin_mm - found_mm)
+    for hole in sheet.holes:
+        zone = Panel.of("hole", hole)
+        if _overlap_mm(drawn_polygon(zone), shape) > 0.0 and margin_mm > 0.0:
+            return math.inf
+        short_mm = max(short_mm, _overlap_mm(drawn_polygon(zone), shape))
+        if margin_mm > 0.0:
+            found_mm = _panel_distance_mm(panel, zone, reach_mm)
+            short_mm = max(short_mm, margin_mm - found_mm)
+    return short_mm
+
+
+def drawn_polygon(panel: Panel) -> shapely.Polygon:
+    """The panel as a polygon with its corners on the drawn contours."""
+    rings = [ring_points(ring, chord_error_mm=CHORD_ERROR_MM) for ring in panel.contours]
+    shape = shapely.Polygon(rings[0], [ring for ring in rings[1:] if len(ring) >= 3])
+    return shape if shape.is_valid else shapely.make_valid(shape)
+
+
+def _panel_distance_mm(a: Panel, b: Panel, reach_mm: float) -> float:
+    """Exact distance between the contours of two panels; infinite beyond the reach."""
+    ours = [s for ring in a.contours for s in ring.segments() if s.chord_mm > 0.0]
+    theirs = [s for ring in b.contours for s in ring.segments() if s.chord_mm > 0.0]
+    boxes_a = np.array([s.bounds_mm() for s in ours])
+    boxes_b = np.array([s.bounds_mm() for s in theirs])
+    near = (
+        (boxes_a[:, None, 0] <= boxes_b[None, :, 2] + reach_mm)
+        & (boxes_b[None, :, 0] <= boxes_a[:, None, 2] + reach_mm)
+        & (boxes_a[:, None, 1] <= boxes_b[None, :, 3] + reach_mm)
+        & (boxes_b[None, :, 1] <= boxes_a[:, None, 3] + reach_mm)
+    )
+    return min(
+        (distance_mm(ours[int(i)], theirs[int(j)]) for i, j in np.argwhere(near)),
+        default=math.inf,
+    )
+
+
+def distance_mm(a: Segment, b: Segment) -> float:
+    """Exact distance between two lines or arcs; 0 where they cross.
+
+    The nearest points of two curves are ends, or lie where the joining line
+    stands square on both: the foot of an arc's centre on a line, or the line
+    of centres of two arcs.
+    """
+    found = [_point_distance_mm(b, p) for p in (a.start, a.end)]
+    found += [_point_distance_mm(a, p) for p in (b.start, b.end)]
+    if a.is_arc and b.is_arc:
+        (ax, ay), (bx, by) = a.centre, b.centre
+        apart = math.hypot(bx - ax, by - ay)
+        if apart > 0.0:
+            ux, uy = (bx - ax) / apart, (by - ay) / apart
+            for side in (-1.0, 1.0):
+                p = (ax + side * a.radius_mm * ux, ay + side * a.radius_mm * uy)
+                if _on_sweep(a, p):
+                    found.append(_point_distance_mm(b, p))
+            if abs(a.radius_mm - b.radius_mm) <= apart <= a.radius_mm + b.radius_mm:
+                along = 0.5 * (apart + (a.radius_mm**2 - b.radius_mm**2) / apart)
+                across = math.sqrt(max(0.0, a.radius_mm**2 - along**2))
+                for side in (-across, across):
+                    p = (ax + along * ux - side * uy, ay + along * uy + side * ux)
+                    if _on_sweep(a, p) and _on_sweep(b, p):
+                        return 0.0
+    elif a.is_arc or b.is_arc:
+        arc, line = (a, b) if a.is_arc else (b, a)
+        cx, cy = arc.centre
+        dx, dy = (line.x1_mm - line.x0_mm), (line.y1_mm - line.y0_mm)
+        square = dx * dx + dy * dy
+        t = ((cx - line.x0_mm) * dx + (cy - line.y0_mm) * dy) / square
+        foot = (line.x0_mm + t * dx, line.y0_mm + t * dy)
+        if 0.0 <= t <= 1.0:
+            found.append(_point_distance_mm(arc, foot))
+        off = math.hypot(foot[0] - cx, foot[1] - cy)
+        if off <= arc.radius_mm:
+            half = math.sqrt((arc.radius_mm**2 - off**2) / square)
+            for u in (t - half, t + half):
+                p = (line.x0_mm + u * dx, line.y0_mm + u * dy)
+                if 0.0 <= u <= 1.0 and _on_sweep(arc, p):
+                    return 0.0
+    elif _lines_cross(a, b):
+        return 0.0
+    return min(found)
+
+
+def _lines_cross(a: Segment, b: Segment) -> bool:
+    def side(s: Segment, p: Point) -> float:
+        return (s.x1_mm - s.x0_mm) * (p[1] - s.y0_mm) - (s.y1_mm - s.y0_mm) * (p[0] - s.x0_mm)
+
+    return side(a, b.start) * side(a, b.end) < 0.0 and side(b, a.start) * side(b, a.end) < 0.0
+
+
+def _on_sweep(arc: Segment, p: Point) -> bool:
+    """Whether a point of the arc's circle lies on the arc itself."""
+    cx, cy = arc.centre
+    turn = math.atan2(p[1] - cy, p[0] - cx) - math.atan2(arc.y0_mm - cy, arc.x0_mm - cx)
+    sweep = arc.sweep_rad
+    turn = turn % (2.0 * math.pi) if sweep > 0.0 else (-turn) % (2.0 * math.pi)
+    return turn <= abs(sweep)
+
+
+def _point_distance_mm(s: Segment, p: Point) -> float:
+    """Exact distance of a point to a line or arc."""
+    if s.is_arc:
+        cx, cy = s.centre
+        if (p[0] != cx or p[1] != cy) and _on_sweep(s, p):
+            return abs(math.hypot(p[0] - cx, p[1] - cy) - s.radius_mm)
+        return min(math.dist(p, s.start), math.dist(p, s.end))
+    dx, dy = s.x1_mm - s.x0_mm, s.y1_mm - s.y0_mm
+    t = ((p[0] - s.x0_mm) * dx + (p[1] - s.y0_mm) * dy) / (dx * dx + dy * dy)
+    t = min(1.0, max(0.0, t))
+    return math.dist(p, (s.x0_mm + t * dx, s.y0_mm + t * dy))

@@ -1,0 +1,139 @@
+"""Plans against the grid oracle, the exact check, and sheets done by hand."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from lasernest.domain.contours import Contour, Vertex
+from lasernest.domain.control import QuietControl
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, Turns
+from lasernest.nesting import Budget, arrange, plan_problems
+
+
+class Recorder(QuietControl):
+    def __init__(self) -> None:
+        super().__init__()
+        self.offers: list[Plan] = []
+
+    def offer(self, result: Plan) -> None:
+        self.offers.append(result)
+
+
+def rectangle(name: str, width_mm: float, height_mm: float) -> Panel:
+    return Panel.of(name, Contour.rectangle(3.0, -4.0, width_mm, height_mm))
+
+
+def quick(request: NestRequest) -> Plan:
+    plan = arrange(request, control=QuietControl(), budget=Budget(seconds=0.0))
+    assert plan_problems(request, plan) == ()
+    return plan
+
+
+@pytest.mark.parametrize(
+    ("sheet", "gap_mm", "panel", "turns", "capacity"),
+    [
+        # nx = floor((W - 2m + g) / (w + g)), closed form
+        (Sheet(600, 400, 5), 2, (100, 60), Turns.NONE, 30),
+        (Sheet(600, 400, 5), 2, (60, 100), Turns.NONE, 27),
+        (Sheet(600, 400, 5), 2, (60, 100), Turns.QUARTER, 30),
+        (Sheet(1220, 610, 10), 3, (150, 100), Turns.NONE, 35),
+        (Sheet(610, 305, 5), 2, (50, 50), Turns.NONE, 55),
+        (Sheet(600, 300, 5), 2, (100, 60), Turns.NONE, 20),
+        (Sheet(600, 400, 0), 0, (100, 100), Turns.NONE, 24),
+    ],
+)
+def test_grid_capacity(
+    sheet: Sheet, gap_mm: float, panel: tuple[float, float], turns: Turns, capacity: int
+) -> None:
+    order = PanelOrder(rectangle("tile", *panel), capacity, turns)
+    plan = quick(NestRequest((order,), (sheet,), gap_mm))
+    assert len(plan.sheets) == 1
+    assert plan.placed_count == capacity
+    if turns is Turns.QUARTER:
+        return  # rows of both directions may hold more than either grid
+    more = PanelOrder(order.panel, capacity + 1, turns)
+    assert len(quick(NestRequest((more,), (sheet,), gap_mm)).sheets) == 2
+
+
+def test_every_panel_is_placed_on_as_many_sheets_as_it_takes() -> None:
+    orders = tuple(
+        PanelOrder(rectangle(f"p{i}", 40 + 13 * i, 90 - 7 * i), 9, Turns.HALF) for i in range(8)
+    )
+    request = NestRequest(orders, (Sheet(400, 300),))
+    control = Recorder()
+    plan = arrange(request, control=control, budget=Budget(seconds=0.0))
+    assert plan_problems(request, plan) == ()
+    assert plan.placed_count == 72
+    assert plan.unplaced == ()
+    assert control.offers
+    assert plan.log[-1].sheets == len(plan.sheets)
+
+
+def test_a_panel_too_large_is_named_with_the_reason_and_the_rest_is_placed() -> None:
+    request = NestRequest(
+        (
+            PanelOrder(rectangle("door", 700, 50), 2, Turns.NONE),
+            PanelOrder(rectangle("lid", 100, 50), 2),
+        ),
+        (Sheet(600, 400, 5),),
+    )
+    plan = quick(request)
+    (left,) = plan.unplaced
+    assert (left.panel_name, left.count) == ("door", 2)
+    assert left.reason == (
+        "its size of 700 x 50 mm fits on no sheet as drawn; "
+        "the largest leaves 590 x 390 mm inside its margin"
+    )
+    assert plan.placed_count == 2
+
+
+def test_availability_is_respected_and_kinds_come_in_order() -> None:
+    offcut = Sheet(210, 210, 5, available=1, label="offcut", is_offcut=True)
+    request = NestRequest(
+        (PanelOrder(rectangle("tile", 99, 99), 8, Turns.NONE),),
+        (offcut, Sheet(210, 210, 5, available=1)),
+    )
+    plan = quick(request)
+    assert [s.sheet.label for s in plan.sheets] == ["offcut", ""]
+    assert plan.unplaced == ()
+    more = NestRequest((PanelOrder(rectangle("tile", 99, 99), 9, Turns.NONE),), request.sheets)
+    (left,) = quick(more).unplaced
+    assert left.count == 1
+    assert left.reason.startswith("there are no more sheets")
+
+
+def test_a_tilted_strip_needs_a_free_turn() -> None:
+    # 300 x 20 drawn at 45 degrees has a box of 226 mm and fits a 320 x 40 sheet only when turned.
+    c = math.sqrt(0.5)
+    corners = [(0.0, 0.0), (300 * c, 300 * c), (280 * c, 320 * c), (-20 * c, 20 * c)]
+    panel = Panel.of("strip", Contour.polygon(corners))
+    sheet = Sheet(320, 40, 5)
+    assert quick(NestRequest((PanelOrder(panel, 1, Turns.QUARTER),), (sheet,))).unplaced
+    assert quick(NestRequest((PanelOrder(panel, 1, Turns.FREE),), (sheet,))).placed_count == 1
+
+
+def test_offcut_with_a_slanted_edge_and_a_clamp() -> None:
+    outline = Contour.polygon([(0, 0), (300, 0), (300, 100), (150, 200), (0, 200)])
+    clamp = Contour.circle(60, 60, 15)
+    sheet = Sheet(300, 200, 4, outline=outline, holes=(clamp,), available=1)
+    disc = Panel.of("disc", Contour.circle(0, 0, 20))
+    request = NestRequest((PanelOrder(disc, 12), PanelOrder(rectangle("bar", 60, 12), 3)), (sheet,))
+    plan = quick(request)
+    assert plan.placed_count == 15
+
+
+def test_arcs_keep_the_gap_exactly() -> None:
+    # A half moon and discs: bulging in and out.
+    moon = Panel.of("moon", Contour((Vertex(-30, 0, 1.0), Vertex(30, 0, -0.5))))
+    disc = Panel.of("disc", Contour.circle(1, 2, 9))
+    request = NestRequest((PanelOrder(moon, 6), PanelOrder(disc, 20)), (Sheet(200, 200, 3),), 1.5)
+    assert quick(request).placed_count == 26
+
+
+def test_no_copies_no_sheets() -> None:
+    plan = quick(NestRequest((PanelOrder(rectangle("lid", 10, 10), 0),), (Sheet(100, 100),)))
+    assert plan.sheets == ()
+    assert plan.unplaced == ()
