@@ -98,5 +98,9 @@ class NotFoundError(LasernestError):
     """A stock, record, panel or file that was asked for by name and is not there."""
 
 
+class ChangedMeanwhileError(LasernestError):
+    """A record that somebody else changed since it was read."""
+
+
 class UsageError(LasernestError):
     """A wrong combination of options on the command line (exit code 2)."""

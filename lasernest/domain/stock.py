@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass, field
 from enum import Enum
 
-from lasernest.errors import BadValueError, Where
+from lasernest.domain.cutting import MachineProfile
+from lasernest.errors import BadValueError
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ class Kerf:
 
         Source: common practice, no source; below the repeatability of a calliper.
         """
-        return abs(self.x_mm - self.y_mm) <= 0.02
+        return abs(self.x_mm - self.y_mm) <= 0.02 + 1e-9
 
     def half_width_mm(self, normal_rad: float) -> float:
         """Offset for an edge whose normal points at this angle (elliptical spot)."""
@@ -78,6 +79,8 @@ class SheetSize:
     """Price of one sheet in the shop's own currency."""
     count: int | None = None
     """Sheets on hand; None when the shop does not count them."""
+    price_invented: bool = False
+    """True for the demo's prices: never shown as a market price."""
 
     def __post_init__(self) -> None:
         for side in (self.width_mm, self.height_mm):
@@ -118,17 +121,33 @@ class Stock:
     interference_mm: float = 0.0
     """Starting interference of a press fit; unmeasured until a comb replaces it."""
     note: str = field(default="", compare=False)
+    masked: bool = False
+    """True when both faces carry a film or paper that somebody peels off."""
+    supplier: str = ""
+    """Who sells it and under which number."""
 
     def __post_init__(self) -> None:
-        where = Where()
         if not self.name.strip():
-            raise BadValueError("a stock needs a name", where=where)
+            raise BadValueError("a stock needs a name", todo="Call it what the shop calls it.")
         if not (math.isfinite(self.thickness_mm) and self.thickness_mm > 0):
             raise BadValueError(f"a thickness of {self.thickness_mm:g} mm cannot be")
         if self.measured_thickness_mm is not None and not (
             math.isfinite(self.measured_thickness_mm) and self.measured_thickness_mm > 0
         ):
             raise BadValueError(f"a thickness of {self.measured_thickness_mm:g} mm cannot be")
+        if self.thickness_u_mm is not None and not (
+            math.isfinite(self.thickness_u_mm) and self.thickness_u_mm >= 0
+        ):
+            raise BadValueError(f"an uncertainty of {self.thickness_u_mm:g} mm cannot be right")
+        if self.density_g_per_cm3 is not None and not (
+            math.isfinite(self.density_g_per_cm3) and self.density_g_per_cm3 > 0
+        ):
+            raise BadValueError(f"a density of {self.density_g_per_cm3:g} g/cm3 cannot be")
+        if not (math.isfinite(self.interference_mm) and abs(self.interference_mm) <= 1.0):
+            raise BadValueError(
+                f"an interference of {self.interference_mm:g} mm cannot be right",
+                todo="Interference is a few hundredths of a millimetre; positive is tight.",
+            )
         if not self.sizes:
             raise BadValueError(
                 f"the stock {self.name} has no sheet size", todo="Give it one, like 600x400."
@@ -153,3 +172,23 @@ class Machine:
     acceleration_mm_per_s2: float = 1000.0
     pierce_s: float = 0.4
     mark_speed_mm_per_s: float = 100.0
+    profile: MachineProfile = field(default_factory=MachineProfile)
+    """Layer names and colours that its program wants."""
+    note: str = field(default="", compare=False)
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            raise BadValueError(
+                "a machine needs a name", todo="Call it what the workshop calls it."
+            )
+        for name, value in (
+            ("bed width", self.bed_width_mm),
+            ("bed height", self.bed_height_mm),
+            ("travel speed", self.travel_mm_per_s),
+            ("acceleration", self.acceleration_mm_per_s2),
+            ("marking speed", self.mark_speed_mm_per_s),
+        ):
+            if not (math.isfinite(value) and value > 0):
+                raise BadValueError(f"a {name} of {value:g} cannot be", todo="Give more than zero.")
+        if not (math.isfinite(self.pierce_s) and self.pierce_s >= 0):
+            raise BadValueError(f"a pierce time of {self.pierce_s:g} s cannot be")
