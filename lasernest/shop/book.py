@@ -1,0 +1,338 @@
+"""The shop book: stock, offcuts and machines, kept across jobs.
+
+`ShopBook` speaks in the frozen values of the domain; how they are kept is
+`lasernest.shop.ledger`'s business. Every save is a change with a label that
+can be undone; nothing is ever deleted from the file.
+
+Any thread and any number of processes may use one book. Whoever edits a
+record passes the value it was read as (`instead_of`), so that two editors
+cannot overwrite each other without noticing.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+import msgspec
+
+from lasernest.domain.offcuts import Offcut
+from lasernest.domain.stock import Machine, Stock
+from lasernest.errors import ChangedMeanwhileError, NotFoundError, UnreadableFileError, Where
+from lasernest.folders import data_folder
+from lasernest.resources import resource
+from lasernest.shop.ledger import Change, Entry, Ledger, Transaction
+from lasernest.shop.seed import read_stock_file
+
+FILE_NAME = "shop-book.sqlite"
+
+STOCK, OFFCUT, MACHINE = "stock", "offcut", "machine"
+
+T = TypeVar("T")
+R = TypeVar("R", Stock, Offcut, Machine)
+
+
+class ShopBook:
+    """The records of a shop."""
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._ledger = ledger
+
+    @classmethod
+    def open(cls, path: Path | None = None) -> ShopBook:
+        """Open the shop book; a new one starts with the stocks of `resources/stock.toml`.
+
+        Args:
+            path: the file; None for the one in the maker's data folder.
+
+        Raises:
+            NewerFormatError: written by a newer version of the program.
+            UnreadableFileError: not a shop book, or damaged.
+            UnwritableFileError: cannot be made or changed there.
+        """
+        return cls(Ledger.open(path or data_folder() / FILE_NAME, _first_entries))
+
+    @property
+    def path(self) -> Path:
+        return self._ledger.path
+
+    # Stock
+
+    def stocks(self) -> tuple[Stock, ...]:
+        """All kinds of sheet, by name in a person's order (4 mm before 12 mm)."""
+        return self._all(STOCK, Stock)
+
+    def stock(self, name: str) -> Stock:
+        """The stock of this name; capitals and spaces at the ends do not matter.
+
+        Raises:
+            NotFoundError: there is none; names that come close are told.
+        """
+        return self._named(STOCK, Stock, name)
+
+    def save_stock(self, stock: Stock, *, instead_of: Stock | None = None) -> int:
+        """Add a stock or change one; offcuts follow when it gets another name.
+
+        Args:
+            stock: the new value.
+            instead_of: the value that was edited; it may have had another name.
+
+        Returns:
+            Number of the change, for `undo`.
+
+        Raises:
+            ChangedMeanwhileError: the record is no longer `instead_of`, or (when
+                that is None or had another name) the name is taken.
+        """
+        with self._ledger.change(_label(STOCK, stock, instead_of)) as change:
+            self._put(change, STOCK, stock, instead_of)
+            if instead_of is not None and instead_of.name != stock.name:
+                for key, value in change.values(OFFCUT):
+                    offcut = decode(value, Offcut, self.path)
+                    if offcut.stock_name == instead_of.name:
+                        change.put(OFFCUT, key, encode(replace(offcut, stock_name=stock.name)))
+            return change.number
+
+    def remove_stock(self, name: str) -> int:
+        """Take a stock out of the list; its history stays and `undo` brings it back.
+
+        Raises:
+            NotFoundError: there is none of this name.
+        """
+        return self._remove(STOCK, Stock, name)
+
+    # Offcuts
+
+    def offcuts(self, stock_name: str | None = None) -> tuple[Offcut, ...]:
+        """The offcuts on hand, of one stock or of all, by label."""
+        offcuts = self._all(OFFCUT, Offcut)
+        if stock_name is None:
+            return offcuts
+        return tuple(o for o in offcuts if _same_name(o.stock_name, stock_name))
+
+    def offcut(self, label: str) -> Offcut:
+        """The offcut of this label.
+
+        Raises:
+            NotFoundError: there is none; labels that come close are told.
+        """
+        return self._named(OFFCUT, Offcut, label)
+
+    def add_offcut(self, offcut: Offcut) -> Offcut:
+        """Put an offcut on the shelf; without a label it gets the next free one.
+
+        Returns:
+            The offcut with its label, to be written on the piece.
+
+        Raises:
+            NotFoundError: its stock is not in the book.
+            ChangedMeanwhileError: the label is taken.
+        """
+        with self._ledger.change("Add an offcut") as change:
+            return put_offcut(change, offcut)
+
+    def save_offcut(self, offcut: Offcut, *, instead_of: Offcut) -> int:
+        """Change an offcut; as `save_stock`."""
+        with self._ledger.change(_label(OFFCUT, offcut, instead_of)) as change:
+            self._put(change, OFFCUT, offcut, instead_of)
+            return change.number
+
+    def remove_offcut(self, label: str) -> int:
+        """Take an offcut off the shelf; its history stays and `undo` brings it back.
+
+        Raises:
+            NotFoundError: there is none of this label.
+        """
+        return self._remove(OFFCUT, Offcut, label)
+
+    # Machines
+
+    def machines(self) -> tuple[Machine, ...]:
+        """The shop's machines, by name."""
+        return self._all(MACHINE, Machine)
+
+    def machine(self, name: str | None = None) -> Machine:
+        """The machine of this name; without a name the shop's first one.
+
+        Raises:
+            NotFoundError: there is none; names that come close are told.
+        """
+        if name is None:
+            rows = self._ledger.values(MACHINE)
+            if not rows:
+                raise NotFoundError("the shop book lists no machine", todo="Add one.")
+            return decode(rows[0][1], Machine, self.path)
+        return self._named(MACHINE, Machine, name)
+
+    def save_machine(self, machine: Machine, *, instead_of: Machine | None = None) -> int:
+        """Add or change a machine; as `save_stock`."""
+        with self._ledger.change(_label(MACHINE, machine, instead_of)) as change:
+            self._put(change, MACHINE, machine, instead_of)
+            return change.number
+
+    def remove_machine(self, name: str) -> int:
+        """Take a machine out of the list; as `remove_stock`."""
+        return self._remove(MACHINE, Machine, name)
+
+    # History
+
+    def changes(self, limit: int = 100) -> tuple[Change, ...]:
+        """The latest changes of the book, newest first."""
+        return self._ledger.changes(limit)
+
+    def undo(self, number: int) -> int:
+        """Take back a change; returns the number of the new change.
+
+        Raises:
+            NotFoundError: there is no such change.
+            ChangedMeanwhileError: what it touched was changed again since.
+        """
+        return self._ledger.undo(number)
+
+    def stock_history(self, name: str) -> tuple[tuple[Change, Stock | None], ...]:
+        """Every value a stock ever had, oldest first; None where it was taken out."""
+        return tuple(
+            (change, None if value is None else decode(value, Stock, self.path))
+            for change, value in self._ledger.history(STOCK, name)
+        )
+
+    # Shared by all kinds
+
+    def _all(self, kind: str, form: type[T]) -> tuple[T, ...]:
+        rows = sorted(self._ledger.values(kind), key=lambda row: natural_key(row[0]))
+        return tuple(decode(value, form, self.path) for _, value in rows)
+
+    def _named(self, kind: str, form: type[T], name: str) -> T:
+        rows = self._ledger.values(kind)
+        key = find_key(kind, name, [key for key, _ in rows])
+        return decode(dict(rows)[key], form, self.path)
+
+    def _put(self, change: Transaction, kind: str, value: R, old: R | None) -> None:
+        """Put a record in place of the one it was made from, unless that has changed."""
+        key, old_key = _key(value), None if old is None else _key(old)
+        if old is not None and old_key is not None:
+            found = change.value(kind, old_key)
+            if found is None or _as_kept(found, type(old)) != _as_kept(encode(old), type(old)):
+                raise ChangedMeanwhileError(
+                    f"the {kind} {old_key} was changed by somebody else meanwhile",
+                    todo="Look at it again and repeat your change.",
+                )
+            if old_key != key:
+                change.put(kind, old_key, None)
+        taken = [k for k, _ in change.values(kind) if _same_name(k, key) and k != old_key]
+        if taken:
+            raise ChangedMeanwhileError(
+                f"there is a {kind} called {taken[0]} already", todo="Choose another name."
+            )
+        change.put(kind, key, encode(value))
+
+    def _remove(self, kind: str, form: type[R], name: str) -> int:
+        key = _key(self._named(kind, form, name))
+        with self._ledger.change(f"Remove {kind} {key}") as change:
+            find_key(kind, key, [k for k, _ in change.values(kind)])  # gone meanwhile?
+            change.put(kind, key, None)
+            return change.number
+
+
+def _key(record: Stock | Offcut | Machine) -> str:
+    return record.label if isinstance(record, Offcut) else record.name
+
+
+def _as_kept(value: bytes, form: type[R]) -> bytes:
+    """The text today's program would keep: notes count, 600 and 600.0 are the same."""
+    return encode(msgspec.json.decode(value, type=form))
+
+
+def _label(kind: str, record: R, old: R | None) -> str:
+    return f"{'Add' if old is None else 'Change'} {kind} {_key(old or record)}"
+
+
+def put_offcut(change: Transaction, offcut: Offcut) -> Offcut:
+    """Put an offcut on the shelf within a change; as `ShopBook.add_offcut`."""
+    stock_key = find_key(STOCK, offcut.stock_name, [key for key, _ in change.values(STOCK)])
+    used = change.keys_ever(OFFCUT)
+    label = offcut.label.strip() or _next_label(used)
+    if any(_same_name(label, key) for key, _ in change.values(OFFCUT)):
+        raise ChangedMeanwhileError(
+            f"there is an offcut labelled {label} already", todo="Choose another label."
+        )
+    offcut = replace(offcut, label=label, stock_name=stock_key)
+    change.put(OFFCUT, label, encode(offcut))
+    return offcut
+
+
+def find_key(kind: str, name: str, keys: Iterable[str]) -> str:
+    """The key that a person means by this name.
+
+    Raises:
+        NotFoundError: none; keys that come close are told.
+    """
+    by_name = {_plain(key): key for key in keys}
+    found = by_name.get(_plain(name))
+    if found is not None:
+        return found
+    close = difflib.get_close_matches(_plain(name), by_name, n=3, cutoff=0.5)
+    if close:
+        todo = f"Did you mean {' or '.join(by_name[k] for k in close)}?"
+    elif by_name:
+        todo = f"It lists: {', '.join(sorted(by_name.values(), key=natural_key))}."
+    else:
+        todo = f"It lists no {kind} yet."
+    raise NotFoundError(f"the shop book has no {kind} called '{name}'", todo=todo)
+
+
+def natural_key(name: str) -> list[tuple[int, float, str]]:
+    """Sorts names as a person does: words by letter, numbers by size."""
+    parts = re.split(r"(\d+(?:\.\d+)?)", name.casefold())
+    return [(0, float(p), "") if i % 2 else (1, 0.0, p) for i, p in enumerate(parts)]
+
+
+def encode(value: object) -> bytes:
+    """A domain value as JSON."""
+    return msgspec.json.encode(value)
+
+
+def decode(value: bytes, form: type[T], path: Path) -> T:
+    """The domain value in a JSON text.
+
+    Raises:
+        UnreadableFileError: the text does not hold one.
+    """
+    try:
+        return msgspec.json.decode(value, type=form)
+    except msgspec.DecodeError as error:
+        raise UnreadableFileError(
+            f"a {form.__name__.lower()} in the shop book cannot be read: {error}",
+            where=Where(file=path),
+            todo="Put a copy of the book back, or move this file away to start a new one.",
+        ) from error
+
+
+def _first_entries() -> Iterator[Entry]:
+    for stock in read_stock_file(resource("stock.toml")):
+        yield Entry(STOCK, stock.name, encode(stock))
+    machine = Machine()
+    yield Entry(MACHINE, machine.name, encode(machine))
+
+
+def _next_label(used: Iterable[str]) -> str:
+    """The next of A01 ... A99, B01 ...: short to write, never used before."""
+    numbers = [-1]
+    for label in used:
+        match = re.fullmatch(r"([A-Z])(\d\d)", label)
+        if match and match[2] != "00":
+            numbers.append((ord(match[1]) - ord("A")) * 99 + int(match[2]) - 1)
+    letter, number = divmod(max(numbers) + 1, 99)
+    return f"{chr(ord('A') + letter % 26)}{'' if letter < 26 else letter // 26}{number + 1:02d}"
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _same_name(a: str, b: str) -> bool:
+    return _plain(a) == _plain(b)
