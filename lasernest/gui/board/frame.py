@@ -1,0 +1,124 @@
+"""The board: the canvas with its heading, its few worded tools, its legend and a strip.
+
+An empty board holds a page's first words instead of a canvas.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QStackedLayout, QWidget
+
+from lasernest.gui.board.canvas import Canvas
+from lasernest.gui.board.legend import Legend, Sign
+from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.view import View
+from lasernest.gui.look.theme import RADIUS, TextSize, theme
+from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
+from lasernest.gui.words import tr
+
+
+class Board(QWidget):
+    """The drawing area of a page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.canvas = Canvas()
+        self.legend = Legend()
+        self._views: dict[Scene, View] = {}
+        self._left = Elided(size=TextSize.SMALL, colour="quiet")
+        self._right = Elided(size=TextSize.SMALL, colour="quiet", right=True)
+        self.fit_button = button(
+            tr("Fit"), self.canvas.fit, kind="link", tip=tr("Show everything (0)")
+        )
+        self.real_button = button(
+            tr("1:1"),
+            self.canvas.real_size,
+            kind="link",
+            tip=tr("One millimetre here is one millimetre on the screen (1)"),
+        )
+        self.measure_button = button(
+            tr("Measure"),
+            kind="link",
+            tip=tr("Drag from point to point; corners attract the pointer (M)"),
+        )
+        self.measure_button.setCheckable(True)
+        self.measure_button.toggled.connect(self.canvas.measure_distance)
+
+        drawing = QWidget()
+        column = vertical(drawing, gap=0)
+        self.head = horizontal(gap=4)
+        self.head.setContentsMargins(16, 6, 8, 2)
+        self.head.addWidget(self._left, 3)
+        self.head.addWidget(self._right, 2)
+        self.head.addSpacing(8)
+        for tool in (self.fit_button, self.real_button, self.measure_button):
+            self.head.addWidget(tool)
+        column.addLayout(self.head)
+        column.addWidget(self.canvas, 1)
+        self.below = vertical(gap=0)
+        column.addLayout(self.below)
+        foot = horizontal(gap=8)
+        foot.setContentsMargins(22, 2, 16, 4)
+        foot.addWidget(self.legend, 1)
+        column.addLayout(foot)
+
+        self._empty = QWidget()
+        self._empty_column = vertical(self._empty, gap=0)
+        self._stack = QStackedLayout(self)
+        self._stack.setContentsMargins(4, 4, 4, 4)
+        self._stack.addWidget(drawing)
+        self._stack.addWidget(self._empty)
+        theme.changed.connect(self.update)
+        self.canvas.setAccessibleName(tr("Drawing area"))
+        self.canvas.scene.changed.connect(self._tell)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(theme.colour("card_border"), 1.0))
+        painter.setBrush(theme.colour("board"))
+        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), RADIUS, RADIUS)
+        painter.end()
+
+    def show_scene(self, scene: Scene, signs: Sequence[Sign]) -> None:
+        """Show a scene as the maker left it, with what its lines mean."""
+        old = self.canvas.scene
+        if scene is not old:
+            if not self.canvas.fitted:
+                self._views[old] = self.canvas.view
+            else:
+                self._views.pop(old, None)
+            self.canvas.show_scene(scene, self._views.get(scene))
+            old.changed.disconnect(self._tell)
+            scene.changed.connect(self._tell)
+        self.legend.explain(signs)
+        self._stack.setCurrentIndex(0)
+        self._tell()
+
+    def show_empty(self, page: QWidget) -> None:
+        """Show a page's first words."""
+        if self._empty_column.indexOf(page) < 0:
+            while (item := self._empty_column.takeAt(0)) is not None:
+                widget = item.widget()
+                if widget is not None:
+                    widget.setParent(None)
+            self._empty_column.addWidget(page, 1)
+        page.show()
+        self._stack.setCurrentIndex(1)
+
+    @property
+    def is_empty(self) -> bool:
+        return self._stack.currentIndex() == 1
+
+    def _tell(self) -> None:
+        left, right = self.canvas.scene.caption()
+        self._left.set_text(left)
+        self._right.set_text(right)
+
+    def focus_canvas(self) -> None:
+        """Let keys go to the drawing."""
+        self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)

@@ -1,0 +1,99 @@
+"""The line that says what each kind of line and area means."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import Enum
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from lasernest.domain.cutting import PathKind
+from lasernest.gui.board.inks import hatch, line_pen, thin_pen
+from lasernest.gui.board.view import View
+from lasernest.gui.look.theme import TextSize, theme
+
+
+class Sign(Enum):
+    """What the legend can explain."""
+
+    OUTER = "outer cut"
+    INNER = "inner cut"
+    SCORE = "score"
+    ENGRAVE = "engrave"
+    KERF = "swept kerf"
+    OFFCUT = "kept offcut"
+    OPEN = "open line, not cut"
+
+
+_KINDS = {
+    Sign.OUTER: PathKind.CUT_OUTER,
+    Sign.INNER: PathKind.CUT_INNER,
+    Sign.SCORE: PathKind.SCORE,
+    Sign.ENGRAVE: PathKind.ENGRAVE,
+}
+_SAMPLE = 28.0
+_GAP = 20.0
+
+
+class Legend(QWidget):
+    """Samples with their words; what does not fit is left out from the end."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._signs: tuple[Sign, ...] = ()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setMinimumWidth(60)
+        theme.changed.connect(self.updateGeometry)
+        theme.changed.connect(self.update)
+
+    def explain(self, signs: Sequence[Sign]) -> None:
+        """Explain these."""
+        if tuple(signs) != self._signs:
+            self._signs = tuple(signs)
+            self.setAccessibleName("Legend: " + ", ".join(s.value for s in signs))
+            self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(200, theme.pixels(28))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        font = theme.font(TextSize.SMALL)
+        metrics = QFontMetricsF(font)
+        x, y = 2.0, self.height() / 2.0
+        for sign in self._signs:
+            width = metrics.horizontalAdvance(sign.value)
+            if x + _SAMPLE + 6 + width > self.width():
+                break
+            _draw_sample(painter, QRectF(x, y - 7, _SAMPLE, 14), sign)
+            painter.setFont(font)
+            painter.setPen(theme.colour("quiet"))
+            painter.drawText(
+                QRectF(x + _SAMPLE + 6, 0, width + 2, self.height()),
+                Qt.AlignmentFlag.AlignVCenter,
+                sign.value,
+            )
+            x += _SAMPLE + 6 + width + _GAP
+        painter.end()
+
+
+def _draw_sample(painter: QPainter, rect: QRectF, sign: Sign) -> None:
+    left, right = QPointF(rect.left(), rect.center().y()), QPointF(rect.right(), rect.center().y())
+    if sign is Sign.OFFCUT:
+        area = QPainterPath()
+        area.addRect(QRectF(rect.left(), -rect.bottom(), rect.width(), rect.height()))
+        hatch(painter, area, View())
+        painter.setPen(thin_pen(theme.colour("hatch")))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(rect)
+    elif sign is Sign.KERF:
+        painter.fillRect(rect.adjusted(0, 4, 0, -4), theme.colour("kerf", 0.38))
+    elif sign is Sign.OPEN:
+        painter.setPen(thin_pen(theme.colour("bad"), 1.6))
+        painter.drawLine(left, right)
+    else:
+        painter.setPen(line_pen(_KINDS[sign], width=1.6))
+        painter.drawLine(left, right)

@@ -1,0 +1,120 @@
+"""Rulers along the left and bottom of the canvas, in millimetres or inches."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF, QPainter
+
+from lasernest.gui.board.inks import thin_pen
+from lasernest.gui.board.view import View, nice_step
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.units import MM_PER_INCH
+
+RULER_PX = 22
+_NUMBER_EVERY_PX = 76.0
+_TICK_EVERY_PX = 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ticks:
+    """Steps of a ruler in the unit shown."""
+
+    small: float
+    large: float
+    decimals: int
+
+
+def ticks_for(px_per_unit: float) -> Ticks:
+    """Numbers far enough apart to be read, ticks that divide them evenly."""
+    large = nice_step(_NUMBER_EVERY_PX / px_per_unit)
+    small = large
+    for parts in (10, 5, 2):
+        if large / parts * px_per_unit >= _TICK_EVERY_PX:
+            small = large / parts
+            break
+    return Ticks(small, large, max(0, -math.floor(math.log10(large) + 1e-9)))
+
+
+def draw_rulers(
+    painter: QPainter, view: View, canvas: QRectF, pointer_mm: tuple[float, float] | None
+) -> None:
+    """Draw both rulers over the canvas, with a mark where the pointer is."""
+    unit_mm = MM_PER_INCH if lengths.inches else 1.0
+    ticks = ticks_for(view.scale * unit_mm)
+    ground = theme.colour("board")
+    bottom = QRectF(canvas.left(), canvas.bottom() - RULER_PX, canvas.width(), RULER_PX)
+    left = QRectF(canvas.left(), canvas.top(), RULER_PX, canvas.height())
+    painter.fillRect(bottom, ground)
+    painter.fillRect(left, ground)
+    line = thin_pen(theme.colour("faint"))
+    font = theme.font(TextSize.SMALL)
+    font.setPixelSize(theme.pixels(10))
+    painter.setFont(font)
+    metrics = QFontMetricsF(font)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    per_large = max(1, round(ticks.large / ticks.small))
+
+    first = math.floor((left.right() - view.x_px) / view.scale / unit_mm / ticks.small)
+    last = math.ceil((canvas.right() - view.x_px) / view.scale / unit_mm / ticks.small)
+    for i in range(first, last + 1):
+        value = i * ticks.small
+        x = round(view.x_px + value * unit_mm * view.scale)
+        if x < left.right():
+            continue
+        large = i % per_large == 0
+        painter.setPen(line)
+        painter.drawLine(QPointF(x, bottom.top()), QPointF(x, bottom.top() + (7 if large else 4)))
+        if large:
+            text = _number(value, ticks.decimals)
+            painter.setPen(theme.colour("quiet"))
+            width = metrics.horizontalAdvance(text) + 2
+            painter.drawText(
+                QRectF(x - width / 2, bottom.top() + 7, width, RULER_PX - 7),
+                Qt.AlignmentFlag.AlignCenter,
+                text,
+            )
+
+    first = math.floor((view.y_px - bottom.top()) / view.scale / unit_mm / ticks.small)
+    last = math.ceil((view.y_px - canvas.top()) / view.scale / unit_mm / ticks.small)
+    for i in range(first, last + 1):
+        value = i * ticks.small
+        y = round(view.y_px - value * unit_mm * view.scale)
+        if y > bottom.top():
+            continue
+        large = i % per_large == 0
+        painter.setPen(line)
+        painter.drawLine(QPointF(left.right() - (7 if large else 4), y), QPointF(left.right(), y))
+        if large:
+            text = _number(value, ticks.decimals)
+            painter.setPen(theme.colour("quiet"))
+            width = metrics.horizontalAdvance(text) + 2
+            painter.save()
+            painter.translate(left.left() + (RULER_PX - 7) / 2, y)
+            painter.rotate(-90)
+            painter.drawText(
+                QRectF(-width / 2, -(RULER_PX - 7) / 2, width, RULER_PX - 7),
+                Qt.AlignmentFlag.AlignCenter,
+                text,
+            )
+            painter.restore()
+
+    painter.fillRect(QRectF(left.left(), bottom.top(), RULER_PX, RULER_PX), ground)
+    painter.setPen(theme.colour("quiet"))
+    painter.drawText(
+        QRectF(left.left(), bottom.top(), RULER_PX, RULER_PX),
+        Qt.AlignmentFlag.AlignCenter,
+        lengths.unit,
+    )
+    if pointer_mm is not None:
+        at = view.to_screen(*pointer_mm)
+        painter.setPen(thin_pen(theme.colour("accent")))
+        painter.drawLine(QPointF(at.x(), bottom.top()), QPointF(at.x(), bottom.bottom()))
+        painter.drawLine(QPointF(left.left(), at.y()), QPointF(left.right(), at.y()))
+
+
+def _number(value: float, decimals: int) -> str:
+    return f"{round(value, decimals) + 0.0:.{decimals}f}".replace("-", "−")

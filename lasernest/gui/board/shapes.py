@@ -1,0 +1,122 @@
+"""Contours as painter paths, in millimetres.
+
+Arcs become cubic curves of at most 30 degrees each, which leave the true arc
+by less than 5e-7 of its radius (the error of the standard approximation falls
+with the sixth power of the angle: Goldapp, Approximation of circular arcs by
+cubic polynomials, 1991), far below a pixel at any zoom.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QPainterPath, QTransform
+
+from lasernest.domain.contours import Contour, Pose, Segment
+from lasernest.domain.panels import MarkKind, Panel
+
+_LARGEST_PIECE_RAD = math.pi / 6.0
+
+
+def add_contour(path: QPainterPath, contour: Contour) -> None:
+    """Append a contour to a painter path."""
+    path.moveTo(*contour.start)
+    for segment in contour.segments():
+        if segment.is_arc:
+            _add_arc(path, segment)
+        else:
+            path.lineTo(segment.x1_mm, segment.y1_mm)
+    if contour.closed:
+        path.closeSubpath()
+
+
+def _add_arc(path: QPainterPath, segment: Segment) -> None:
+    sweep = segment.sweep_rad
+    pieces = max(1, math.ceil(abs(sweep) / _LARGEST_PIECE_RAD - 1e-9))
+    reach = 4.0 / 3.0 * math.tan(abs(sweep) / pieces / 4.0) * segment.radius_mm
+    x0, y0 = segment.start
+    for i in range(pieces):
+        x1, y1 = segment.point_at((i + 1) / pieces) if i + 1 < pieces else segment.end
+        tx0, ty0 = segment.tangent_at(i / pieces)
+        tx1, ty1 = segment.tangent_at((i + 1) / pieces)
+        path.cubicTo(x0 + reach * tx0, y0 + reach * ty0, x1 - reach * tx1, y1 - reach * ty1, x1, y1)
+        x0, y0 = x1, y1
+
+
+def contours_path(contours: Iterable[Contour]) -> QPainterPath:
+    """One painter path of several contours; holes stay holes."""
+    path = QPainterPath()
+    path.setFillRule(Qt.FillRule.OddEvenFill)
+    for contour in contours:
+        add_contour(path, contour)
+    return path
+
+
+def transform_of(pose: Pose) -> QTransform:
+    """A pose as a painter transform of millimetres."""
+    a, b, c, d = pose.matrix()
+    return QTransform(a, c, b, d, pose.x_mm, pose.y_mm)
+
+
+def box(bounds: tuple[float, float, float, float]) -> QRectF:
+    """Bounds x0, y0, x1, y1 as a rectangle."""
+    x0, y0, x1, y1 = bounds
+    return QRectF(x0, y0, x1 - x0, y1 - y0)
+
+
+@dataclass(frozen=True, slots=True)
+class PanelPicture:
+    """The painter paths of one panel as drawn, made once and shared by all its copies."""
+
+    panel: Panel
+    face: QPainterPath
+    """Outer and inner contours together: what stays."""
+    outer: QPainterPath
+    inner: QPainterPath
+    score: QPainterPath
+    engrave: QPainterPath
+    bounds: QRectF
+    steps: int
+    """How many lines and arcs it takes to draw it."""
+
+    @classmethod
+    def of(cls, panel: Panel) -> PanelPicture:
+        marks = {
+            kind: contours_path(m.path for m in panel.marks if m.kind is kind) for kind in MarkKind
+        }
+        contours = [*panel.contours, *(m.path for m in panel.marks)]
+        return cls(
+            panel,
+            contours_path(panel.contours),
+            contours_path([panel.outer]),
+            contours_path(panel.inner),
+            marks[MarkKind.SCORE],
+            marks[MarkKind.ENGRAVE],
+            box(panel.bounds_mm()),
+            sum(len(c.vertices) for c in contours),
+        )
+
+
+@dataclass(slots=True)
+class Pictures:
+    """Painter paths by panel, so that nothing is made twice while a panel lives."""
+
+    _made: dict[int, PanelPicture] = field(default_factory=dict)
+    most: int = 4000
+
+    def of(self, panel: Panel) -> PanelPicture:
+        """The picture of this very panel object (panels are frozen)."""
+        made = self._made.get(id(panel))
+        # The picture holds its panel, so an id cannot come back for another one.
+        if made is None:
+            if len(self._made) >= self.most:
+                self._made.clear()
+            made = self._made[id(panel)] = PanelPicture.of(panel)
+        return made
+
+
+pictures = Pictures()
+"""The one store of panel pictures."""

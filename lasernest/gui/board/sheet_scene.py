@@ -1,0 +1,293 @@
+"""One sheet with its panels as they will be cut.
+
+Panels are shared pictures under a pose. Names stand inside panels where there
+is room; the kept offcut is hatched; the swept kerf shows when it is at least
+a pixel wide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QTransform
+
+from lasernest.domain.contours import Pose
+from lasernest.domain.cutting import SheetCut
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Placement, Sheet, SheetPlan
+from lasernest.gui.board.inks import Ink, hatch, kerf_pen, thin_pen
+from lasernest.gui.board.labels import LabelSpot, label_spot
+from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.shapes import (
+    PanelPicture,
+    add_contour,
+    contours_path,
+    pictures,
+    transform_of,
+)
+from lasernest.gui.board.view import View
+from lasernest.gui.look.theme import TextSize, theme
+
+PanelKey = tuple[str, int]
+_LEAST_NAME_PX = 22.0
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A copy of a panel on the sheet, ready to draw."""
+
+    key: PanelKey
+    label: str
+    picture: PanelPicture
+    pose: Pose
+    transform: QTransform
+    bounds: QRectF
+
+    def holds(self, x_mm: float, y_mm: float) -> bool:
+        """Whether a point of the sheet lies on the panel's face."""
+        if not self.bounds.contains(x_mm, y_mm):
+            return False
+        back, _ = self.transform.inverted()
+        return self.picture.face.contains(back.map(QPointF(x_mm, y_mm)))
+
+
+class Names:
+    """Spots for names by panel and turn, found once."""
+
+    def __init__(self) -> None:
+        self._spots: dict[tuple[int, float, bool, float], tuple[Panel, LabelSpot | None]] = {}
+
+    def spot(self, panel: Panel, pose: Pose, aspect: float) -> LabelSpot | None:
+        """Where the name may stand, relative to the pose's place."""
+        rough = max(1.0, round(aspect))
+        key = (id(panel), pose.turn_deg % 360.0, pose.mirrored, rough)
+        known = self._spots.get(key)
+        if known is None:
+            turned = panel.posed(Pose(0.0, 0.0, pose.turn_deg, pose.mirrored))
+            known = self._spots[key] = (panel, label_spot(turned, aspect=rough))
+        return known[1]
+
+    def draw(self, painter: QPainter, placed: Placed, view: View) -> None:
+        """Write the name inside the panel, or leave it out where there is no room."""
+        shown = view.rect_to_screen(placed.bounds)
+        if max(shown.width(), shown.height()) < _LEAST_NAME_PX:
+            return
+        for size in (TextSize.BODY, TextSize.SMALL):
+            font = theme.font(size, strong=True)
+            metrics = QFontMetricsF(font)
+            width = metrics.horizontalAdvance(placed.label) + 6.0
+            height = metrics.capHeight() + 8.0
+            spot = self.spot(placed.picture.panel, placed.pose, width / height)
+            if spot is None:
+                return
+            room_px = spot.half_height_mm * 2.0 * view.scale
+            aspect = max(1.0, round(width / height))
+            if room_px >= height and room_px * aspect >= width:
+                at = view.to_screen(spot.x_mm + placed.pose.x_mm, spot.y_mm + placed.pose.y_mm)
+                painter.setFont(font)
+                painter.setPen(theme.colour("ink"))
+                painter.drawText(
+                    QPointF(at.x() - (width - 6.0) / 2, at.y() + metrics.capHeight() / 2),
+                    placed.label,
+                )
+                return
+
+
+def place(placement: Placement, panel: Panel, *, label: str) -> Placed:
+    """A placement with its picture."""
+    picture = pictures.of(panel)
+    transform = transform_of(placement.pose)
+    return Placed(
+        (placement.panel_name, placement.copy),
+        label,
+        picture,
+        placement.pose,
+        transform,
+        transform.mapRect(picture.bounds),
+    )
+
+
+def sheet_path(sheet: Sheet) -> QPainterPath:
+    """The usable area of a sheet: its outline without its holes."""
+    path = QPainterPath()
+    path.setFillRule(Qt.FillRule.OddEvenFill)
+    if sheet.outline is not None:
+        add_contour(path, sheet.outline)
+    else:
+        path.addRect(QRectF(0, 0, sheet.width_mm, sheet.height_mm))
+    for hole in sheet.holes:
+        add_contour(path, hole)
+    return path
+
+
+class SheetScene(Scene):
+    """A sheet plan on the canvas."""
+
+    chosen_changed = Signal(object)
+    """The set of chosen panels as (name, copy)."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._plan: SheetPlan | None = None
+        self._placed: list[Placed] = []
+        self._cut: SheetCut | None = None
+        self._kerf_mm = 0.0
+        self._kept: QPainterPath | None = None
+        self._captions = ("", "")
+        self._chosen: frozenset[PanelKey] = frozenset()
+        self._hovered: PanelKey | None = None
+        self._names = Names()
+        self.names_shown = True
+        self.kerf_shown = True
+
+    def show_plan(
+        self,
+        plan: SheetPlan | None,
+        panels: Mapping[str, Panel],
+        *,
+        left: str = "",
+        right: str = "",
+    ) -> None:
+        """Show a sheet plan; panels that are not known any more are left out."""
+        old = self._plan.sheet if self._plan is not None else None
+        self._plan = plan
+        placements = plan.placements if plan is not None else ()
+        copies: dict[str, int] = {}
+        for p in placements:
+            copies[p.panel_name] = max(copies.get(p.panel_name, 0), p.copy)
+        self._placed = [
+            place(
+                p,
+                panels[p.panel_name],
+                label=p.panel_name if copies[p.panel_name] == 1 else f"{p.panel_name} {p.copy}",
+            )
+            for p in placements
+            if p.panel_name in panels
+        ]
+        self._captions = (left, right)
+        self._cut = None
+        self._kept = None
+        if (plan.sheet if plan is not None else None) != old:
+            self.bounds_changed.emit()
+        self.changed.emit()
+
+    def show_cut(self, cut: SheetCut | None, kerf_mm: float) -> None:
+        """Show what the beam sweeps away."""
+        self._cut, self._kerf_mm = cut, kerf_mm
+        self.changed.emit()
+
+    def show_kept(self, kept: QPainterPath | None) -> None:
+        """Hatch the offcut that is kept."""
+        self._kept = kept
+        self.changed.emit()
+
+    @property
+    def placed(self) -> list[Placed]:
+        return self._placed
+
+    @property
+    def chosen(self) -> frozenset[PanelKey]:
+        return self._chosen
+
+    def choose(self, keys: frozenset[PanelKey]) -> None:
+        """Mark panels as chosen."""
+        if keys != self._chosen:
+            self._chosen = keys
+            self.over_changed.emit()
+            self.chosen_changed.emit(keys)
+
+    # --- drawing ---------------------------------------------------------------------
+
+    def bounds_mm(self) -> QRectF:
+        if self._plan is None:
+            return QRectF()
+        return QRectF(0, 0, self._plan.sheet.width_mm, self._plan.sheet.height_mm)
+
+    def caption(self) -> tuple[str, str]:
+        return self._captions
+
+    def draw(self, painter: QPainter, view: View, visible_mm: QRectF) -> Iterator[None]:
+        if self._plan is None:
+            return
+        ink = Ink()
+        to_px = view.transform()
+        outline = sheet_path(self._plan.sheet)
+        painter.setTransform(to_px)
+        painter.fillPath(outline, theme.colour("sheet"))
+        painter.resetTransform()
+        if self._kept is not None:
+            hatch(painter, self._kept, view)
+        yield
+        for placed in self._placed:
+            if placed.bounds.intersects(visible_mm):
+                painter.setTransform(placed.transform * to_px)
+                ink.panel(painter, placed.picture, scale=view.scale)
+                yield
+        painter.setTransform(to_px)
+        if self.kerf_shown and self._cut is not None and self._kerf_mm * view.scale >= 1.0:
+            painter.setPen(kerf_pen(self._kerf_mm))
+            for cut_path in self._cut.paths:
+                path = contours_path([cut_path.path])
+                if cut_path.kind.is_cut and path.boundingRect().intersects(visible_mm):
+                    painter.drawPath(path)
+                    yield
+        painter.strokePath(outline, thin_pen(theme.colour("sheet_border"), 1.4))
+        painter.resetTransform()
+        if self.names_shown:
+            for placed in self._placed:
+                if placed.bounds.intersects(visible_mm):
+                    self._names.draw(painter, placed, view)
+                    yield
+
+    def draw_over(self, painter: QPainter, view: View) -> None:
+        marked = self._chosen | ({self._hovered} if self._hovered else set())
+        if not marked:
+            return
+        to_px = view.transform()
+        for placed in self._placed:
+            if placed.key in marked:
+                width = 2.6 if placed.key in self._chosen else 1.8
+                painter.setTransform(placed.transform * to_px)
+                if placed.key in self._chosen:
+                    painter.fillPath(placed.picture.face, theme.colour("accent", 0.16))
+                painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), width))
+        painter.resetTransform()
+
+    # --- pointer ---------------------------------------------------------------------
+
+    def thing_at(self, x_mm: float, y_mm: float, view: View) -> Any:
+        for placed in reversed(self._placed):
+            if placed.holds(x_mm, y_mm):
+                return placed.key
+        return None
+
+    def hover(self, thing: Any) -> None:
+        self._hovered = thing
+        self.over_changed.emit()
+
+    def click(self, thing: Any, modifiers: Qt.KeyboardModifier) -> None:
+        if thing is None:
+            self.choose(frozenset())
+        elif modifiers & Qt.KeyboardModifier.ControlModifier:
+            self.choose(self._chosen ^ {thing})
+        else:
+            self.choose(frozenset({thing}))
+
+    def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:
+        near = QRectF(x_mm - within_mm, y_mm - within_mm, 2 * within_mm, 2 * within_mm)
+        best: tuple[float, tuple[float, float]] | None = None
+        for placed in self._placed:
+            if not placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm).intersects(
+                near
+            ):
+                continue
+            for contour in placed.picture.panel.contours:
+                for vertex in contour.vertices:
+                    point = placed.pose.apply(vertex.x_mm, vertex.y_mm)
+                    far = (point[0] - x_mm) ** 2 + (point[1] - y_mm) ** 2
+                    if far <= within_mm**2 and (best is None or far < best[0]):
+                        best = (far, point)
+        return best[1] if best else None

@@ -1,0 +1,149 @@
+"""The style sheet of the window, made from a palette.
+
+Kinds of widgets are told by the property `kind`: buttons are `main`, `plain`
+or `link`; frames are `card`, `question`, `error` or `note`.
+"""
+
+from __future__ import annotations
+
+from lasernest.gui.look.palette import Palette
+
+
+def style_sheet(p: Palette, text_scale: float = 1.0) -> str:
+    """The style sheet for one palette; heights grow with the text."""
+    control = round(30 * text_scale)
+    return f"""
+QWidget {{ color: {p.ink}; }}
+QMainWindow, QDialog, QWidget#window {{ background: {p.paper}; }}
+QToolTip {{
+    color: {p.ink}; background: {p.card}; border: 1px solid {p.card_border}; padding: 4px 8px;
+}}
+
+QFrame[kind="card"] {{
+    background: {p.card}; border: 1px solid {p.card_border}; border-radius: 7px;
+}}
+QFrame[kind="question"] {{
+    background: {p.question_ground}; border: 1px solid {p.question_border}; border-radius: 7px;
+}}
+QFrame[kind="error"] {{
+    background: {p.bad_ground}; border: 1px solid {p.bad_border}; border-radius: 7px;
+}}
+QFrame[kind="note"] {{
+    background: {p.hover}; border: 1px solid {p.rule}; border-radius: 7px;
+}}
+QFrame[kind="rule"] {{ background: {p.rule}; border: none; max-height: 1px; min-height: 1px; }}
+QLabel {{ background: transparent; border: none; }}
+QLabel[kind="quiet"] {{ color: {p.quiet}; }}
+QLabel[kind="good"] {{ color: {p.good}; }}
+QLabel[kind="question"] {{ color: {p.question}; }}
+QLabel[kind="bad"] {{ color: {p.bad}; }}
+
+QPushButton {{
+    background: {p.card}; color: {p.ink}; border: 1px solid {p.field_border};
+    border-radius: 6px; padding: 0 12px; min-height: {control - 2}px;
+}}
+QPushButton:hover {{ background: {p.hover}; }}
+QPushButton:pressed {{ background: {p.chosen}; }}
+QPushButton:focus {{ border: 2px solid {p.accent}; padding: 0 11px; min-height: {control - 4}px; }}
+QPushButton:disabled {{
+    color: {p.quiet}; background: {p.hover}; border: 1px solid {p.rule};
+}}
+QPushButton:checked {{ background: {p.chosen}; border-color: {p.accent}; }}
+QPushButton[kind="main"] {{
+    background: {p.accent_ground}; color: {p.on_accent}; border: 1px solid {p.accent_ground};
+    min-height: {control + 2}px;
+}}
+QPushButton[kind="main"]:hover {{
+    background: {p.accent_hover}; border-color: {p.accent_hover};
+}}
+QPushButton[kind="main"]:focus {{ border: 2px solid {p.ink}; min-height: {control}px; }}
+QPushButton[kind="main"]:disabled {{
+    background: {p.hover}; color: {p.quiet}; border: 1px solid {p.rule};
+}}
+QPushButton[kind="link"] {{
+    background: transparent; border: 1px solid transparent; color: {p.accent};
+    padding: 0 4px; min-height: {control - 8}px; text-align: left;
+}}
+QPushButton[kind="link"]:hover {{ background: {p.hover}; }}
+QPushButton[kind="link"]:focus {{ border: 1px solid {p.accent}; padding: 0 4px; }}
+QPushButton[kind="link"]:disabled {{ color: {p.quiet}; }}
+QPushButton[kind="link"]:checked {{ background: {p.chosen}; border-color: {p.accent}; }}
+QPushButton::menu-indicator {{ image: none; width: 0; }}
+
+QLineEdit, QPlainTextEdit {{
+    background: {p.field}; color: {p.ink}; border: 1px solid {p.field_border};
+    border-radius: 6px; padding: 0 8px; min-height: {control - 4}px;
+    selection-background-color: {p.accent_ground}; selection-color: {p.on_accent};
+}}
+QLineEdit:hover, QComboBox:hover {{ border-color: {p.quiet}; }}
+QLineEdit:focus {{ border: 2px solid {p.accent}; padding: 0 7px; min-height: {control - 6}px; }}
+QLineEdit[wrong="true"] {{ border: 2px solid {p.bad}; padding: 0 7px; }}
+QLineEdit:disabled {{ color: {p.quiet}; background: {p.hover}; }}
+
+QComboBox {{
+    background: {p.field}; color: {p.ink}; border: 1px solid {p.field_border};
+    border-radius: 6px; padding: 0 24px 0 8px; min-height: {control - 4}px;
+}}
+QComboBox:focus {{ border: 2px solid {p.accent}; padding: 0 23px 0 7px;
+    min-height: {control - 6}px; }}
+QComboBox:disabled {{ color: {p.quiet}; background: {p.hover}; }}
+QComboBox::drop-down {{ border: none; width: 24px; }}
+QComboBox::down-arrow {{ image: none; width: 0; height: 0; }}
+QComboBox QAbstractItemView, QMenu, QListView[kind="popup"] {{
+    background: {p.card}; color: {p.ink}; border: 1px solid {p.card_border};
+    selection-background-color: {p.chosen}; selection-color: {p.ink}; outline: none;
+}}
+QComboBox QAbstractItemView::item {{ padding: 4px 8px; min-height: {control - 8}px; }}
+QMenu {{ padding: 4px; }}
+QMenu::item {{ padding: 5px 24px 5px 12px; border-radius: 4px; background: transparent; }}
+QMenu::item:selected {{ background: {p.chosen}; }}
+QMenu::item:disabled {{ color: {p.quiet}; }}
+QMenu::separator {{ height: 1px; background: {p.rule}; margin: 4px 8px; }}
+
+QCheckBox, QRadioButton {{ spacing: 8px; background: transparent; }}
+QCheckBox::indicator {{
+    width: 16px; height: 16px; border: 1px solid {p.field_border}; border-radius: 4px;
+    background: {p.field};
+}}
+QCheckBox::indicator:checked {{
+    background: {p.accent_ground}; border: 4px solid {p.field};
+    width: 10px; height: 10px; border-radius: 4px;
+    outline: 1px solid {p.accent};
+}}
+QCheckBox:focus {{ color: {p.accent}; }}
+
+QListView, QTreeView, QTableView {{
+    background: transparent; border: none; outline: none;
+    selection-background-color: {p.chosen}; selection-color: {p.ink};
+}}
+QHeaderView::section {{
+    background: transparent; color: {p.quiet}; border: none; padding: 4px 8px;
+}}
+
+QScrollArea, QScrollArea > QWidget > QWidget[kind="scrolled"] {{
+    background: transparent; border: none;
+}}
+QScrollBar:vertical {{ background: transparent; width: 10px; margin: 0; }}
+QScrollBar:horizontal {{ background: transparent; height: 10px; margin: 0; }}
+QScrollBar::handle {{ background: {p.faint}; border-radius: 3px; margin: 2px; }}
+QScrollBar::handle:vertical {{ min-height: 32px; }}
+QScrollBar::handle:horizontal {{ min-width: 32px; }}
+QScrollBar::handle:hover {{ background: {p.quiet}; }}
+QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
+QScrollBar::add-page, QScrollBar::sub-page {{ background: transparent; }}
+
+QProgressBar {{
+    background: {p.rule}; border: none; border-radius: 3px; min-height: 6px; max-height: 6px;
+}}
+QProgressBar::chunk {{ background: {p.accent_ground}; border-radius: 3px; }}
+
+QSlider::groove:horizontal {{ height: 6px; background: {p.rule}; border-radius: 3px; }}
+QSlider::sub-page:horizontal {{ background: {p.accent_ground}; border-radius: 3px; }}
+QSlider::handle:horizontal {{
+    background: {p.card}; border: 2px solid {p.accent_ground}; width: 12px; height: 12px;
+    margin: -5px 0; border-radius: 8px;
+}}
+QSlider:focus {{ outline: none; }}
+QSlider::handle:horizontal:focus {{ border-color: {p.ink}; }}
+QTextBrowser {{ background: {p.card}; border: none; }}
+"""

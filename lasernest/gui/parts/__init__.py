@@ -1,0 +1,1 @@
+"""Small parts that pages are put together from."""

@@ -1,0 +1,220 @@
+"""Labels, buttons and rows: the words and figures of a card."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QFontMetrics, QPainter
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from lasernest.gui.look.theme import TextSize, theme
+
+
+class Text(QLabel):
+    """A text in one of the three sizes; long ones wrap."""
+
+    def __init__(
+        self,
+        text: str = "",
+        *,
+        size: TextSize = TextSize.BODY,
+        strong: bool = False,
+        kind: str = "",
+        wrap: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(text, parent)
+        self._size, self._strong = size, strong
+        self.setWordWrap(wrap)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        if kind:
+            self.setProperty("kind", kind)
+        if wrap:
+            policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
+            policy.setHeightForWidth(True)
+            self.setSizePolicy(policy)
+        self._dress()
+        theme.changed.connect(self._dress)
+
+    def _dress(self) -> None:
+        self.setFont(theme.font(self._size, strong=self._strong))
+
+    def set_kind(self, kind: str) -> None:
+        """Change the colour by meaning."""
+        if self.property("kind") != kind:
+            self.setProperty("kind", kind)
+            self.style().unpolish(self)
+            self.style().polish(self)
+
+
+class Elided(QWidget):
+    """One line of text that shortens itself with an ellipsis and tells the rest in its tip."""
+
+    def __init__(
+        self,
+        text: str = "",
+        *,
+        size: TextSize = TextSize.BODY,
+        strong: bool = False,
+        colour: str = "ink",
+        right: bool = False,
+        middle: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._text, self._size, self._strong = text, size, strong
+        self._colour, self._right = colour, right
+        self._mode = Qt.TextElideMode.ElideMiddle if middle else Qt.TextElideMode.ElideRight
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def _dress(self) -> None:
+        self.setFont(theme.font(self._size, strong=self._strong))
+        self.updateGeometry()
+        self.update()
+
+    def text(self) -> str:
+        return self._text
+
+    def set_text(self, text: str, colour: str | None = None) -> None:
+        """Show another text, perhaps in another colour of the palette."""
+        self._text = text
+        if colour is not None:
+            self._colour = colour
+        self.setAccessibleName(text)
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        metrics = QFontMetrics(self.font())
+        return QSize(metrics.horizontalAdvance(self._text) + 2, metrics.height() + 2)
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(24, self.sizeHint().height())
+
+    def paintEvent(self, event: object) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setFont(self.font())
+        painter.setPen(theme.colour(self._colour))
+        short = painter.fontMetrics().elidedText(self._text, self._mode, self.width())
+        side = Qt.AlignmentFlag.AlignRight if self._right else Qt.AlignmentFlag.AlignLeft
+        painter.drawText(self.rect(), side | Qt.AlignmentFlag.AlignVCenter, short)
+        painter.end()
+        if short != self._text and not self.toolTip():
+            self.setToolTip(self._text)
+
+
+class Button(QPushButton):
+    """A button with a text; kinds are `main`, `plain` and `link`."""
+
+    def __init__(self, text: str, *, kind: str = "plain", tip: str = "") -> None:
+        super().__init__(text)
+        self._kind = kind
+        self.setProperty("kind", kind)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setAutoDefault(False)
+        self.setToolTip(tip)
+        self._dress()
+        theme.changed.connect(self._dress)
+
+    def _dress(self) -> None:
+        self.setFont(theme.font(strong=self._kind == "main"))
+
+
+def button(
+    text: str, act: Callable[[], object] | None = None, *, kind: str = "plain", tip: str = ""
+) -> Button:
+    """A button that does one thing."""
+    made = Button(text, kind=kind, tip=tip)
+    if act is not None:
+        made.clicked.connect(lambda _checked=False: act())
+    return made
+
+
+def rule() -> QFrame:
+    """A thin parting line."""
+    line = QFrame()
+    line.setProperty("kind", "rule")
+    line.setFixedHeight(1)
+    return line
+
+
+def vertical(parent: QWidget | None = None, *, gap: int = 8, margin: int = 0) -> QVBoxLayout:
+    """A column."""
+    layout = QVBoxLayout(parent) if parent is not None else QVBoxLayout()
+    layout.setSpacing(gap)
+    layout.setContentsMargins(margin, margin, margin, margin)
+    return layout
+
+
+def horizontal(parent: QWidget | None = None, *, gap: int = 8, margin: int = 0) -> QHBoxLayout:
+    """A row."""
+    layout = QHBoxLayout(parent) if parent is not None else QHBoxLayout()
+    layout.setSpacing(gap)
+    layout.setContentsMargins(margin, margin, margin, margin)
+    return layout
+
+
+class SettingRow(QWidget):
+    """A setting: its name at the left, its control at the right, a sentence in the tip."""
+
+    def __init__(self, name: str, control: QWidget, *, explain: str = "", width: int = 112) -> None:
+        super().__init__()
+        self.control = control
+        row = horizontal(self, gap=12)
+        label = Text(name, kind="quiet")
+        label.setBuddy(control)
+        row.addWidget(label)
+        row.addStretch(1)
+        row.addWidget(control)
+        control.setAccessibleName(name)
+        self._width = width
+        self._size_control()
+        theme.changed.connect(self._size_control)
+        if explain:
+            self.setToolTip(explain)
+            control.setAccessibleDescription(explain)
+
+    def _size_control(self) -> None:
+        self.control.setFixedWidth(theme.pixels(self._width))
+
+
+class FigureRow(QWidget):
+    """A figure: its name at the left, its value at the right, what it rests on in the tip."""
+
+    def __init__(self, name: str, value: str = "–", *, explain: str = "") -> None:
+        super().__init__()
+        row = horizontal(self, gap=12)
+        self._name = Text(name, kind="quiet")
+        self._value = Text(value, strong=True)
+        self._value.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._value.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        row.addWidget(self._name)
+        row.addStretch(1)
+        row.addWidget(self._value)
+        self.setToolTip(explain)
+        self._tell()
+
+    def set_value(self, value: str, *, kind: str = "", explain: str | None = None) -> None:
+        """Show another value."""
+        self._value.setText(value)
+        self._value.set_kind(kind)
+        if explain is not None:
+            self.setToolTip(explain)
+        self._tell()
+
+    def value(self) -> str:
+        return self._value.text()
+
+    def _tell(self) -> None:
+        self._value.setAccessibleName(f"{self._name.text()}: {self._value.text()}")

@@ -1,0 +1,262 @@
+"""Fields for lengths, counts and choices.
+
+A field shows what the job holds and tells when the maker has put in something
+else; it never changes the job itself. What cannot be read stays in the field
+with a red border and a sentence below the pointer, and nothing is sent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import QPoint, QPointF, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
+from PySide6.QtWidgets import QComboBox, QLineEdit, QToolTip, QWidget
+
+from lasernest.errors import LasernestError
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.signs import draw_chevron
+from lasernest.gui.look.theme import theme
+from lasernest.gui.words import tr
+
+
+class _Field(QLineEdit):
+    """What all typed fields share: commit on Enter or leaving, Escape takes it back."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAlignment(Qt.AlignmentFlag.AlignRight)
+        self.editingFinished.connect(self._commit)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def _dress(self) -> None:
+        self.setFont(theme.font())
+
+    def _commit(self) -> None:
+        raise NotImplementedError
+
+    def _restore(self) -> None:
+        raise NotImplementedError
+
+    def _step(self, by: int) -> None:
+        raise NotImplementedError
+
+    def complain(self, sentence: str) -> None:
+        """Keep what was typed, show that it cannot be used and why."""
+        self._mark(wrong=True)
+        self.setAccessibleDescription(sentence)
+        self.setToolTip(sentence)
+        if self.isVisible():
+            QToolTip.showText(self.mapToGlobal(QPoint(0, self.height())), sentence, self)
+
+    @property
+    def is_wrong(self) -> bool:
+        return bool(self.property("wrong"))
+
+    def _mark(self, *, wrong: bool) -> None:
+        if bool(self.property("wrong")) != wrong:
+            self.setProperty("wrong", wrong)
+            self.style().unpolish(self)
+            self.style().polish(self)
+        if not wrong:
+            self.setToolTip("")
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        if event.key() == Qt.Key.Key_Up:
+            self._step(1)
+        elif event.key() == Qt.Key.Key_Down:
+            self._step(-1)
+        elif event.key() == Qt.Key.Key_Escape and (self.isModified() or self.is_wrong):
+            self._restore()
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        super().focusInEvent(event)
+        if event.reason() in (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason):
+            self.selectAll()
+
+
+class LengthField(_Field):
+    """A length in millimetres or inches; takes `3,05`, `1/8in`, `3.2 mm`."""
+
+    committed = Signal(float)
+    """A new length in mm."""
+
+    def __init__(
+        self,
+        *,
+        least_mm: float = 0.0,
+        most_mm: float = 1e5,
+        decimals: int = 2,
+        step_mm: float = 0.5,
+        empty: str = "",
+    ) -> None:
+        """Args: `empty` is what a cleared field means; without it an empty field is wrong."""
+        super().__init__()
+        self._least_mm, self._most_mm = least_mm, most_mm
+        self._decimals, self._step_mm = decimals, step_mm
+        self._value_mm: float | None = None
+        self._empty = empty
+        self.setPlaceholderText(empty)
+        lengths.changed.connect(self._restore)
+
+    def value_mm(self) -> float | None:
+        """What is shown, None while there is nothing."""
+        return self._value_mm
+
+    def set_mm(self, value_mm: float | None) -> None:
+        """Show what the job holds; what the maker is typing is left alone."""
+        unchanged = value_mm == self._value_mm
+        self._value_mm = value_mm
+        if not (self.hasFocus() and self.isModified() and unchanged):
+            self._restore()
+
+    def _restore(self) -> None:
+        text = "" if self._value_mm is None else lengths.text(self._value_mm, self._decimals)
+        self.setText(text)
+        self.setModified(False)
+        self._mark(wrong=False)
+
+    def _commit(self) -> None:
+        if not self.isModified():
+            return
+        try:
+            value_mm = lengths.read_mm(self.text())
+        except LasernestError as error:
+            self.complain(error.sentence())
+            return
+        if not self._least_mm <= value_mm <= self._most_mm:
+            self.complain(
+                tr(
+                    "This must be from {least} to {most}.",
+                    least=lengths.text(self._least_mm, self._decimals),
+                    most=lengths.text(self._most_mm, self._decimals),
+                )
+            )
+            return
+        self._take(value_mm)
+
+    def _take(self, value_mm: float) -> None:
+        changed = self._value_mm is None or abs(value_mm - self._value_mm) > 1e-9
+        self._value_mm = value_mm
+        self._restore()
+        if changed:
+            self.committed.emit(value_mm)
+
+    def _step(self, by: int) -> None:
+        value_mm = (self._value_mm or 0.0) + by * self._step_mm
+        self._take(min(max(round(value_mm, 6), self._least_mm), self._most_mm))
+
+
+class CountField(_Field):
+    """A whole number."""
+
+    committed = Signal(int)
+
+    def __init__(self, *, least: int = 0, most: int = 100_000) -> None:
+        super().__init__()
+        self._least, self._most = least, most
+        self._value = least
+
+    def value(self) -> int:
+        return self._value
+
+    def set_value(self, value: int) -> None:
+        """Show what the job holds; what the maker is typing is left alone."""
+        unchanged = value == self._value
+        self._value = value
+        if not (self.hasFocus() and self.isModified() and unchanged):
+            self._restore()
+
+    def _restore(self) -> None:
+        self.setText(str(self._value))
+        self.setModified(False)
+        self._mark(wrong=False)
+
+    def _commit(self) -> None:
+        if not self.isModified():
+            return
+        text = self.text().strip()
+        if not text.isdecimal() or not self._least <= int(text) <= self._most:
+            self.complain(
+                tr(
+                    "This must be a whole number from {least} to {most}.",
+                    least=self._least,
+                    most=self._most,
+                )
+            )
+            return
+        self._take(int(text))
+
+    def _take(self, value: int) -> None:
+        changed = value != self._value
+        self._value = value
+        self._restore()
+        if changed:
+            self.committed.emit(value)
+
+    def _step(self, by: int) -> None:
+        self._take(min(max(self._value + by, self._least), self._most))
+
+
+class ChoiceField(QComboBox):
+    """One of a few choices, each with a text and a value."""
+
+    picked = Signal(object)
+    """The value of what the maker chose."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setMinimumContentsLength(4)
+        self._values: list[Any] = []
+        self.activated.connect(self._tell)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def _dress(self) -> None:
+        self.setFont(theme.font())
+        self.update()
+
+    def offer(self, choices: Sequence[tuple[str, Any]], chosen: Any) -> None:
+        """Show these choices; nothing is emitted."""
+        texts = [text for text, _ in choices]
+        self._values = [value for _, value in choices]
+        if [self.itemText(i) for i in range(self.count())] != texts:
+            self.clear()
+            self.addItems(texts)
+        self.setCurrentIndex(self._values.index(chosen) if chosen in self._values else -1)
+
+    def value(self) -> Any:
+        index = self.currentIndex()
+        return self._values[index] if 0 <= index < len(self._values) else None
+
+    def pick(self, value: Any) -> None:
+        """Choose as the maker would."""
+        self.setCurrentIndex(self._values.index(value))
+        self.picked.emit(value)
+
+    def _tell(self, index: int) -> None:
+        self.picked.emit(self._values[index])
+
+    def showPopup(self) -> None:  # noqa: N802 - Qt's name
+        widest = max(
+            (self.fontMetrics().horizontalAdvance(self.itemText(i)) for i in range(self.count())),
+            default=0,
+        )
+        self.view().setMinimumWidth(max(self.width(), widest + 40))
+        super().showPopup()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        # A wheel over a scrolled card must scroll the card, not change a choice.
+        event.ignore()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        super().paintEvent(event)
+        painter = QPainter(self)
+        colour = theme.colour("quiet" if self.isEnabled() else "faint")
+        draw_chevron(painter, QPointF(self.width() - 14.0, self.height() / 2.0), colour)
+        painter.end()

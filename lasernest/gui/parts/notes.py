@@ -1,0 +1,80 @@
+"""Notes in place: questions with their answers as buttons, errors, hints."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtWidgets import QFrame, QWidget
+
+from lasernest.gui.parts.basics import Text, button, vertical
+from lasernest.gui.parts.flow import FlowLayout
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A button below a note."""
+
+    text: str
+    act: Callable[[], object]
+    tip: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What is asked or told: kind is `question`, `error` or `note`."""
+
+    text: str
+    kind: str = "note"
+    answers: tuple[Answer, ...] = ()
+    heading: str = ""
+
+
+class NoteBox(QFrame):
+    """A note on the card."""
+
+    def __init__(self, note: Note, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.note = note
+        self.setProperty("kind", note.kind)
+        column = vertical(self, gap=8)
+        column.setContentsMargins(12, 10, 12, 12)
+        if note.heading:
+            column.addWidget(Text(note.heading, strong=True, wrap=True))
+        text = Text(note.text, wrap=True)
+        column.addWidget(text)
+        self.setAccessibleName(f"{note.heading} {note.text}".strip())
+        if note.answers:
+            row = FlowLayout(gap=8)
+            for answer in note.answers:
+                row.addWidget(button(answer.text, answer.act, tip=answer.tip))
+            column.addLayout(row)
+
+
+class NoteList(QWidget):
+    """All notes of a card; made anew only when they differ."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._column = vertical(self, gap=8)
+        self._shown: tuple[tuple[str, str, str, tuple[str, ...]], ...] = ()
+        self.hide()
+
+    def show_notes(self, notes: Sequence[Note]) -> None:
+        """Show these notes."""
+        looks = tuple((n.kind, n.heading, n.text, tuple(a.text for a in n.answers)) for n in notes)
+        if looks == self._shown:
+            return
+        self._shown = looks
+        while (item := self._column.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        for note in notes:
+            self._column.addWidget(NoteBox(note))
+        self.setVisible(bool(notes))
+
+    def notes(self) -> list[Note]:
+        """What is shown."""
+        return [box.note for box in self.findChildren(NoteBox) if not box.isHidden()]

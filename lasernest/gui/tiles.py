@@ -1,0 +1,180 @@
+"""The row of tiles along the top: the job's steps, each with its most important figure.
+
+A tile is navigation, status and ledger at once. Its first line names the step
+and says by a sign and a word whether it needs the maker; then comes the
+figure, then what the figure rests on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
+
+from lasernest.gui.look.signs import State, draw_sign
+from lasernest.gui.look.theme import RADIUS, TextSize, theme
+from lasernest.gui.parts.basics import horizontal
+
+
+class Step(Enum):
+    """The steps of a job, in order."""
+
+    OUTLINES = "Outlines"
+    JOINTS = "Joints"
+    KERF = "Kerf and fit"
+    SHEETS = "Sheets"
+    CUT_FILE = "Cut file"
+
+
+@dataclass(frozen=True, slots=True)
+class TileText:
+    """What a tile says."""
+
+    figure: str
+    rests_on: str = ""
+    state: State = State.NOTHING
+    word: str = ""
+    """The word beside the sign: `done`, `2 questions`, `blocked`, `nothing yet`."""
+
+
+class StepTile(QAbstractButton):
+    """One step."""
+
+    def __init__(self, step: Step, key: str) -> None:
+        super().__init__()
+        self.step = step
+        self._key = key
+        self._text = TileText("")
+        self.setCheckable(True)
+        self.setAutoExclusive(True)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_Hover)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def _dress(self) -> None:
+        self.updateGeometry()
+        self.update()
+
+    def show_text(self, text: TileText) -> None:
+        """Say something else."""
+        if text != self._text:
+            self._text = text
+            said = f"{self.step.value}: {text.word}. {text.figure}. {text.rests_on}"
+            self.setAccessibleName(said)
+            self.setToolTip(f"{text.figure}\n{text.rests_on}\n{self._key}".strip())
+            self.update()
+
+    @property
+    def shown(self) -> TileText:
+        return self._text
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(theme.pixels(180), theme.pixels(74))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(theme.pixels(120), theme.pixels(74))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        chosen = self.isChecked()
+        frame = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        if chosen:
+            painter.setPen(QPen(theme.colour("accent"), 2.0))
+            painter.setBrush(theme.colour("chosen"))
+        else:
+            frame = frame.adjusted(-0.5, -0.5, 0.5, 0.5)
+            painter.setPen(QPen(theme.colour("card_border"), 1.0))
+            painter.setBrush(theme.colour("hover" if self.underMouse() else "card"))
+        painter.drawRoundedRect(frame, RADIUS, RADIUS)
+        if self.hasFocus() and not chosen:
+            painter.setPen(QPen(theme.colour("accent"), 1.0, Qt.PenStyle.DashLine))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRoundedRect(frame.adjusted(3, 3, -3, -3), RADIUS - 3, RADIUS - 3)
+        self._draw_lines(painter, frame.adjusted(12, 8, -12, -8))
+        painter.end()
+
+    def _draw_lines(self, painter: QPainter, area: QRectF) -> None:
+        small, head = theme.font(TextSize.SMALL), theme.font(TextSize.BODY, strong=True)
+        large = theme.font(TextSize.LARGE, strong=True)
+        heights = [QFontMetricsF(f).height() for f in (head, large, small)]
+        gap = (area.height() - sum(heights)) / 2.0
+        left, right = Qt.AlignmentFlag.AlignLeft, Qt.AlignmentFlag.AlignRight
+        middle = Qt.AlignmentFlag.AlignVCenter
+        elide = Qt.TextElideMode.ElideRight
+
+        line = QRectF(area.left(), area.top(), area.width(), heights[0])
+        word_width = QFontMetricsF(small).horizontalAdvance(self._text.word)
+        name_width = QFontMetricsF(head).horizontalAdvance(self.step.value)
+        sign = theme.pixels(14)
+        painter.setFont(head)
+        painter.setPen(theme.colour("ink"))
+        painter.drawText(line, left | middle, self.step.value)
+        if name_width + word_width + sign + 16 > line.width():
+            word_width = 0.0  # a narrow tile keeps the sign; its tip and name say the word
+        else:
+            painter.setFont(small)
+            painter.setPen(theme.colour(self._text.state.value))
+            painter.drawText(line, right | middle, self._text.word)
+        spot = QRectF(line.right() - word_width - sign - (4 if word_width else 0), 0, sign, sign)
+        spot.moveTop(line.center().y() - sign / 2)
+        draw_sign(painter, spot, self._text.state)
+
+        line = QRectF(area.left(), line.bottom() + gap, area.width(), heights[1])
+        painter.setFont(large)
+        painter.setPen(theme.colour("quiet" if self._text.state is State.NOTHING else "ink"))
+        painter.drawText(
+            line,
+            left | middle,
+            QFontMetricsF(large).elidedText(self._text.figure, elide, line.width()),
+        )
+        line = QRectF(area.left(), line.bottom() + gap, area.width(), heights[2])
+        painter.setFont(small)
+        painter.setPen(theme.colour("quiet"))
+        painter.drawText(
+            line,
+            left | middle,
+            QFontMetricsF(small).elidedText(self._text.rests_on, elide, line.width()),
+        )
+
+
+class StepTiles(QWidget):
+    """The row of steps."""
+
+    chosen = Signal(object)
+    """The step the maker went to."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        row = horizontal(self, gap=8)
+        self.tiles: dict[Step, StepTile] = {}
+        for number, step in enumerate(Step, start=1):
+            tile = StepTile(step, f"Ctrl+{number}")
+            tile.clicked.connect(lambda _=False, s=step: self.chosen.emit(s))
+            self.tiles[step] = tile
+            row.addWidget(tile, 1)
+        self.setAccessibleName("Steps of the job")
+
+    def show_step(self, step: Step) -> None:
+        """Mark the step that is open."""
+        self.tiles[step].setChecked(True)
+
+    def show_text(self, step: Step, text: TileText) -> None:
+        """Let a tile say something else."""
+        self.tiles[step].show_text(text)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        order = list(Step)
+        focused = next((s for s, tile in self.tiles.items() if tile.hasFocus()), None)
+        moves = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+        if focused is not None and event.key() in moves:
+            at = (order.index(focused) + moves[Qt.Key(event.key())]) % len(order)
+            self.tiles[order[at]].setFocus(Qt.FocusReason.TabFocusReason)
+        else:
+            super().keyPressEvent(event)

@@ -1,0 +1,81 @@
+"""Painter paths and places for names."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from PySide6.QtCore import QPointF
+
+from lasernest.domain.contours import Contour, Pose, Vertex
+from lasernest.domain.panels import Mark, MarkKind, Panel
+from lasernest.gui.board.labels import label_spot
+from lasernest.gui.board.shapes import PanelPicture, contours_path, pictures, transform_of
+
+HALF_MOON = Contour((Vertex(0, 0, 1.0), Vertex(20, 0, 0.0)))
+
+
+@pytest.mark.parametrize("radius_mm", [0.5, 30.0, 2000.0])
+def test_a_drawn_circle_stays_within_a_millionth_of_its_radius(radius_mm: float) -> None:
+    path = contours_path([Contour.circle(3.0, -2.0, radius_mm)])
+    for i in range(400):
+        p = path.pointAtPercent(i / 400)
+        assert math.hypot(p.x() - 3.0, p.y() + 2.0) == pytest.approx(radius_mm, rel=1e-6)
+
+
+def test_arcs_bulge_to_the_right_side() -> None:
+    # Bulge 1 from (0, 0) to (20, 0) is the lower half circle, walked anticlockwise.
+    box = contours_path([HALF_MOON]).boundingRect()
+    assert (box.top(), box.bottom()) == pytest.approx((-10.0, 0.0), abs=1e-3)
+
+
+def test_holes_are_not_face() -> None:
+    panel = Panel.of("lid", Contour.rectangle(0, 0, 40, 30), [Contour.circle(20, 15, 5)])
+    picture = PanelPicture.of(panel)
+    assert picture.face.contains(QPointF(2, 2))
+    assert not picture.face.contains(QPointF(20, 15))
+
+
+@pytest.mark.parametrize("pose", [Pose(5, 6, 90), Pose(-3, 2, 33.0, True), Pose(0, 0, 180, True)])
+def test_painter_transform_is_the_pose(pose: Pose) -> None:
+    for place in ((0.0, 0.0), (7.0, -2.5)):
+        drawn = transform_of(pose).map(QPointF(*place))
+        assert (drawn.x(), drawn.y()) == pytest.approx(pose.apply(*place))
+
+
+def test_pictures_are_made_once_per_panel() -> None:
+    panel = Panel.of("lid", Contour.rectangle(0, 0, 40, 30))
+    assert pictures.of(panel) is pictures.of(panel)
+
+
+def _free_around(panel: Panel, aspect: float) -> None:
+    spot = label_spot(panel, aspect=aspect)
+    assert spot is not None
+    half_w, half_h = spot.half_height_mm * aspect * 0.99, spot.half_height_mm * 0.99
+    picture = PanelPicture.of(panel)
+    for i in range(-10, 11):
+        for j in range(-10, 11):
+            at = QPointF(spot.x_mm + half_w * i / 10, spot.y_mm + half_h * j / 10)
+            assert picture.face.contains(at), (panel.name, at)
+
+
+@pytest.mark.parametrize("aspect", [1.0, 3.0, 6.0])
+def test_a_name_stands_over_no_hole_and_no_edge(aspect: float) -> None:
+    holes = [Contour.circle(x, 30, 12) for x in (30, 60, 90)]
+    _free_around(Panel.of("holes", Contour.rectangle(0, 0, 120, 60), holes), aspect)
+    _free_around(Panel.of("ring", Contour.circle(0, 0, 50), [Contour.circle(0, 0, 20)]), aspect)
+    corner = Contour.polygon([(0, 0), (100, 0), (100, 15), (15, 15), (15, 80), (0, 80)])
+    _free_around(Panel.of("corner", corner), aspect)
+
+
+def test_a_name_keeps_off_marks() -> None:
+    marks = [Mark(Contour.polyline([(0, 20), (100, 20)]), MarkKind.SCORE)]
+    spot = label_spot(Panel.of("m", Contour.rectangle(0, 0, 100, 40), (), marks), aspect=4.0)
+    assert spot is not None
+    assert abs(spot.y_mm - 20.0) >= spot.half_height_mm
+
+
+def test_an_empty_middle_takes_the_name() -> None:
+    spot = label_spot(Panel.of("plate", Contour.rectangle(10, 20, 100, 60)), aspect=3.0)
+    assert spot is not None
+    assert (spot.x_mm, spot.y_mm) == pytest.approx((60, 50))
