@@ -1,0 +1,1 @@
+"""How the sample drawings are made: plain maths, then a writer per file format."""
