@@ -1,0 +1,52 @@
+"""Writing files so that a reader finds the old one or the new one, never half of one."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from lasernest.errors import UnwritableFileError, Where
+
+
+def write_atomically(path: Path, content: bytes) -> None:
+    """Write beside the target, then put it in the target's place.
+
+    Args:
+        path: the file to make or replace; its folder must exist.
+        content: all of it.
+
+    Raises:
+        UnwritableFileError: the folder is missing or may not be written, or
+            the disk is full; what stood there before still stands.
+    """
+    beside: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        beside = Path(name)
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        beside.chmod(_usual_mode(path))
+        beside.replace(path)
+    except OSError as error:
+        if beside is not None:
+            with contextlib.suppress(OSError):
+                beside.unlink(missing_ok=True)
+        raise UnwritableFileError(
+            f"the file cannot be written: {error.strerror or error}",
+            where=Where(file=path),
+            todo=f"Choose another folder than {path.parent}, or make room there.",
+        ) from error
+
+
+def _usual_mode(path: Path) -> int:
+    """The mode of the file that stands there, or what the umask leaves of a new one's."""
+    try:
+        return path.stat().st_mode & 0o777
+    except FileNotFoundError:
+        umask = os.umask(0)
+        os.umask(umask)
+        return 0o666 & ~umask

@@ -1,0 +1,33 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from lasernest.errors import UnwritableFileError
+from lasernest.files import write_atomically
+
+
+def test_replaces_the_whole_file(tmp_path: Path) -> None:
+    target = tmp_path / "cut.dxf"
+    write_atomically(target, b"old")
+    write_atomically(target, b"new")
+    assert target.read_bytes() == b"new"
+    assert [p.name for p in tmp_path.iterdir()] == ["cut.dxf"]
+
+
+def test_a_missing_folder_is_said_in_one_sentence(tmp_path: Path) -> None:
+    target = tmp_path / "nowhere" / "cut.dxf"
+    with pytest.raises(UnwritableFileError) as caught:
+        write_atomically(target, b"x")
+    assert caught.value.sentence().startswith("cut.dxf: the file cannot be written: ")
+
+
+def test_a_failed_replacement_leaves_the_old_file(tmp_path: Path) -> None:
+    target = tmp_path / "taken"
+    target.mkdir()
+    (target / "inside").write_text("kept")
+    with pytest.raises(UnwritableFileError):
+        write_atomically(target, b"x")
+    assert (target / "inside").read_text() == "kept"
+    assert [p.name for p in tmp_path.iterdir()] == ["taken"]
