@@ -1,0 +1,132 @@
+"""News from worker threads."""
+
+from __future__ import annotations
+
+import threading
+from typing import Any
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from lasernest.domain.control import Control
+from lasernest.errors import BadValueError
+from lasernest.gui.task_bridge import TaskBridge
+
+
+class Ear:
+    """Remembers what was heard, and on which thread."""
+
+    def __init__(self) -> None:
+        self.heard: list[tuple[str, Any]] = []
+        self.threads: set[threading.Thread] = set()
+
+    def hear(self, what: str) -> Any:
+        def take(value: Any = None) -> None:
+            self.heard.append((what, value))
+            self.threads.add(threading.current_thread())
+
+        return take
+
+
+@pytest.fixture
+def bridge() -> Any:
+    made = TaskBridge()
+    yield made
+    assert made.close()
+
+
+def _run(bridge: TaskBridge, ear: Ear, work: Any, **more: Any) -> Any:
+    return bridge.run(
+        "kind",
+        "name",
+        work,
+        on_done=ear.hear("done"),
+        on_failed=ear.hear("failed"),
+        on_offer=ear.hear("offer"),
+        on_cancelled=ear.hear("cancelled"),
+        **more,
+    )
+
+
+def test_result_comes_on_the_main_thread(qtbot: QtBot, bridge: TaskBridge) -> None:
+    ear = Ear()
+    with qtbot.waitSignal(bridge.ended):
+        _run(bridge, ear, lambda control: threading.current_thread() is threading.main_thread())
+    assert ear.heard == [("done", False)]
+    assert ear.threads == {threading.main_thread()}
+    assert bridge.running == []
+
+
+def test_many_reports_become_few_and_the_last_wins(qtbot: QtBot, bridge: TaskBridge) -> None:
+    ear = Ear()
+
+    def work(control: Control) -> str:
+        for i in range(5000):
+            control.report(i, 4999, f"{i}")
+        return "end"
+
+    task = _run(bridge, ear, work)
+    task.progressed.connect(lambda share, note: ear.heard.append((note, share)))
+    qtbot.waitSignal(bridge.ended).wait()
+    assert ear.heard[-2:] == [("4999", 1.0), ("done", "end")]
+    assert len(ear.heard) < 2500
+
+
+def test_stop_keeps_the_best(qtbot: QtBot, bridge: TaskBridge) -> None:
+    ear = Ear()
+    offered = threading.Event()
+
+    def work(control: Control) -> str:
+        control.offer("good")
+        offered.wait(5)
+        return "best" if control.stopped else "not stopped"
+
+    task = _run(bridge, ear, work, keeps_best=True)
+    task.stop()
+    offered.set()
+    qtbot.waitSignal(bridge.ended).wait()
+    assert ear.heard == [("offer", "good"), ("done", "best")]
+
+
+def test_cancel_drops_the_result_and_is_no_error(qtbot: QtBot, bridge: TaskBridge) -> None:
+    ear = Ear()
+    go = threading.Event()
+
+    def work(control: Control) -> str:
+        go.wait(5)
+        return "too late"
+
+    task = _run(bridge, ear, work)
+    task.cancel()
+    go.set()
+    qtbot.waitSignal(bridge.ended).wait()
+    assert ear.heard == [("cancelled", None)]
+
+
+def test_errors_are_handed_over(qtbot: QtBot, bridge: TaskBridge) -> None:
+    ear = Ear()
+
+    def work(control: Control) -> None:
+        raise BadValueError("a gap of -1 mm cannot be")
+
+    with qtbot.waitSignal(bridge.ended):
+        _run(bridge, ear, work)
+    ((what, error),) = ear.heard
+    assert (what, str(error)) == ("failed", "a gap of -1 mm cannot be.")
+
+
+def test_a_replaced_task_is_never_heard_again(qtbot: QtBot, bridge: TaskBridge) -> None:
+    ear = Ear()
+    go = threading.Event()
+
+    def slow(control: Control) -> str:
+        control.offer("old")
+        go.wait(5)
+        return "old"
+
+    old = _run(bridge, ear, slow)
+    with qtbot.waitSignal(bridge.ended):
+        _run(bridge, ear, lambda control: "new")
+    with qtbot.waitSignal(old.ended):
+        go.set()
+    assert ear.heard == [("done", "new")]
