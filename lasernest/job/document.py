@@ -1,0 +1,172 @@
+"""The job: the document that holds panels, quantities, joints, setup and plan.
+
+A job is frozen; every change makes a new one, so that the window can keep
+before and after. The drawn outlines stay as they were imported: joints and
+kerf are worked out from them each time.
+
+A plan is kept with the job only while it still answers the job's request:
+`Job.changed` drops it when something that nesting looks at has changed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from lasernest.domain.findings import Finding
+from lasernest.domain.joints import Joint, JointRules
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Plan, Turns
+from lasernest.domain.stock import Kerf, SheetSize, Stock
+from lasernest.errors import BadValueError, NotFoundError
+
+
+@dataclass(frozen=True, slots=True)
+class JobPanel:
+    """A panel of the job and what is wanted of it."""
+
+    panel: Panel
+    """As drawn, before joints."""
+    quantity: int = 1
+    """Copies in one unit of the product."""
+    turns: Turns | None = None
+    """None: as the stock's grain asks."""
+    may_mirror: bool = False
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.quantity <= 100_000:
+            raise BadValueError(
+                f"{self.quantity} copies of {self.panel.name} cannot be made",
+                todo="Give a quantity from 0 to 100 000.",
+            )
+
+    @property
+    def name(self) -> str:
+        return self.panel.name
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A drawing that panels of the job came from."""
+
+    path: str
+    format: str
+    unit: str
+    mm_per_unit: float
+    digest: str = ""
+    """SHA-256 of the file when it was read, to see later that it changed."""
+    panel_names: tuple[str, ...] = ()
+    """Names in the job, in the order of the drawing."""
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What the job is cut from, and how; the maker's decisions."""
+
+    stock: Stock | None = None
+    """As the shop book had it when it was chosen."""
+    sheet_size: SheetSize | None = None
+    """None: the first size of the stock."""
+    units: int = 1
+    gap_mm: float = 2.0
+    margin_mm: float = 5.0
+    keep_grain: bool | None = None
+    """None: as the stock says."""
+    kerf: Kerf | None = None
+    """Given for this job only; None: the stock's."""
+    machine_name: str | None = None
+    offcut_labels: tuple[str, ...] = ()
+    """Offcuts to fill before whole sheets."""
+    material_acknowledged: str = ""
+    """The material whose warning the maker has read and accepted."""
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.units <= 100_000:
+            raise BadValueError(
+                f"{self.units} units cannot be made", todo="Give a number from 1 to 100 000."
+            )
+        for name, value in (("gap", self.gap_mm), ("margin", self.margin_mm)):
+            if not (math.isfinite(value) and 0 <= value <= 500):
+                raise BadValueError(
+                    f"a {name} of {value:g} mm cannot be", todo="Give a length from 0 to 500 mm."
+                )
+
+    @property
+    def chosen_size(self) -> SheetSize | None:
+        if self.sheet_size is not None:
+            return self.sheet_size
+        return self.stock.sizes[0] if self.stock else None
+
+    @property
+    def used_kerf(self) -> Kerf | None:
+        """The kerf that cut paths are compensated for."""
+        if self.kerf is not None:
+            return self.kerf
+        return self.stock.kerf if self.stock else None
+
+    @property
+    def grain_kept(self) -> bool:
+        if self.keep_grain is not None:
+            return self.keep_grain
+        return bool(self.stock and self.stock.grain)
+
+
+_NESTING_LOOKS_AT = frozenset({"panels", "setup", "joints", "joint_rules"})
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One product, or one batch of products, from outlines to cut files."""
+
+    name: str = ""
+    panels: tuple[JobPanel, ...] = ()
+    sources: tuple[Source, ...] = ()
+    setup: Setup = field(default_factory=Setup)
+    joints: tuple[Joint, ...] = ()
+    joint_rules: JointRules = field(default_factory=JointRules)
+    plan: Plan | None = None
+
+    def __post_init__(self) -> None:
+        names = [panel.name for panel in self.panels]
+        if len(set(names)) != len(names):
+            double = next(name for name in names if names.count(name) > 1)
+            raise BadValueError(f"two panels are called {double}", todo="Rename one of them.")
+
+    def changed(self, **changes: Any) -> Job:
+        """A copy with these fields changed; the plan goes when it no longer answers."""
+        looked_at = any(
+            key in _NESTING_LOOKS_AT and value != getattr(self, key)
+            for key, value in changes.items()
+        )
+        if looked_at and "plan" not in changes:
+            changes["plan"] = None
+        return replace(self, **changes)
+
+    def panel(self, name: str) -> JobPanel:
+        """The panel of this name.
+
+        Raises:
+            NotFoundError: there is none.
+        """
+        for panel in self.panels:
+            if panel.name == name:
+                return panel
+        known = ", ".join(p.name for p in self.panels[:8]) or "none yet"
+        raise NotFoundError(f"there is no panel {name}", todo=f"The panels are: {known}.")
+
+    def with_panel(self, name: str, new: JobPanel) -> Job:
+        """A copy with the panel of this name replaced."""
+        self.panel(name)
+        return self.changed(panels=tuple(new if p.name == name else p for p in self.panels))
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the readers said of the drawings."""
+        return tuple(finding for source in self.sources for finding in source.findings)
+
+    @property
+    def panel_count(self) -> int:
+        """Panels to cut for all units."""
+        return self.setup.units * sum(panel.quantity for panel in self.panels)

@@ -1,0 +1,422 @@
+"""Commands: the named changes that the window and the command line make to a job.
+
+A command is a frozen value with a label for the undo menu and a pure
+`apply`. Nothing here reads files or runs long.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from lasernest.domain.contours import Pose
+from lasernest.domain.drawing import Outlines
+from lasernest.domain.joints import Joint, JointRules
+from lasernest.domain.plan import Plan, Turns
+from lasernest.domain.stock import Kerf, SheetSize, Stock
+from lasernest.errors import BadValueError, NotFoundError
+from lasernest.job import Job, JobPanel, Setup, Source
+
+
+class Command(Protocol):
+    """A named change of a job."""
+
+    @property
+    def label(self) -> str: ...
+
+    def apply(self, job: Job) -> Job: ...
+
+
+def free_name(wanted: str, taken: Iterable[str]) -> str:
+    """The name itself, or the name with the first free number after it."""
+    used = set(taken)
+    if wanted not in used:
+        return wanted
+    number = 2
+    while f"{wanted}-{number}" in used:
+        number += 1
+    return f"{wanted}-{number}"
+
+
+@dataclass(frozen=True, slots=True)
+class AddDrawing:
+    """Take the panels of a drawing into the job."""
+
+    outlines: Outlines
+    digest: str = ""
+
+    @property
+    def label(self) -> str:
+        return f"Add {self.outlines.drawing.path.name}"
+
+    def apply(self, job: Job) -> Job:
+        drawing = self.outlines.drawing
+        taken = {panel.name for panel in job.panels}
+        added: list[JobPanel] = []
+        for panel in self.outlines.panels:
+            name = free_name(panel.name, taken)
+            taken.add(name)
+            added.append(JobPanel(panel if name == panel.name else replace(panel, name=name)))
+        source = Source(
+            str(drawing.path),
+            drawing.format,
+            drawing.unit,
+            drawing.mm_per_unit,
+            self.digest,
+            tuple(panel.name for panel in added),
+            self.outlines.findings,
+        )
+        return job.changed(
+            name=job.name or drawing.path.stem,
+            panels=(*job.panels, *added),
+            sources=(*job.sources, source),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class RemovePanels:
+    """Take panels out of the job, their joints with them."""
+
+    panel_names: tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        if len(self.panel_names) == 1:
+            return f"Remove {self.panel_names[0]}"
+        return f"Remove {len(self.panel_names)} panels"
+
+    def apply(self, job: Job) -> Job:
+        gone = set(self.panel_names)
+        sources = (
+            replace(s, panel_names=tuple(n for n in s.panel_names if n not in gone))
+            for s in job.sources
+        )
+        return job.changed(
+            panels=tuple(p for p in job.panels if p.name not in gone),
+            joints=tuple(j for j in job.joints if not {j.a.panel, j.b.panel} & gone),
+            sources=tuple(s for s in sources if s.panel_names),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class RenamePanel:
+    """Give a panel another name."""
+
+    old: str
+    new: str
+
+    @property
+    def label(self) -> str:
+        return f"Rename {self.old} to {self.new}"
+
+    def apply(self, job: Job) -> Job:
+        new = self.new.strip()
+        if not new:
+            raise BadValueError("a panel needs a name", todo="Type one.")
+        if new != self.old and any(p.name == new for p in job.panels):
+            raise BadValueError(f"there is a panel {new} already", todo="Choose another name.")
+        entry = job.panel(self.old)
+
+        def joint_with_new_name(joint: Joint) -> Joint:
+            a, b = joint.a, joint.b
+            if a.panel == self.old:
+                a = replace(a, panel=new)
+            if b.panel == self.old:
+                b = replace(b, panel=new)
+            return replace(joint, a=a, b=b)
+
+        renamed = job.with_panel(self.old, replace(entry, panel=replace(entry.panel, name=new)))
+        return renamed.changed(
+            joints=tuple(joint_with_new_name(j) for j in job.joints),
+            sources=tuple(
+                replace(s, panel_names=tuple(new if n == self.old else n for n in s.panel_names))
+                for s in job.sources
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SetQuantity:
+    """How many copies of a panel one unit takes."""
+
+    panel_name: str
+    quantity: int
+
+    @property
+    def label(self) -> str:
+        return f"Set quantity of {self.panel_name}"
+
+    def apply(self, job: Job) -> Job:
+        entry = job.panel(self.panel_name)
+        return job.with_panel(self.panel_name, replace(entry, quantity=self.quantity))
+
+
+@dataclass(frozen=True, slots=True)
+class SetTurns:
+    """Which turns a panel may be given; None follows the stock's grain."""
+
+    panel_name: str
+    turns: Turns | None
+    may_mirror: bool = False
+
+    @property
+    def label(self) -> str:
+        return f"Set turns of {self.panel_name}"
+
+    def apply(self, job: Job) -> Job:
+        entry = job.panel(self.panel_name)
+        return job.with_panel(
+            self.panel_name, replace(entry, turns=self.turns, may_mirror=self.may_mirror)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseStock:
+    """Cut the job from this stock; size, kerf and grain follow it."""
+
+    stock: Stock
+
+    @property
+    def label(self) -> str:
+        return f"Choose {self.stock.name}"
+
+    def apply(self, job: Job) -> Job:
+        old = job.setup
+        keeps_size = old.sheet_size in self.stock.sizes
+        setup = replace(
+            old,
+            stock=self.stock,
+            sheet_size=old.sheet_size if keeps_size else None,
+            kerf=None,
+            keep_grain=None,
+            offcut_labels=(),
+        )
+        return job.changed(setup=setup)
+
+
+@dataclass(frozen=True, slots=True)
+class SetSheetSize:
+    """Cut from sheets of this size; None takes the first size of the stock."""
+
+    size: SheetSize | None
+
+    @property
+    def label(self) -> str:
+        return f"Set sheet size to {self.size}" if self.size else "Set sheet size"
+
+    def apply(self, job: Job) -> Job:
+        return _with_setup(job, sheet_size=self.size)
+
+
+@dataclass(frozen=True, slots=True)
+class SetUnits:
+    """How many units of the product to make."""
+
+    units: int
+
+    @property
+    def label(self) -> str:
+        return f"Make {self.units} {'unit' if self.units == 1 else 'units'}"
+
+    def apply(self, job: Job) -> Job:
+        return _with_setup(job, units=self.units)
+
+
+@dataclass(frozen=True, slots=True)
+class SetGap:
+    """Least distance between finished panels."""
+
+    gap_mm: float
+
+    @property
+    def label(self) -> str:
+        return f"Set gap to {self.gap_mm:g} mm"
+
+    def apply(self, job: Job) -> Job:
+        return _with_setup(job, gap_mm=self.gap_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class SetMargin:
+    """Free border along the edge of every sheet."""
+
+    margin_mm: float
+
+    @property
+    def label(self) -> str:
+        return f"Set margin to {self.margin_mm:g} mm"
+
+    def apply(self, job: Job) -> Job:
+        return _with_setup(job, margin_mm=self.margin_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class SetGrain:
+    """Keep panels along the grain, or let them turn freely; None follows the stock."""
+
+    keep: bool | None
+
+    @property
+    def label(self) -> str:
+        return "Keep the grain" if self.keep else "Set grain"
+
+    def apply(self, job: Job) -> Job:
+        return _with_setup(job, keep_grain=self.keep)
+
+
+@dataclass(frozen=True, slots=True)
+class SetKerf:
+    """A kerf for this job only; None goes back to the stock's."""
+
+    kerf: Kerf | None
+
+    @property
+    def label(self) -> str:
+        return f"Set kerf to {self.kerf.mean_mm:g} mm" if self.kerf else "Use the stock's kerf"
+
+    def apply(self, job: Job) -> Job:
+        return _with_setup(job, kerf=self.kerf)
+
+
+@dataclass(frozen=True, slots=True)
+class AcknowledgeMaterial:
+    """The maker has read why this material is risky and goes on."""
+
+    material: str
+
+    @property
+    def label(self) -> str:
+        return f"Accept the warning for {self.material}"
+
+    def apply(self, job: Job) -> Job:
+        return job.changed(
+            setup=replace(job.setup, material_acknowledged=self.material), plan=job.plan
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class KeepPlan:
+    """Keep an arrangement that nesting found."""
+
+    plan: Plan
+
+    @property
+    def label(self) -> str:
+        return "Arrange panels"
+
+    def apply(self, job: Job) -> Job:
+        return job.changed(plan=self.plan)
+
+
+@dataclass(frozen=True, slots=True)
+class MovePanel:
+    """Put one copy of a panel elsewhere on its sheet."""
+
+    sheet: int
+    """Index of the sheet in the plan."""
+    panel_name: str
+    copy: int
+    pose: Pose
+
+    @property
+    def label(self) -> str:
+        return f"Move {self.panel_name} {self.copy}"
+
+    @property
+    def merge_key(self) -> str:
+        return f"move {self.sheet} {self.panel_name} {self.copy}"
+
+    def apply(self, job: Job) -> Job:
+        if job.plan is None or not 0 <= self.sheet < len(job.plan.sheets):
+            raise NotFoundError("there is no such sheet", todo="Arrange the panels first.")
+        sheet = job.plan.sheets[self.sheet]
+        placements = tuple(
+            replace(p, pose=self.pose)
+            if (p.panel_name, p.copy) == (self.panel_name, self.copy)
+            else p
+            for p in sheet.placements
+        )
+        sheets = list(job.plan.sheets)
+        sheets[self.sheet] = replace(sheet, placements=placements)
+        return job.changed(plan=replace(job.plan, sheets=tuple(sheets)))
+
+
+@dataclass(frozen=True, slots=True)
+class AddJoint:
+    """Join two panels."""
+
+    joint: Joint
+
+    @property
+    def label(self) -> str:
+        return f"Join {self.joint.a.panel} and {self.joint.b.panel}"
+
+    def apply(self, job: Job) -> Job:
+        job.panel(self.joint.a.panel)
+        job.panel(self.joint.b.panel)
+        return job.changed(joints=(*job.joints, self.joint))
+
+
+@dataclass(frozen=True, slots=True)
+class ReplaceJoint:
+    """Change the setup of one joint."""
+
+    index: int
+    joint: Joint
+
+    @property
+    def label(self) -> str:
+        return f"Change joint {self.index + 1}"
+
+    def apply(self, job: Job) -> Job:
+        joints = list(job.joints)
+        joints[self.index] = self.joint
+        return job.changed(joints=tuple(joints))
+
+
+@dataclass(frozen=True, slots=True)
+class RemoveJoint:
+    """Take a joint away; the drawn edges come back."""
+
+    index: int
+
+    @property
+    def label(self) -> str:
+        return f"Remove joint {self.index + 1}"
+
+    def apply(self, job: Job) -> Job:
+        return job.changed(joints=tuple(j for i, j in enumerate(job.joints) if i != self.index))
+
+
+@dataclass(frozen=True, slots=True)
+class SetJointRules:
+    """What the job asks of all its joints."""
+
+    rules: JointRules
+
+    @property
+    def label(self) -> str:
+        return "Set joint rules"
+
+    def apply(self, job: Job) -> Job:
+        return job.changed(joint_rules=self.rules)
+
+
+@dataclass(frozen=True, slots=True)
+class RenameJob:
+    """Give the job another name."""
+
+    name: str
+
+    @property
+    def label(self) -> str:
+        return f"Rename the job to {self.name}"
+
+    def apply(self, job: Job) -> Job:
+        return job.changed(name=self.name.strip())
+
+
+def _with_setup(job: Job, **changes: object) -> Job:
+    setup: Setup = replace(job.setup, **changes)  # type: ignore[arg-type] # names are ours
+    return job.changed(setup=setup)

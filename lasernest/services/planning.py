@@ -1,0 +1,132 @@
+"""From a job to sheet plans: what nesting is asked, and the figures of its answer."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from lasernest.domain.control import Control
+from lasernest.domain.offcuts import Offcut
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
+from lasernest.domain.stock import Stock
+from lasernest.errors import BadValueError
+from lasernest.job import Job
+from lasernest.nesting import Budget, arrange
+
+
+@dataclass(frozen=True, slots=True)
+class SheetFigures:
+    """What one sheet plan uses of its sheet.
+
+    `yield_share` is the net area of its panels over the area of the sheet;
+    `used_length_mm` reaches from the left edge to the right end of the last
+    panel plus the margin, and `used_yield_share` is the yield of that part.
+    """
+
+    panels: int
+    net_area_mm2: float
+    sheet_area_mm2: float
+    yield_share: float
+    used_length_mm: float
+    used_yield_share: float
+
+
+def request_of(
+    job: Job, panels: Mapping[str, Panel] | None = None, *, offcuts: tuple[Offcut, ...] = ()
+) -> NestRequest:
+    """What nesting is asked for a job.
+
+    Args:
+        job: with a stock chosen.
+        panels: the panels as they will be cut, joints applied; the drawn ones
+            where none are given.
+        offcuts: to fill before whole sheets.
+
+    Raises:
+        BadValueError: no stock, no panels, or a gap below the kerf.
+    """
+    size = job.setup.chosen_size
+    kerf = job.setup.used_kerf
+    if size is None or kerf is None:
+        raise BadValueError("no stock is chosen", todo="Choose the sheet to cut from.")
+    if job.panel_count == 0:
+        raise BadValueError("there are no panels to arrange", todo="Add a drawing first.")
+    widest_mm = max(kerf.x_mm, kerf.y_mm)
+    if job.setup.gap_mm < widest_mm:
+        raise BadValueError(
+            f"the gap of {job.setup.gap_mm:g} mm is narrower than the kerf of {widest_mm:g} mm, "
+            "so panels would cut into each other",
+            todo="Raise the gap to 2 mm or more.",
+        )
+    usual = Turns.HALF if job.setup.grain_kept else Turns.QUARTER
+    orders = tuple(
+        PanelOrder(
+            (panels or {}).get(entry.name, entry.panel),
+            entry.quantity * job.setup.units,
+            entry.turns or usual,
+            entry.may_mirror,
+        )
+        for entry in job.panels
+        if entry.quantity
+    )
+    sheet = Sheet(
+        size.width_mm,
+        size.height_mm,
+        job.setup.margin_mm,
+        available=size.count,
+        price=size.price,
+        label=job.setup.stock.name if job.setup.stock else "",
+    )
+    kept = tuple(offcut.sheet(margin_mm=job.setup.margin_mm) for offcut in offcuts)
+    return NestRequest(orders, (*kept, sheet), job.setup.gap_mm)
+
+
+def arrange_job(
+    job: Job,
+    *,
+    control: Control,
+    budget: Budget,
+    seed: int = 1,
+    workers: int = 1,
+    panels: Mapping[str, Panel] | None = None,
+    offcuts: tuple[Offcut, ...] = (),
+) -> Plan:
+    """Arrange a job's panels; see `lasernest.nesting.arrange`."""
+    request = request_of(job, panels, offcuts=offcuts)
+    return arrange(request, control=control, budget=budget, seed=seed, workers=workers)
+
+
+def sheet_figures(plan: SheetPlan, panels: Mapping[str, Panel]) -> SheetFigures:
+    """The figures of one sheet plan."""
+    net_mm2 = math.fsum(panels[p.panel_name].net_area_mm2 for p in plan.placements)
+    right_mm = max(
+        (panels[p.panel_name].outer.posed(p.pose).bounds_mm()[2] for p in plan.placements),
+        default=0.0,
+    )
+    sheet = plan.sheet
+    used_mm = min(sheet.width_mm, right_mm + sheet.margin_mm) if plan.placements else 0.0
+    used_mm2 = used_mm * sheet.height_mm
+    return SheetFigures(
+        len(plan.placements),
+        net_mm2,
+        sheet.area_mm2,
+        net_mm2 / sheet.area_mm2,
+        used_mm,
+        net_mm2 / used_mm2 if used_mm2 else 0.0,
+    )
+
+
+def plan_yield_share(plan: Plan, panels: Mapping[str, Panel]) -> float:
+    """Net area of all placed panels over the area of all sheets used."""
+    figures = [sheet_figures(sheet, panels) for sheet in plan.sheets]
+    sheets_mm2 = math.fsum(f.sheet_area_mm2 for f in figures)
+    return math.fsum(f.net_area_mm2 for f in figures) / sheets_mm2 if sheets_mm2 else 0.0
+
+
+def weight_g(area_mm2: float, stock: Stock) -> float | None:
+    """Weight of an area of this stock, None when its density is not known."""
+    if stock.density_g_per_cm3 is None:
+        return None
+    return area_mm2 * stock.working_thickness_mm * stock.density_g_per_cm3 / 1000.0

@@ -1,0 +1,126 @@
+"""The workbench: the job that is open, its history, its file and the shop book.
+
+The window shows `workbench.job` and sends commands; it holds no truth of its
+own. Events are psygnal signals, raised in the thread that made the change
+(always the window's main thread).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from psygnal import Signal
+
+from lasernest.domain.stock import Machine, Stock
+from lasernest.errors import UsageError
+from lasernest.job import SUFFIX, Job, load_job, save_job
+from lasernest.services.commands import Command
+from lasernest.services.history import History
+from lasernest.shop.book import ShopBook
+
+
+class Workbench:
+    """One open job."""
+
+    job_changed = Signal(Job)
+    """After every change, undo, redo, open or new."""
+    saved_changed = Signal()
+    """After saving, and whenever the unsaved mark may have changed."""
+    shop_changed = Signal()
+    """After a change of the shop book made through this workbench."""
+
+    def __init__(self, shop: ShopBook | None = None, job: Job | None = None) -> None:
+        self._shop = shop
+        self._history = History(job if job is not None else Job())
+        self.path: Path | None = None
+
+    # -- the job -------------------------------------------------------------
+
+    @property
+    def job(self) -> Job:
+        return self._history.now
+
+    @property
+    def is_saved(self) -> bool:
+        return self._history.is_saved
+
+    @property
+    def undo_label(self) -> str | None:
+        return self._history.undo_label
+
+    @property
+    def redo_label(self) -> str | None:
+        return self._history.redo_label
+
+    def do(self, command: Command) -> None:
+        """Run a command and record it.
+
+        Raises:
+            LasernestError: the command cannot be done; nothing has changed.
+        """
+        after = command.apply(self.job)
+        if after == self.job:
+            return
+        self._history.record(command.label, after, merge_key=getattr(command, "merge_key", None))
+        self._tell()
+
+    def undo(self) -> None:
+        self._history.undo()
+        self._tell()
+
+    def redo(self) -> None:
+        self._history.redo()
+        self._tell()
+
+    def _tell(self) -> None:
+        self.job_changed.emit(self.job)
+        self.saved_changed.emit()
+
+    # -- files ---------------------------------------------------------------
+
+    def new(self, job: Job | None = None) -> None:
+        """Put the open job away and start an empty one (or this one)."""
+        self._history = History(job if job is not None else Job())
+        self.path = None
+        self._tell()
+
+    def open(self, path: Path) -> None:
+        """Open a job file; the open job stays when it cannot be read."""
+        job = load_job(path)
+        self._history = History(job)
+        self.path = path
+        self._tell()
+
+    def save(self, path: Path | None = None) -> Path:
+        """Save to this path, or to where it was saved before.
+
+        Raises:
+            UsageError: no path was ever given.
+            UnwritableFileError: the file cannot be written.
+        """
+        target = path or self.path
+        if target is None:
+            raise UsageError("the job has no file yet", todo="Choose a name for it.")
+        if target.suffix != SUFFIX:
+            target = target.with_name(target.name + SUFFIX)
+        save_job(self.job, target)
+        self.path = target
+        self._history.mark_saved()
+        self.saved_changed.emit()
+        return target
+
+    # -- the shop ------------------------------------------------------------
+
+    @property
+    def shop(self) -> ShopBook:
+        """The shop book, opened when first asked for."""
+        if self._shop is None:
+            self._shop = ShopBook.open()
+        return self._shop
+
+    def stocks(self) -> tuple[Stock, ...]:
+        return self.shop.stocks()
+
+    def machine(self) -> Machine:
+        """The machine the job is cut on."""
+        return self.shop.machine(self.job.setup.machine_name)
