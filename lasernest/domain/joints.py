@@ -54,6 +54,22 @@ class PanelLine:
     start: Point
     end: Point
     panel_bounds_mm: Bounds
+    at_share: float = 0.5
+    """Where along the line a LAP joint crosses, from 0 (start) to 1 (end)."""
+
+    def __post_init__(self) -> None:
+        if not self.length_mm > 0.0:
+            raise BadValueError(
+                "a line without length cannot be joined",
+                where=Where(panel=self.panel, at_mm=self.start),
+                todo="Choose a longer edge, or two points apart from each other.",
+            )
+        if not 0.0 <= self.at_share <= 1.0:
+            raise BadValueError(
+                f"a crossing at {self.at_share:g} of the edge lies beside it",
+                where=Where(panel=self.panel, at_mm=self.middle),
+                todo="Choose a point beside the edge itself.",
+            )
 
     @property
     def length_mm(self) -> float:
@@ -70,8 +86,8 @@ class Joint:
 
     A value of None lets the program choose by the rules of `lasernest.joints`.
     For SLOT and NUT the line of `b` lies on its face and marks the middle of
-    the thickness of `a`. For LAP both lines are edges, and their middles mark
-    where along the edge the other panel crosses.
+    the thickness of `a`. For LAP both lines are edges, and `at_share` says where
+    along them the other panel crosses.
     """
 
     a: PanelLine

@@ -15,6 +15,13 @@ def test_a_line_knows_its_length_and_middle():
     assert B.middle == (30.0, 40.0)
 
 
+def test_a_line_needs_length_and_a_crossing_on_it():
+    with pytest.raises(BadValueError, match="without length"):
+        PanelLine("lid", (1.0, 1.0), (1.0, 1.0), BOX)
+    with pytest.raises(BadValueError, match="beside it"):
+        PanelLine("lid", (0.0, 0.0), (1.0, 1.0), BOX, at_share=1.2)
+
+
 def test_a_panel_is_not_joined_to_itself():
     with pytest.raises(BadValueError) as error:
         Joint(A, A)
