@@ -1,0 +1,146 @@
+"""Readings as they are written, and the kerf that one reading tells.
+
+Algebra (k: full kerf, one cut's width): source in the trade's own practice,
+each row derived by counting the cuts; worked cases in the tests.
+
+    frame   N strips out of a window by N+1 cuts, slid together, gap g: k = g / (N+1)
+    block   L0 cut into N pieces by N-1 cuts, pushed together to L1: k = (L0-L1) / (N-1)
+    pair    plug p and hole h of one drawn size n: k = (h-p) / 2, scale (h+p) / (2 n)
+    part    drawn n, measured d: k = n - d if the machine's scale is right
+    comb    tongue t enters slot a, refuses the next narrower b: k between t-a and t-b
+    mass    loss m over cut length L in thickness t, density rho: k = m / (rho t L)
+
+A calliper feels the widest place of a part: with a tapered cut that is the
+face where the kerf is narrowest.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from lasernest.domain.readings import Axis, Face, Method, Reading, is_length
+from lasernest.errors import BadValueError
+from lasernest.kerf.uncertainty import Calliper, combined_u, step_u
+from lasernest.units import parse_length_mm
+
+MASS_U_SHARE = 0.02
+"""Standard uncertainty of a kerf from mass, as a share (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SingleKerf:
+    """The kerf that one reading tells, in mm."""
+
+    reading: Reading
+    kerf_mm: float
+    repeat_u_mm: float
+    """The part of its uncertainty that a repeat would average out."""
+    fixed_u_mm: float
+    """The part that stays: the calliper's own error."""
+    low_mm: float | None = None
+    """Bounds where the method gives bounds (comb)."""
+    high_mm: float | None = None
+
+    @property
+    def u_mm(self) -> float:
+        return combined_u(self.repeat_u_mm, self.fixed_u_mm)
+
+
+def parse_reading(text: str) -> Reading:
+    """Read `METHOD=NUMBERS`, numbers parted by `:`, with `x:`, `y:`, `top:`, `bottom:` before.
+
+    Lengths may carry a unit (`frame=10:0.037in`); without one they are mm.
+
+    Raises:
+        BadValueError: no such method, or numbers that cannot be.
+    """
+    head, equals, tail = text.strip().partition("=")
+    *places, name = [word.strip().lower() for word in head.split(":")]
+    methods = {method.value: method for method in Method}
+    if not equals or name not in methods:
+        raise BadValueError(
+            f"'{text}' is not a reading",
+            todo=f"Write METHOD=NUMBERS with {', '.join(methods)}, like frame=10:2.09.",
+        )
+    axis, face = Axis.BOTH, Face.CALLIPER
+    for place in places:
+        if place in ("x", "y"):
+            axis = Axis(place)
+        elif place in ("top", "bottom"):
+            face = Face(place)
+        else:
+            raise BadValueError(
+                f"'{place}' in '{text}' is no place of a reading",
+                todo="Put x, y, top or bottom before the method, like x:frame=10:2.09.",
+            )
+    method = methods[name]
+    words = tail.split(":")
+    parts = method.parts
+    if len(words) > len(parts):
+        raise BadValueError(
+            f"'{text}' has {len(words)} numbers",
+            todo=f"Write it like {method.form}.",
+        )
+    numbers = tuple(
+        parse_length_mm(word) if is_length(part) else _plain_number(word, text)
+        for word, part in zip(words, parts, strict=False)
+    )
+    return Reading(method, numbers, axis, face)
+
+
+def kerf_of(reading: Reading, calliper: Calliper | None = None) -> SingleKerf:
+    """The kerf that one reading tells, with its uncertainty.
+
+    The comb's uncertainty is that of its step alone: the tongue is the sheet
+    that later goes into the slots, so an error in measuring it cancels there.
+
+    Args:
+        reading: any method; its kerf may come out negative or absurd, which
+            `lasernest.kerf.slips` explains.
+        calliper: None for a common 150 mm digital one.
+    """
+    c = calliper if calliper is not None else Calliper()
+    n = reading.numbers
+
+    def lengths(kerf_mm: float, count: int, cuts: float) -> SingleKerf:
+        share = math.sqrt(count) / cuts
+        return SingleKerf(reading, kerf_mm, share * c.repeat_u_mm, share * c.fixed_u_mm)
+
+    match reading.method:
+        case Method.FRAME:
+            return lengths(n[1] / (n[0] + 1.0), 1, n[0] + 1.0)
+        case Method.BLOCK:
+            return lengths((n[0] - n[1]) / (n[2] - 1.0), 2, n[2] - 1.0)
+        case Method.PAIR:
+            return lengths(0.5 * (n[1] - n[0]), 2, 2.0)
+        case Method.PART:
+            return lengths(n[0] - n[1], 1, 1.0)
+        case Method.COMB:
+            low_mm, high_mm = n[0] - n[1], n[0] - n[2]
+            return SingleKerf(
+                reading, 0.5 * (low_mm + high_mm), step_u(high_mm - low_mm), 0.0, low_mm, high_mm
+            )
+        case Method.MASS:
+            # grams over g/cm3 is cm3, and a cm3 is 1000 mm3
+            kerf_mm = 1000.0 * n[0] / (n[3] * n[2] * n[1])
+            return SingleKerf(reading, kerf_mm, MASS_U_SHARE * kerf_mm, 0.0)
+
+
+def scale_of(reading: Reading, calliper: Calliper | None = None) -> tuple[float, float] | None:
+    """The machine's scale and its standard uncertainty from a pair with its drawn size."""
+    if reading.method is not Method.PAIR or len(reading.numbers) < 3:
+        return None
+    c = calliper if calliper is not None else Calliper()
+    plug_mm, hole_mm, drawn_mm = reading.numbers
+    return (hole_mm + plug_mm) / (2.0 * drawn_mm), c.u_mm / (math.sqrt(2.0) * drawn_mm)
+
+
+def _plain_number(word: str, text: str) -> float:
+    try:
+        value = float(word.strip().replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise BadValueError(f"'{word}' in '{text}' is not a number", todo="Check the reading.")
+    return value
