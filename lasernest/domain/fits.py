@@ -81,11 +81,17 @@ class FitRanges:
     def fit_of(self, interference_mm: float) -> Fit | None:
         """The fit an interference gives, or None when it is loose or too tight.
 
-        Between two ranges the nearer one counts.
+        Between two ranges the nearer one counts, of two that overlap the tighter.
         """
+        # A thousandth of a millimetre is far below what can be measured.
+        interference_mm = round(interference_mm, 3)
         if interference_mm > self.most_mm + 1e-9 or interference_mm < self.slip[0] - 0.05:
             return None
-        fits = [f for f in Fit if f is not Fit.PRESS or self.press is not None]
+        fits = [
+            f
+            for f in (Fit.PRESS, Fit.PUSH, Fit.SLIP)
+            if f is not Fit.PRESS or self.press is not None
+        ]
         return min(fits, key=lambda f: _distance_mm(interference_mm, self.range_of(f)))
 
 

@@ -148,20 +148,6 @@ class Joint:
 
 
 @dataclass(frozen=True, slots=True)
-class JointRules:
-    """What the job asks of all its joints; asked once per job."""
-
-    meaning: EdgeMeaning = EdgeMeaning.OUTSIDE
-    fit: Fit = Fit.PRESS
-    interference_mm: float | None = None
-    """None: the starting value of the stock's material for the fit."""
-
-    def __post_init__(self) -> None:
-        if self.interference_mm is not None:
-            check_interference(self.interference_mm)
-
-
-@dataclass(frozen=True, slots=True)
 class PanelSheet:
     """What a joint needs to know of the sheet a panel is cut from."""
 
@@ -178,6 +164,28 @@ class PanelSheet:
                 f"a thickness of {self.thickness_mm:g} mm cannot be right",
                 todo="Give the measured thickness in mm, between 0 and 50.",
             )
+
+
+@dataclass(frozen=True, slots=True)
+class JointRules:
+    """What the job asks of all its joints; asked once per job."""
+
+    meaning: EdgeMeaning = EdgeMeaning.OUTSIDE
+    fit: Fit = Fit.PRESS
+    interference_mm: float | None = None
+    """None: the starting value of the stock's material for the fit."""
+    thickness_mm: float | None = None
+    """Measured, of all panels; None: that of the stock."""
+    other_sheets: tuple[tuple[str, PanelSheet], ...] = ()
+    """Names of panels that are cut from another stock, with what is known of it."""
+
+    def sheet_of(self, panel: str, usual: PanelSheet) -> PanelSheet:
+        """What a panel is cut from, given what the others are."""
+        return dict(self.other_sheets).get(panel, usual)
+
+    def __post_init__(self) -> None:
+        if self.interference_mm is not None:
+            check_interference(self.interference_mm)
 
 
 def check_interference(value_mm: float, *, where: Where | None = None) -> None:

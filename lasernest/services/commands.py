@@ -129,6 +129,13 @@ class RenamePanel:
         renamed = job.with_panel(self.old, replace(entry, panel=replace(entry.panel, name=new)))
         return renamed.changed(
             joints=tuple(joint_with_new_name(j) for j in job.joints),
+            joint_rules=replace(
+                job.joint_rules,
+                other_sheets=tuple(
+                    (new if name == self.old else name, sheet)
+                    for name, sheet in job.joint_rules.other_sheets
+                ),
+            ),
             sources=tuple(
                 replace(s, panel_names=tuple(new if n == self.old else n for n in s.panel_names))
                 for s in job.sources

@@ -120,6 +120,7 @@ def test_every_start_lies_in_its_range_and_fits_are_told_apart():
     ply = FIT_RANGES[Family.PLYWOOD]
     assert ply.fit_of(0.10) is Fit.PRESS
     assert ply.fit_of(0.02) is Fit.PUSH
+    assert ply.fit_of(0.05 - 1e-9) is Fit.PRESS
     assert ply.fit_of(-0.08) is Fit.SLIP
     assert ply.fit_of(0.25) is None
     assert ply.fit_of(-0.4) is None
