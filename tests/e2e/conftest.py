@@ -52,6 +52,8 @@ def lasernest(tmp_path: Path) -> Run:
     environment = os.environ | {"PYTHONPATH": str(_REPOSITORY), "COLUMNS": "200"}
 
     def run(*words: object, timeout_s: float = 120) -> Done:
+        if words[:1] == ("sheet",) and not {"--seconds", "--work"} & set(words):
+            words = (*words, "--seconds", 0)  # the first plan serves these tests
         done = subprocess.run(
             [sys.executable, "-m", "lasernest", *map(str, words)],
             cwd=tmp_path,
