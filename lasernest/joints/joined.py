@@ -18,6 +18,7 @@ from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.joints import Joint, JointKind, JointRules, PanelLine, PanelSheet
 from lasernest.domain.panels import Panel
 from lasernest.joints.bench import Bench, PlannedFinger
+from lasernest.joints.conflicts import conflicts
 from lasernest.joints.corners import FoundJoint, rank_of_panels
 from lasernest.joints.edges import SAME_PLACE_MM, JointError, StraightEdge, find_edge
 from lasernest.joints.laid import LaidJoint
@@ -114,6 +115,7 @@ def _one_pass(
             if run not in runs[edge.panel][edge.index]:
                 runs[edge.panel][edge.index].append(run)
     shaped = tuple(_shaped(bench, p, runs[p.name], holes[p.name], found) for p in panels)
+    findings += conflicts(bench.panels, shaped, laid, sheets)
     return Joined(shaped, tuple(laid), tuple(findings))
 
 
