@@ -85,6 +85,9 @@ def main(words: list[str]) -> int:
     except SetupError as error:
         print(f"start.py: {error}", file=sys.stderr)
         return 1
+    except KeyboardInterrupt:
+        print("start.py: stopped; start again to go on.", file=sys.stderr)
+        return 130
     if what == "test":
         return run(
             [python, "-m", "pytest", *(words[1:] or ["-n", "auto"])],
@@ -95,11 +98,17 @@ def main(words: list[str]) -> int:
 
 
 def run(command: list[str | Path], *, folder: Path | None = None, **environment: str) -> int:
-    """Run a command to its end, in the user's own folder unless told otherwise."""
-    try:
-        return subprocess.call(command, cwd=folder, env=os.environ | environment)
-    except KeyboardInterrupt:  # Ctrl-C reached the command as well, which ends by itself
-        return 130
+    """Run a command to its end, in the user's own folder unless told otherwise.
+
+    Ctrl-C reaches the command as well, which may still have work to keep: wait for it.
+    """
+    with subprocess.Popen(command, cwd=folder, env=os.environ | environment) as process:
+        while True:
+            try:
+                code = process.wait()
+            except KeyboardInterrupt:
+                continue
+            return code if code >= 0 else 128 - code
 
 
 # --- the folder .venv ---------------------------------------------------------------------
@@ -113,7 +122,7 @@ def set_up(*, extras: set[str]) -> Path:
     """
     python = python_of(VENV)
     done = read_stamp()
-    if done is not None and works(python):
+    if done is not None and python.exists():
         if extras <= done:
             return python
         extras = extras | done

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib.util
+import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -35,11 +37,14 @@ def commands(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[list[st
 
     def call(command: list[object], **_: object) -> int:
         seen.append([str(word) for word in command])
-        (start.VENV).mkdir(exist_ok=True)
+        python = start.python_of(start.VENV)
+        python.parent.mkdir(parents=True, exist_ok=True)
+        python.touch()
         return 0
 
     monkeypatch.setattr(start.subprocess, "call", call)
-    monkeypatch.setattr(start, "works", lambda python: start.VENV.exists())
+    monkeypatch.setattr(start, "run", call)
+    monkeypatch.setattr(start, "works", lambda python: python.exists())
     monkeypatch.setattr(start, "missing", lambda libraries: ())
     monkeypatch.setenv("DISPLAY", ":0")
     return seen
@@ -148,6 +153,30 @@ def test_without_a_display_the_window_says_so(
         "start.py: there is no display to open the window on. 'start.py demo' and the command "
         "line ('start.py --help') work without one.\n"
     )
+
+
+@pytest.mark.skipif(os.name == "nt", reason="sends a POSIX signal to a process group")
+def test_ctrl_c_leaves_the_command_time_to_keep_its_work() -> None:
+    command = (
+        "import signal, sys, time\n"
+        "def stop(*_): time.sleep(0.6); print('kept', flush=True); sys.exit(7)\n"
+        "signal.signal(signal.SIGINT, stop)\n"
+        "print('ready', flush=True)\n"
+        "time.sleep(30)\n"
+    )
+    script = f"import sys, start\nsys.exit(start.run([sys.executable, '-c', {command!r}]))"
+    with subprocess.Popen(
+        [sys.executable, "-c", script],
+        cwd=REPOSITORY,
+        stdout=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    ) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "ready\n"
+        os.killpg(process.pid, signal.SIGINT)
+        assert process.stdout.read() == "kept\n"
+    assert process.returncode == 7
 
 
 def test_an_old_python_is_told_before_anything_else() -> None:
