@@ -80,7 +80,7 @@ def crossing_outline() -> str:
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" '
         'viewBox="0 0 100 60">\n'
-        '<polygon points="10,10 90,50 90,10 10,50" fill="none" stroke="#000000"/>\n</svg>\n'
+        '<polygon points="10,10 90,50 90,10 30,55" fill="none" stroke="#000000"/>\n</svg>\n'
     )
 
 

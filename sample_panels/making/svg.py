@@ -57,17 +57,18 @@ _HEART = "M0 34 C-40 8 -34 -26 -12 -26 C-4 -26 0 -20 0 -14 C0 -20 4 -26 12 -26 C
 def plant_tags() -> str:
     """Four tags from cubic curves under scale, rotate, mirror and matrix; mm."""
     vein = '<polyline points="0,-38 0,28"/><polyline points="-14,-8 0,4 14,-8"/>'
-    places = (
-        ("leaf-tag", "translate(30 54)"),
-        ("leaf-tag-small", "translate(86 44) scale(0.8)"),
-        ("leaf-tag-tilted", "translate(150 60) rotate(25)"),
-        ("leaf-tag-mirrored", "translate(214 54) scale(-1 1)"),
-    )
+    places = {
+        "leaf-tag": "translate(30 54)",
+        "leaf-tag-small": "translate(86 44) scale(0.8)",
+        "leaf-tag-tilted": "translate(150 60) rotate(25)",
+        "leaf-tag-mirrored": "translate(214 54) scale(-1 1)",
+    }
     body = ""
-    for name, transform in places:
-        body += f'<g transform="{transform}">\n<g id="{name}" {_CUT}>\n<path d="{_LEAF}"/>\n'
+    for name, transform in places.items():
+        body += f'<g id="{name}" {_CUT} transform="{transform}">\n<path d="{_LEAF}"/>\n'
         body += '<circle cx="10" cy="6" r="2"/>\n</g>\n'
-        body += f"<g {_ENGRAVE.replace('ENGRAVE', 'ENGRAVE-' + name)}>{vein}</g>\n</g>\n"
+    veins = "".join(f'<g transform="{transform}">{vein}</g>\n' for transform in places.values())
+    body += f"<g {_ENGRAVE}>\n{veins}</g>\n"
     body += (
         f'<g id="heart-tag" {_CUT} transform="matrix(0.6 0 0 0.6 58 132)">\n'
         f'<path d="{_HEART}"/>\n<circle cx="0" cy="2" r="5"/>\n</g>\n'
@@ -122,16 +123,17 @@ def clock_feet() -> str:
     foot = (
         "m0 0 h70 v-12 q0 -8 -8 -8 t-8 -8 c0 -14 -10 -22 -22 -22 s-22 8 -22 22 c0 8 -10 6 -10 14 z"
     )
-    body = f"""<g {_CUT}>
-<path id="foot-left" d="M5 60 {foot}"/>
-<rect x="30" y="42" width="3" height="14"/>
-<circle cx="37" cy="24" r="4"/>
-<g transform="matrix(-1 0 0 1 160 0)">
-<path id="foot-right" d="M5 60 {foot}"/>
-<rect x="30" y="42" width="3" height="14"/>
-<circle cx="37" cy="24" r="4"/>
+    holes = '<rect x="30" y="42" width="3" height="14"/>\n<circle cx="37" cy="24" r="4"/>'
+    body = f"""<g id="foot-left" {_CUT}>
+<path d="M5 60 {foot}"/>
+{holes}
 </g>
-<path id="spacer" d="M62 110 a18 18 0 1 0 36 0 a18 18 0 1 0 -36 0 z
+<g id="foot-right" {_CUT} transform="matrix(-1 0 0 1 160 0)">
+<path d="M5 60 {foot}"/>
+{holes}
+</g>
+<g id="spacer" {_CUT}>
+<path d="M62 110 a18 18 0 1 0 36 0 a18 18 0 1 0 -36 0 z
  M72 110 a8 8 0 1 1 16 0 a8 8 0 1 1 -16 0 z"/>
 </g>
 """
