@@ -21,6 +21,11 @@ class LengthUnit(Enum):
 
     MICROMETRE = 0.001
     MIL = 0.0254
+    PX = 25.4 / 96.0
+    """The CSS pixel, 96 to the inch."""
+    PX90 = 25.4 / 90.0
+    """The pixel of older drawing programs, 90 to the inch."""
+    POINT = 25.4 / 72.0
     MM = 1.0
     CM = 10.0
     INCH = 25.4
@@ -43,6 +48,9 @@ class LengthUnit(Enum):
 _SYMBOLS = {
     LengthUnit.MICROMETRE: "um",
     LengthUnit.MIL: "mil",
+    LengthUnit.PX: "px",
+    LengthUnit.PX90: "px90",
+    LengthUnit.POINT: "pt",
     LengthUnit.MM: "mm",
     LengthUnit.CM: "cm",
     LengthUnit.INCH: "in",
@@ -65,7 +73,7 @@ _LENGTH = re.compile(
         (?:(?P<whole>\d+)[ -](?P<num2>\d+)/(?P<den2>\d+)
           |(?P<num>\d+)/(?P<den>\d+)
           |(?P<number>\d+(?:[.,]\d*)?(?:[eE][+-]?\d+)?|[.,]\d+))
-        \s*(?P<unit>[a-zA-Zµ"]*)\s*$""",
+        \s*(?P<unit>[a-zA-Zµ"]*(?:90)?)\s*$""",
     re.VERBOSE,
 )
 

@@ -18,11 +18,29 @@ class Severity(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class Choice:
+    """One answer to a question that a finding asks.
+
+    `option` and `value` are what the command line takes for the same answer
+    (`--unit`, `in`); `size_mm` is the width and height the drawing would have
+    with it, where that is what the choice is about; `preset` marks the answer
+    taken while nobody decides.
+    """
+
+    label: str
+    option: str
+    value: str
+    size_mm: tuple[float, float] | None = None
+    preset: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing noticed, with its place and what to do.
 
     `code` is a short stable word for programs (`open-outline`), `message` the
-    sentence for people; `mended` says that the program repaired it.
+    sentence for people; `mended` says that the program repaired it. A finding
+    with `choices` is a question: its preset is taken until somebody answers.
     """
 
     severity: Severity
@@ -33,6 +51,13 @@ class Finding:
     panel: str | None = None
     mended: bool = False
     todo: str = ""
+    count: int = 1
+    """How many places this finding speaks for; `where_mm` is the first of them."""
+    choices: tuple[Choice, ...] = ()
+
+    @property
+    def is_question(self) -> bool:
+        return bool(self.choices)
 
 
 def worst(findings: Iterable[Finding]) -> Severity | None:

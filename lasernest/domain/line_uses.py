@@ -1,0 +1,87 @@
+"""What the lines of a drawing are for, decided by layer or colour.
+
+A `LineUses` is the table that the maker edits: layer names and colours, each
+with a use. What the table does not name falls back to the preset, which knows
+the trade's words in layer names. A colour alone never has a preset: no
+standard gives colours a meaning.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from lasernest.domain.drawing import LineUse
+
+_PRESET: tuple[tuple[LineUse, re.Pattern[str]], ...] = (
+    (
+        LineUse.IGNORE,
+        re.compile(
+            r"^(sheet|defpoints)$|\b(construction|guides?|grid|dim|dims|dimensions?|notes?|"
+            r"title ?block|border|frame border|viewports?|hidden)\b"
+        ),
+    ),
+    (
+        LineUse.SCORE,
+        re.compile(r"\b(scor(e|es|ed|ing)|folds?|folding|creas(e|es|ing)|bend|bends)\b"),
+    ),
+    (
+        LineUse.ENGRAVE,
+        re.compile(r"\b(engrav(e|es|ed|ing)|etch(ed|ing)?|marks?|marking|text|raster)\b"),
+    ),
+)
+
+
+def preset_use(layer: str) -> LineUse:
+    """The use that a layer's name suggests: cut, unless a word in it says otherwise.
+
+    Source: common practice, no source.
+    """
+    words = re.sub(r"[\W_]+", " ", layer.lower()).strip()
+    for use, pattern in _PRESET:
+        if pattern.search(words):
+            return use
+    return LineUse.CUT
+
+
+@dataclass(frozen=True, slots=True)
+class LineUses:
+    """The maker's table of line uses; layers count before colours, case does not matter."""
+
+    layers: tuple[tuple[str, LineUse], ...] = ()
+    colours: tuple[tuple[str, LineUse], ...] = ()
+    """`#rrggbb` and its use."""
+
+    def use_of(self, layer: str, colour: str | None = None) -> LineUse:
+        """What a line on this layer and of this colour is for."""
+        stated = self.stated_for(layer, colour)
+        return preset_use(layer) if stated is None else stated
+
+    def stated_for(self, layer: str, colour: str | None = None) -> LineUse | None:
+        """The use the table itself states, None where it is silent."""
+        wanted = layer.lower()
+        for name, use in self.layers:
+            if name.lower() == wanted:
+                return use
+        if colour is not None:
+            wanted = colour.lower()
+            for name, use in self.colours:
+                if name.lower() == wanted:
+                    return use
+        return None
+
+    def with_layer(self, layer: str, use: LineUse) -> LineUses:
+        """The table with this layer's use changed or added."""
+        kept = tuple(row for row in self.layers if row[0].lower() != layer.lower())
+        return LineUses((*kept, (layer, use)), self.colours)
+
+    def with_colour(self, colour: str, use: LineUse) -> LineUses:
+        """The table with this colour's use changed or added."""
+        kept = tuple(row for row in self.colours if row[0].lower() != colour.lower())
+        return LineUses(self.layers, (*kept, (colour.lower(), use)))
+
+    def only_for(self, layers: Iterable[str]) -> LineUses:
+        """The rows that speak of these layers, and all colours: what a drawing needs remembered."""
+        wanted = {name.lower() for name in layers}
+        return LineUses(tuple(row for row in self.layers if row[0].lower() in wanted), self.colours)

@@ -1,0 +1,356 @@
+"""The DXF reader: R10 to 2018, text and binary, into strokes in millimetres.
+
+It owns which records become strokes, how blocks are placed, which layers the
+file shows, and what is said of everything left out. Damage is refused with
+its line (`dxf_tags`), curves are made in `dxf_entities`.
+
+Limits: solids, regions and meshes are not sliced; they are counted as left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from ezdxf.math import Matrix44
+
+from lasernest.domain.contours import Bounds, Point
+from lasernest.domain.control import Control
+from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
+from lasernest.domain.findings import Finding, Severity
+from lasernest.exchange.readers import dxf_entities as entities
+from lasernest.exchange.readers.dxf_tables import (
+    blocks_of,
+    colour_of_index,
+    insert_matrices,
+    layers_of,
+)
+from lasernest.exchange.readers.dxf_tags import (
+    Groups,
+    Structure,
+    groups_of,
+    read_tags,
+    structure_of,
+    vertex_bulges,
+)
+from lasernest.exchange.readers.left_out import (
+    MAY_CARRY_CONTOURS,
+    flat_findings,
+    left_out_findings,
+)
+from lasernest.exchange.readers.scale import dxf_scale, scale_findings
+from lasernest.geometry.curves import CHORD_ERROR_MM
+from lasernest.geometry.mapping import contour_of
+from lasernest.units import LengthUnit
+
+_VERSIONS = {
+    "AC1006": "R10",
+    "AC1009": "R12",
+    "AC1012": "R13",
+    "AC1014": "R14",
+    "AC1015": "R2000",
+    "AC1018": "R2004",
+    "AC1021": "R2007",
+    "AC1024": "R2010",
+    "AC1027": "R2013",
+    "AC1032": "R2018",
+}
+_SILENT = frozenset(("SEQEND", "ATTDEF", "VIEWPORT", "VERTEX", "ENDBLK", "ENDSEC"))
+_WITH_PLANE = frozenset(("ARC", "CIRCLE", "LWPOLYLINE"))
+_PLACE_GROUPS = frozenset((10, 20, 60, 67))
+_DEEPEST = 24
+_MOST_STROKES = 2_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class _Context:
+    """What an entity takes over from the block references it stands in."""
+
+    placing: entities.Placing
+    layer: str | None = None
+    colour: str | None = None
+    block: str | None = None
+    stack: tuple[str, ...] = ()
+
+
+def read(
+    path: Path,
+    data: bytes,
+    *,
+    control: Control,
+    unit: LengthUnit | None = None,
+    chord_error_mm: float = CHORD_ERROR_MM,
+) -> Drawing:
+    """Read a DXF drawing.
+
+    Args:
+        path: where the file lies, for messages.
+        data: its bytes.
+        control: who watches.
+        unit: the unit to take, whatever the file says.
+        chord_error_mm: for splines and ellipses.
+
+    Raises:
+        UnreadableFileError: no DXF drawing, or a damaged one.
+    """
+    structure = structure_of(read_tags(path, data))
+    version = structure.header.get("$ACADVER", "")
+    scale = dxf_scale(structure.header.get("$INSUNITS"), structure.header.get("$MEASUREMENT"), unit)
+    reading = _Reading(structure, scale.mm_per_unit, control, chord_error_mm)
+    reading.run()
+    scale, questions = scale_findings(scale, reading.shown_bounds())
+    if scale.mm_per_unit != reading.mm_per_unit:
+        reading = _Reading(structure, scale.mm_per_unit, control, chord_error_mm)
+        reading.run()
+    name = _VERSIONS.get(version, version or "without a version")
+    return Drawing(
+        path=path,
+        format=f"DXF {name}" + (" binary" if structure.tags.binary else ""),
+        unit=scale.symbol,
+        mm_per_unit=scale.mm_per_unit,
+        strokes=tuple(reading.strokes),
+        layers=reading.used_layers(),
+        findings=(*questions, *reading.findings()),
+        unit_stated=scale.stated,
+    )
+
+
+class _Reading:
+    """One pass over the records of a file at a given scale."""
+
+    def __init__(
+        self, structure: Structure, mm_per_unit: float, control: Control, chord_error_mm: float
+    ) -> None:
+        self.structure = structure
+        self.mm_per_unit = mm_per_unit
+        self.strokes: list[Stroke] = []
+        self._control = control
+        self._chord_error_mm = chord_error_mm
+        self._layers = layers_of(structure)
+        self._blocks = blocks_of(structure)
+        self._left_out: dict[str, list[Point]] = {}
+        self._troubles: dict[tuple[str, str], list[int]] = {}
+        self._lifted: list[Point] = []
+        self._tilted: list[Point] = []
+        self._hidden = 0
+        self._on_paper = 0
+        structure.emptied.clear()
+
+    def run(self) -> None:
+        scale = self.mm_per_unit
+        top = _Context(entities.Placing(Matrix44.scale(scale, scale, scale)))
+        total = len(self.structure.entities)
+        for done, position in enumerate(self.structure.entities):
+            if done % 2000 == 0:
+                self._control.check()
+                self._control.report(done, total, "reading")
+            self._add(position, top)
+
+    def shown_bounds(self) -> Bounds | None:
+        """Box around everything on layers that are shown, in mm."""
+        hidden = {layer.name for layer in self.used_layers() if not layer.visible}
+        boxes = [s.path.bounds_mm() for s in self.strokes if s.layer not in hidden]
+        if not boxes:
+            return None
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        return (min(x0), min(y0), max(x1), max(y1))
+
+    def used_layers(self) -> tuple[LayerInfo, ...]:
+        infos = []
+        for name in dict.fromkeys(s.layer for s in self.strokes):
+            layer = self._layers.get(name.lower())
+            infos.append(LayerInfo(name, layer is None or not (layer.off or layer.frozen)))
+        return tuple(infos)
+
+    def _add(self, position: int, context: _Context) -> None:
+        kind = self.structure.kind(position)
+        if kind in _SILENT:
+            return
+        wanted = entities.WANTED.get(kind, _PLACE_GROUPS)
+        groups = groups_of(self.structure, position, wanted)
+        if entities.whole(groups, 67) == 1:
+            self._on_paper += 1
+            return
+        if entities.whole(groups, 60) == 1:
+            self._hidden += 1
+            return
+        if kind not in entities.WANTED:
+            self._leave_out(kind, groups, context)
+            return
+        try:
+            if kind == "INSERT":
+                self._insert(position, groups, context)
+                return
+            path = self._drawn(kind, position, groups, context.placing)
+        except entities.MissingGroupError as error:
+            raise self.structure.tags.refuse(
+                self.structure.starts[position], f"this {kind} is damaged: {error}"
+            ) from error
+        except entities.CurveError as error:
+            self._trouble("curve-unreadable", f"A {kind} cannot be drawn: {error}", position)
+            return
+        if path is None:
+            self._leave_out(f"{kind} mesh", groups, context)
+            return
+        contour = contour_of(path.vertices, path.closed)
+        if contour is None:
+            self._leave_out(f"{kind} without length", groups, context)
+            return
+        self._note_height(kind, groups, contour.start, context.placing)
+        layer = self._layer_name(groups, context)
+        if len(self.strokes) >= _MOST_STROKES:
+            raise self.structure.tags.refuse(
+                self.structure.starts[position],
+                f"the blocks unfold to more than {_MOST_STROKES} lines",
+                "Explode or purge the blocks in the drawing.",
+            )
+        self.strokes.append(
+            Stroke(contour, layer, self._colour(groups, layer, context), context.block, kind)
+        )
+
+    def _drawn(
+        self, kind: str, position: int, groups: Groups, placing: entities.Placing
+    ) -> entities.Path2D | None:
+        """The path of an entity; None for a mesh."""
+        error_mm = self._chord_error_mm
+        if kind == "LINE":
+            return entities.line(groups, placing)
+        if kind == "ARC":
+            return entities.arc(groups, placing, chord_error_mm=error_mm)
+        if kind == "CIRCLE":
+            return entities.circle(groups, placing, chord_error_mm=error_mm)
+        if kind == "LWPOLYLINE":
+            bulges = vertex_bulges(self.structure, position)
+            return entities.light_polyline(groups, placing, bulges, chord_error_mm=error_mm)
+        if kind == "SPLINE":
+            return entities.spline(groups, placing, chord_error_mm=error_mm)
+        if kind == "ELLIPSE":
+            return entities.ellipse(groups, placing, chord_error_mm=error_mm)
+        if entities.whole(groups, 70) & (entities.MESH | entities.FACES):
+            return None
+        corners = []
+        for follower in self.structure.followers(position, "VERTEX"):
+            corners.append(groups_of(self.structure, follower, entities.WANTED["VERTEX"]))
+        return entities.heavy_polyline(groups, corners, placing, chord_error_mm=error_mm)
+
+    def _insert(self, position: int, groups: Groups, context: _Context) -> None:
+        name = entities.text(groups, 2)
+        block = self._blocks.get(name.lower())
+        if block is None:
+            self._trouble("block-missing", f"The block '{name}' is not in the file", position)
+            return
+        if block.xref:
+            self._trouble("block-elsewhere", f"The block '{name}' lies in another file", position)
+            return
+        if block.name in context.stack or len(context.stack) >= _DEEPEST:
+            self._trouble("block-in-itself", f"The block '{name}' holds itself", position)
+            return
+        layer = self._layers.get(self._layer_name(groups, context).lower())
+        if layer is not None and layer.frozen:
+            self._hidden += len(block.records)
+            return
+        layer_name = self._layer_name(groups, context)
+        named = None if name.startswith("*") else name
+        for matrix in insert_matrices(groups, block.base):
+            inner = _Context(
+                placing=entities.Placing(matrix * context.placing.matrix),
+                layer=layer_name,
+                colour=self._colour(groups, layer_name, context),
+                block=context.block or named,
+                stack=(*context.stack, block.name),
+            )
+            self._control.check()
+            for record in block.records:
+                self._add(record, inner)
+
+    def _layer_name(self, groups: Groups, context: _Context) -> str:
+        """The layer an entity is on; layer 0 of a block is the layer of its reference."""
+        name = entities.text(groups, 8, "0") or "0"
+        if name == "0" and context.layer is not None:
+            return context.layer
+        known = self._layers.get(name.lower())
+        return name if known is None else known.name
+
+    def _colour(self, groups: Groups, layer: str, context: _Context) -> str | None:
+        if 420 in groups:
+            return f"#{entities.whole(groups, 420) & 0xFFFFFF:06x}"
+        index = entities.whole(groups, 62, 256)
+        if index == 0:
+            return context.colour
+        if 1 <= index <= 255:
+            return colour_of_index(index)
+        known = self._layers.get(layer.lower())
+        return None if known is None else known.colour
+
+    def _note_height(self, kind: str, groups: Groups, at: Point, placing: entities.Placing) -> None:
+        heights = [float(z) for code in (30, 31, 38) for z in groups.get(code, ())]
+        if any(abs(z) > entities.LEVEL_MM for z in heights):
+            self._lifted.append(at)
+        if kind in _WITH_PLANE and placing.is_tilted(entities.extrusion_of(groups)):
+            self._tilted.append(at)
+
+    def _leave_out(self, kind: str, groups: Groups, context: _Context) -> None:
+        at = context.placing.xy(entities.real(groups, 10, 0.0), entities.real(groups, 20, 0.0))
+        self._left_out.setdefault(kind, []).append((at.real, at.imag))
+
+    def _trouble(self, code: str, message: str, position: int) -> None:
+        self._troubles.setdefault((code, message), []).append(position)
+
+    def findings(self) -> tuple[Finding, ...]:
+        """What was mended, flattened, hidden and left out."""
+        tags = self.structure.tags
+        found: list[Finding] = []
+        if self.structure.missing_end:
+            found.append(
+                Finding(
+                    Severity.NOTE,
+                    "end-marker-missing",
+                    "An end marker of the file was missing and was taken as there.",
+                    mended=True,
+                )
+            )
+        if self.structure.emptied:
+            first = tags.line(self.structure.emptied[0])
+            place = "" if first is None else f", first in line {first}"
+            found.append(
+                Finding(
+                    Severity.NOTE,
+                    "empty-number",
+                    f"Whole numbers left empty were taken as not set{place}.",
+                    mended=True,
+                    count=len(self.structure.emptied),
+                )
+            )
+        for (code, message), positions in self._troubles.items():
+            line = tags.line(self.structure.starts[positions[0]])
+            place = "" if line is None else f" (line {line})"
+            found.append(
+                Finding(
+                    Severity.ERROR,
+                    code,
+                    f"{message}{place}.",
+                    count=len(positions),
+                    todo="Redraw or explode it in the drawing program, then export again.",
+                )
+            )
+        found += flat_findings(self._lifted, self._tilted)
+        found += left_out_findings(self._left_out, MAY_CARRY_CONTOURS)
+        if self._hidden:
+            found.append(
+                Finding(
+                    Severity.WARNING,
+                    "hidden-left-out",
+                    f"{self._hidden} hidden entities were left out.",
+                    count=self._hidden,
+                )
+            )
+        if self._on_paper:
+            found.append(
+                Finding(
+                    Severity.NOTE,
+                    "paper-left-out",
+                    f"{self._on_paper} entities on paper layouts were left out.",
+                    count=self._on_paper,
+                )
+            )
+        return tuple(found)

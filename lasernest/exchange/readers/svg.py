@@ -1,0 +1,441 @@
+"""The SVG reader: what a browser would draw of the geometry, in millimetres, y up.
+
+It owns the walk through the tree: viewports, transforms, styles, references,
+layers, and what is said of everything left out. Numbers and path data are read
+in `svg_lengths` and `svg_paths`, styles in `svg_style`, the size of a pixel is
+decided in `svg_scale`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from lasernest.domain.contours import Point
+from lasernest.domain.control import Control
+from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
+from lasernest.domain.findings import Finding, Severity
+from lasernest.errors import UnreadableFileError, Where
+from lasernest.exchange.readers.svg_lengths import (
+    LengthError,
+    parse_length,
+    parse_numbers,
+    parse_transform,
+    parse_view_box,
+    view_map,
+)
+from lasernest.exchange.readers.svg_paths import (
+    Bezier,
+    PathDataError,
+    Run,
+    ellipse_run,
+    parse_path,
+    rectangle_run,
+    traced,
+)
+from lasernest.exchange.readers.svg_scale import RootView, root_view, svg_questions
+from lasernest.exchange.readers.svg_style import (
+    Rule,
+    colour_of,
+    inherited,
+    is_painted,
+    parse_sheet,
+    style_of,
+)
+from lasernest.exchange.readers.svg_xml import Node, parse_svg
+from lasernest.geometry.affine import Affine
+from lasernest.geometry.curves import CHORD_ERROR_MM
+from lasernest.geometry.mapping import contour_of
+from lasernest.units import LengthUnit
+
+_SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
+_NEVER_DRAWN = frozenset(
+    (
+        *("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient"),
+        *("radialGradient", "filter", "style", "script", "title", "desc", "metadata", "font"),
+        *("glyph", "missing-glyph", "view", "cursor", "color-profile", "animate", "set"),
+        *("animateTransform", "animateMotion", "animateColor", "solidColor", "hatch"),
+    )
+)
+_COUNTED = frozenset(("text", "image", "foreignObject", "flowRoot", "video", "iframe", "canvas"))
+_UNNAMED = re.compile(r"(svg|g|group|layer|path|use|surface|svgviewport)?[-_ ]?\d*", re.IGNORECASE)
+_DEEPEST_USE = 24
+_MOST_STROKES = 500_000
+
+
+@dataclass(frozen=True, slots=True)
+class _Context:
+    """What an element takes over from its surroundings."""
+
+    affine: Affine
+    width: float
+    height: float
+    """The viewport's size in user units, for percentages."""
+    style: dict[str, str]
+    ancestors: tuple[Node, ...] = ()
+    layer: str = ""
+    block: str | None = None
+    layer_hidden: bool = False
+    uses: tuple[str, ...] = ()
+
+
+def read(
+    path: Path,
+    data: bytes,
+    *,
+    control: Control,
+    unit: LengthUnit | None = None,
+    chord_error_mm: float = CHORD_ERROR_MM,
+) -> Drawing:
+    """Read an SVG drawing.
+
+    Args:
+        path: where the file lies, for messages.
+        data: its bytes.
+        control: who watches.
+        unit: the unit to take, whatever the file says: px, px90 or pt for the
+            pixels of the page, another for the drawing's own units.
+        chord_error_mm: for Bézier curves and ellipses.
+
+    Raises:
+        UnreadableFileError: no SVG drawing, or a damaged one.
+    """
+    root = parse_svg(path, data)
+    try:
+        view = root_view(root, unit)
+    except LengthError as error:
+        raise UnreadableFileError(
+            str(error),
+            where=Where(file=path, line=root.line),
+            todo="Correct the width, height or viewBox of the drawing.",
+        ) from error
+    reading = _Reading(path, root, view, control, chord_error_mm)
+    reading.run()
+    findings = (*svg_questions(view, reading.shown_bounds()), *reading.findings())
+    version = root.get("version")
+    return Drawing(
+        path=path,
+        format=f"SVG {version}".strip(),
+        unit=view.unit,
+        mm_per_unit=view.mm_per_user_unit,
+        strokes=tuple(reading.strokes),
+        layers=tuple(LayerInfo(n, visible) for n, visible in reading.layers.items()),
+        findings=findings,
+        unit_stated=view.stated,
+    )
+
+
+class _Reading:
+    """One walk through the tree."""
+
+    def __init__(
+        self, path: Path, root: Node, view: RootView, control: Control, chord_error_mm: float
+    ) -> None:
+        self.strokes: list[Stroke] = []
+        self.layers: dict[str, bool] = {}
+        self._path = path
+        self._root = root
+        self._view = view
+        self._control = control
+        self._chord_error_mm = chord_error_mm
+        self._by_id: dict[str, Node] = {}
+        self._rules: list[Rule] = []
+        self._left_out: dict[str, list[Point]] = {}
+        self._troubles: dict[tuple[str, str], list[Point]] = {}
+        self._hidden = 0
+        self._clipped: list[Point] = []
+        self._collect(root)
+
+    def _collect(self, root: Node) -> None:
+        stack = [root]
+        while stack:
+            node = stack.pop()
+            if "id" in node.attributes:
+                self._by_id.setdefault(node.attributes["id"], node)
+            if node.tag == "style":
+                self._rules += parse_sheet(node.text, len(self._rules))
+            stack.extend(reversed(node.children))
+
+    def run(self) -> None:
+        view = self._view
+        context = _Context(view.affine, view.width, view.height, {})
+        own = style_of(self._root, (), self._rules)
+        context = replace(context, style=inherited(own, {}))
+        if own.get("display") == "none":
+            self._hidden += 1
+            return
+        self._children(self._root, replace(context, ancestors=(self._root,)))
+
+    def shown_bounds(self) -> tuple[float, float, float, float] | None:
+        """Box around what the file shows, in mm."""
+        boxes = [s.path.bounds_mm() for s in self.strokes if self.layers.get(s.layer, True)]
+        if not boxes:
+            return None
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        return (min(x0), min(y0), max(x1), max(y1))
+
+    def _children(self, node: Node, context: _Context) -> None:
+        for child in node.children:
+            self._visit(child, context)
+            if node.tag == "switch" and not _is_conditional(child):
+                return
+
+    def _visit(self, node: Node, context: _Context) -> None:
+        if node.tag in _NEVER_DRAWN or ":" in node.tag or _is_conditional(node):
+            return
+        self._control.check()
+        own = style_of(node, context.ancestors, self._rules)
+        is_layer = node.tag == "g" and node.get("editor:groupmode") == "layer"
+        hidden_layer = context.layer_hidden
+        if own.get("display") == "none":
+            if not is_layer:
+                self._hidden += 1
+                return
+            hidden_layer = True
+        try:
+            affine = context.affine.after(parse_transform(own.get("transform", "")))
+            inner = replace(
+                context,
+                affine=affine,
+                style=inherited(own, context.style),
+                layer_hidden=hidden_layer,
+            )
+            inner = self._named(node, inner, is_layer)
+            self._enter(node, own, inner)
+        except (LengthError, PathDataError) as error:
+            label = f" '{node.get('id')}'" if node.get("id") else ""
+            raise UnreadableFileError(
+                f"the {node.tag}{label} cannot be drawn: {error}",
+                where=Where(file=self._path, line=node.line),
+                todo="Correct it, or export the drawing again.",
+            ) from error
+
+    def _named(self, node: Node, context: _Context, is_layer: bool) -> _Context:
+        """Layer and block that a group stands for."""
+        if node.tag not in ("g", "a", "svg"):
+            return context
+        name = node.get("editor:label") or node.get("id")
+        if is_layer:
+            return replace(context, layer=name or context.layer)
+        if not name or _UNNAMED.fullmatch(name):
+            return context
+        if not context.layer and len(context.ancestors) == 1 and not context.uses:
+            return replace(context, layer=name)
+        return context if context.block else replace(context, block=name)
+
+    def _enter(self, node: Node, own: dict[str, str], context: _Context) -> None:
+        at = context.affine.apply(0.0, 0.0)
+        for name in ("clip-path", "mask"):
+            if own.get(name, "none") != "none":
+                self._clipped.append(at)
+        inside = replace(context, ancestors=(*context.ancestors, node))
+        if node.tag in _SHAPES:
+            self._shape(node, context)
+        elif node.tag in ("g", "a", "switch"):
+            self._children(node, inside)
+        elif node.tag == "svg":
+            self._nested(node, inside, None)
+        elif node.tag == "use":
+            self._use(node, inside)
+        elif node.tag in _COUNTED:
+            self._left_out.setdefault(node.tag, []).append(at)
+        else:
+            self._left_out.setdefault(f"{node.tag} (unknown)", []).append(at)
+
+    def _nested(self, node: Node, context: _Context, use: Node | None) -> None:
+        """An inner viewport: a nested svg, or a symbol at its use."""
+        x = y = 0.0
+        if node.tag == "svg":
+            x, y = self._length(node, "x", context.width), self._length(node, "y", context.height)
+        sized = use if use is not None else node
+        fallback = node if node.tag == "svg" else None
+        width = self._viewport_side(sized, fallback, "width", context.width)
+        height = self._viewport_side(sized, fallback, "height", context.height)
+        affine = context.affine.after(Affine.moving(x, y))
+        box = parse_view_box(node.get("viewBox"))
+        if width <= 0.0 or height <= 0.0:
+            return
+        if box is not None:
+            affine = affine.after(view_map(box, width, height, node.get("preserveAspectRatio")))
+            width, height = box[2], box[3]
+        self._children(node, replace(context, affine=affine, width=width, height=height))
+
+    def _viewport_side(self, node: Node, fallback: Node | None, name: str, whole: float) -> float:
+        text = node.get(name) or (fallback.get(name) if fallback is not None else "")
+        return whole if text in ("", "auto") else parse_length(text).px(whole)
+
+    def _use(self, node: Node, context: _Context) -> None:
+        href = node.get("href").strip()
+        at = context.affine.apply(0.0, 0.0)
+        target = self._by_id.get(href[1:]) if href.startswith("#") else None
+        if target is None:
+            self._trouble("use-missing", f"A use of '{href[:60]}' points to nothing here", at)
+            return
+        loops = href in context.uses or any(target is a for a in context.ancestors)
+        if loops or len(context.uses) >= _DEEPEST_USE:
+            self._trouble("use-of-itself", f"A use of '{href[:60]}' that holds itself", at)
+            return
+        x = self._length(node, "x", context.width)
+        y = self._length(node, "y", context.height)
+        moved = replace(
+            context,
+            affine=context.affine.after(Affine.moving(x, y)),
+            uses=(*context.uses, href),
+        )
+        if target.tag in ("symbol", "svg"):
+            own = style_of(target, context.ancestors, self._rules)
+            if own.get("display") == "none":
+                self._hidden += 1
+                return
+            named = target.get("id")
+            inner = replace(
+                moved,
+                style=inherited(own, moved.style),
+                ancestors=(*moved.ancestors, target),
+                block=moved.block or (None if _UNNAMED.fullmatch(named) else named),
+            )
+            self._nested(target, inner, node)
+        else:
+            self._visit(target, moved)
+
+    def _shape(self, node: Node, context: _Context) -> None:
+        runs = self._runs(node, context)
+        if not runs:
+            return
+        style = context.style
+        if style.get("visibility", "visible") != "visible" or not is_painted(style):
+            self._hidden += 1
+            return
+        name = context.layer
+        self.layers[name] = self.layers.get(name, False) or not context.layer_hidden
+        colour = colour_of(style)
+        for run in runs:
+            vertices = traced(run, context.affine, chord_error_mm=self._chord_error_mm)
+            contour = contour_of(vertices, run.closed)
+            if contour is None:
+                at = context.affine.apply(run.start.real, run.start.imag)
+                self._left_out.setdefault(f"{node.tag} without length", []).append(at)
+                continue
+            if len(self.strokes) >= _MOST_STROKES:
+                raise LengthError(f"the uses unfold to more than {_MOST_STROKES} lines")
+            self.strokes.append(Stroke(contour, name, colour, context.block, node.tag))
+
+    def _runs(self, node: Node, context: _Context) -> list[Run]:
+        """The subpaths of a shape in its own units; none for one without size."""
+        w, h = context.width, context.height
+        diagonal = ((w * w + h * h) / 2.0) ** 0.5
+        tag = node.tag
+        if tag == "path":
+            return [run for run in parse_path(node.get("d")) if run.pieces]
+        if tag == "rect":
+            width, height = self._length(node, "width", w), self._length(node, "height", h)
+            if width <= 0.0 or height <= 0.0:
+                return []
+            x, y = self._length(node, "x", w), self._length(node, "y", h)
+            rx, ry = self._radii(node, w, h)
+            return [rectangle_run(x, y, width, height, rx=rx, ry=ry)]
+        if tag in ("circle", "ellipse"):
+            cx, cy = self._length(node, "cx", w), self._length(node, "cy", h)
+            if tag == "circle":
+                rx = ry = self._length(node, "r", diagonal)
+            else:
+                rx, ry = self._radii(node, w, h)
+            return [ellipse_run(cx, cy, rx, ry)] if rx > 0.0 and ry > 0.0 else []
+        if tag == "line":
+            x1, y1 = self._length(node, "x1", w), self._length(node, "y1", h)
+            x2, y2 = self._length(node, "x2", w), self._length(node, "y2", h)
+            return [Run(complex(x1, y1), [Bezier((complex(x2, y2),))])]
+        numbers = parse_numbers(node.get("points"))
+        if len(numbers) % 2:
+            raise PathDataError("the points have a number left over")
+        points = [complex(x, y) for x, y in zip(numbers[0::2], numbers[1::2], strict=True)]
+        if len(points) < 2:
+            return []
+        return [Run(points[0], [Bezier((p,)) for p in points[1:]], tag == "polygon")]
+
+    def _radii(self, node: Node, width: float, height: float) -> tuple[float, float]:
+        """rx and ry, each the other's where it is not given."""
+        given = [node.get(name, "auto").strip() or "auto" for name in ("rx", "ry")]
+        sides = (width, height)
+        values = [
+            None if text == "auto" else parse_length(text).px(side)
+            for text, side in zip(given, sides, strict=True)
+        ]
+        rx = values[0] if values[0] is not None else values[1]
+        ry = values[1] if values[1] is not None else values[0]
+        return (rx or 0.0, ry or 0.0)
+
+    def _length(self, node: Node, name: str, whole: float) -> float:
+        text = node.get(name)
+        return parse_length(text).px(whole) if text.strip() else 0.0
+
+    def _trouble(self, code: str, message: str, at: Point) -> None:
+        self._troubles.setdefault((code, message), []).append(at)
+
+    def findings(self) -> tuple[Finding, ...]:
+        """What was left out, and why."""
+        found = [
+            Finding(
+                Severity.WARNING,
+                code,
+                f"{message} was left out.",
+                where_mm=places[0],
+                count=len(places),
+            )
+            for (code, message), places in self._troubles.items()
+        ]
+        texts = self._left_out.get("text", []) + self._left_out.get("flowRoot", [])
+        if texts:
+            found.append(
+                Finding(
+                    Severity.WARNING,
+                    "text-left-out",
+                    f"{len(texts)} texts were left out.",
+                    where_mm=texts[0],
+                    count=len(texts),
+                    todo="Convert them to paths in the drawing program if they are to be cut.",
+                )
+            )
+        others = {k: v for k, v in self._left_out.items() if k not in ("text", "flowRoot")}
+        if others:
+            listed = ", ".join(f"{len(v)} {k}" for k, v in sorted(others.items()))
+            found.append(
+                Finding(
+                    Severity.NOTE,
+                    "left-out",
+                    f"Left out: {listed}.",
+                    where_mm=next(iter(others.values()))[0],
+                    count=sum(map(len, others.values())),
+                )
+            )
+        if self._clipped:
+            found.append(
+                Finding(
+                    Severity.WARNING,
+                    "clip-ignored",
+                    f"{len(self._clipped)} clip paths or masks were ignored: lines that they "
+                    "hide are there.",
+                    where_mm=self._clipped[0],
+                    count=len(self._clipped),
+                    todo="Release the clips in the drawing program.",
+                )
+            )
+        if self._hidden:
+            found.append(
+                Finding(
+                    Severity.WARNING,
+                    "hidden-left-out",
+                    f"{self._hidden} elements that are not shown were left out.",
+                    count=self._hidden,
+                )
+            )
+        return tuple(found)
+
+
+def _is_conditional(node: Node) -> bool:
+    """True for elements that are only for viewers with an extension or another language."""
+    if node.get("requiredExtensions").strip():
+        return True
+    language = node.get("systemLanguage").strip().lower()
+    return bool(language) and not any(part.strip().startswith("en") for part in language.split(","))

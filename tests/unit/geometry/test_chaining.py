@@ -1,0 +1,115 @@
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+
+from lasernest.domain.contours import Contour, Vertex
+from lasernest.geometry.chaining import chain
+
+
+def line(x0: float, y0: float, x1: float, y1: float) -> Contour:
+    return Contour.polyline([(x0, y0), (x1, y1)])
+
+
+def square(x: float, y: float, side: float) -> list[Contour]:
+    corners = [(x, y), (x + side, y), (x + side, y + side), (x, y + side)]
+    return [line(*corners[i], *corners[(i + 1) % 4]) for i in range(4)]
+
+
+def test_lines_in_any_order_and_direction_close_to_one_ring() -> None:
+    rng = random.Random(7)
+    lines = [p.reversed() if rng.random() < 0.5 else p for p in square(3, 4, 10)]
+    rng.shuffle(lines)
+    made = chain(lines)
+    assert len(made.rings) == 1
+    assert made.runs == ()
+    assert made.rings[0].path.area_mm2 == pytest.approx(100.0, abs=1e-12)
+    assert sorted(made.rings[0].members) == [0, 1, 2, 3]
+
+
+def test_arcs_stay_arcs_and_keep_their_ends_when_a_line_can_come_to_them() -> None:
+    half = Contour((Vertex(0, 0, 1.0), Vertex(0, 10.0)), closed=False)
+    made = chain([half, line(0.003, 10, 0, 0)])
+    ring = made.rings[0].path
+    assert [s.bulge for s in ring.segments()].count(0.0) == 1
+    arc = next(s for s in ring.segments() if s.bulge)
+    assert arc.radius_mm == 5.0
+    assert made.joined != ()
+
+
+@pytest.mark.parametrize(("gap_mm", "closes"), [(0.009, True), (0.02, False)])
+def test_only_gaps_within_the_joining_gap_are_closed(gap_mm: float, closes: bool) -> None:
+    lines = square(0, 0, 10)
+    lines[3] = line(0, 10, 0, gap_mm)
+    made = chain(lines, joining_gap_mm=0.01)
+    assert len(made.rings) == (1 if closes else 0)
+    assert len(made.runs) == (0 if closes else 1)
+    assert len(made.joined) == (1 if closes else 0)
+    if closes:
+        assert made.widest_gap_mm == pytest.approx(gap_mm)
+
+
+def test_strokes_shorter_than_the_gap_do_not_collapse() -> None:
+    # A circle of 2000 chords of 0.003 mm each: every chord is shorter than the gap.
+    corners = [
+        (math.cos(2 * math.pi * k / 2000), math.sin(2 * math.pi * k / 2000)) for k in range(2000)
+    ]
+    lines = [line(*corners[k], *corners[(k + 1) % 2000]) for k in range(2000)]
+    made = chain(lines, joining_gap_mm=0.01)
+    assert len(made.rings) == 1
+    assert made.joined == ()
+    exact = 0.5 * 2000 * math.sin(2 * math.pi / 2000)  # area of a regular polygon
+    assert made.rings[0].path.area_mm2 == pytest.approx(exact, abs=1e-9)
+
+
+def test_an_edge_drawn_once_belongs_to_both_neighbours() -> None:
+    lines = [
+        *square(0, 0, 10),
+        line(10, 0, 25, 0),
+        line(25, 0, 25, 10),
+        line(25, 10, 10, 10),
+    ]
+    made = chain(lines)
+    areas = sorted(round(r.path.area_mm2, 9) for r in made.rings)
+    assert areas == [100.0, 150.0]
+    assert made.runs == ()
+    assert made.shared == ((10.0, 5.0),)
+    assert all(1 in r.members for r in made.rings)
+
+
+def test_rings_that_touch_in_a_point_stay_two_rings() -> None:
+    made = chain([*square(0, 0, 10), *square(10, 10, 5)])
+    assert sorted(round(r.path.area_mm2, 9) for r in made.rings) == [25.0, 100.0]
+    assert made.shared == ()
+
+
+def test_a_tail_on_an_outline_is_a_run_and_the_outline_a_ring() -> None:
+    made = chain([*square(0, 0, 10), line(10, 10, 20, 20)])
+    assert [round(r.path.area_mm2, 9) for r in made.rings] == [100.0]
+    assert [r.path.length_mm for r in made.runs] == [pytest.approx(math.hypot(10, 10))]
+
+
+def test_a_grid_of_shared_edges_gives_every_cell() -> None:
+    lines = []
+    for i in range(4):
+        for j in range(3):
+            lines += [line(i, j, i + 1, j), line(i, j, i, j + 1)]
+    lines += [line(i, 3, i + 1, 3) for i in range(4)] + [line(4, j, 4, j + 1) for j in range(3)]
+    made = chain(lines)
+    assert len(made.rings) == 12
+    assert all(r.path.area_mm2 == pytest.approx(1.0) for r in made.rings)
+
+
+def test_two_arcs_between_the_same_ends_are_a_lens() -> None:
+    up = Contour((Vertex(0, 0, 0.5), Vertex(10, 0)), closed=False)
+    down = Contour((Vertex(0, 0, -0.5), Vertex(10, 0)), closed=False)
+    straight = line(0, 0, 10, 0)
+    assert len(chain([up, down]).rings) == 1
+    made = chain([up, straight, down])
+    assert len(made.rings) == 2
+    # Circular segment of bulge 0.5, chord 10: R 6.25, sweep 4 atan 0.5 (closed form).
+    sweep = 4 * math.atan(0.5)
+    segment = 0.5 * 6.25**2 * (sweep - math.sin(sweep))
+    assert [r.path.area_mm2 for r in made.rings] == [pytest.approx(segment)] * 2

@@ -1,0 +1,120 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from lasernest.domain.contours import Contour
+from lasernest.domain.control import QuietControl
+from lasernest.domain.drawing import Drawing, LayerInfo, LineUse, Outlines, Stroke
+from lasernest.domain.findings import Severity
+from lasernest.domain.line_uses import LineUses
+from lasernest.domain.panels import MarkKind
+from lasernest.geometry.naming import panel_names, reading_order
+from lasernest.geometry.outlines import outlines_of
+
+
+def made(*strokes: Stroke, uses: LineUses | None = None, hidden: tuple[str, ...] = ()) -> Outlines:
+    layers = tuple(
+        LayerInfo(name, name not in hidden) for name in dict.fromkeys(s.layer for s in strokes)
+    )
+    drawing = Drawing(Path("case.dxf"), "DXF", "mm", 1.0, tuple(strokes), layers)
+    return outlines_of(drawing, uses=uses, control=QuietControl())
+
+
+def rect(x: float, y: float, w: float, h: float, *, layer: str = "0") -> Stroke:
+    return Stroke(Contour.rectangle(x, y, w, h), layer)
+
+
+def circle(x: float, y: float, r: float, layer: str = "0") -> Stroke:
+    return Stroke(Contour.circle(x, y, r), layer)
+
+
+def test_depth_decides_between_holes_and_panels() -> None:
+    outlines = made(rect(0, 0, 100, 100), circle(50, 50, 40), circle(50, 50, 30), circle(50, 50, 5))
+    areas = [(round(p.outer.area_mm2), len(p.inner)) for p in outlines.panels]
+    assert areas == [(10000, 1), (2827, 1)]
+
+
+def test_tangent_holes_and_neighbours_are_not_nested_wrongly() -> None:
+    outlines = made(rect(0, 0, 10, 10), rect(10, 0, 10, 10), rect(2, 0, 3, 3))
+    assert sorted(len(p.inner) for p in outlines.panels) == [0, 1]
+
+
+def test_open_lines_become_marks_of_the_panel_they_lie_on() -> None:
+    line = Stroke(Contour.polyline([(10, 10), (40, 10)]))
+    far = Stroke(Contour.polyline([(500, 10), (540, 10)]))
+    outlines = made(rect(0, 0, 100, 50), rect(200, 0, 10, 10), line, far)
+    marks = {p.name: len(p.marks) for p in outlines.panels}
+    assert marks == {"case-1": 1, "case-2": 0}
+    assert outlines.open_chains == 2
+    assert [f.code for f in outlines.findings] == ["open-outline", "mark-outside"]
+
+
+def test_layers_named_for_marking_mark_and_their_rings_do_not_cut() -> None:
+    outlines = made(rect(0, 0, 100, 50), circle(50, 25, 10, "ENGRAVE"), circle(20, 25, 5, "SCORE"))
+    (panel,) = outlines.panels
+    assert panel.inner == ()
+    assert sorted(m.kind.value for m in panel.marks) == ["engrave", "score"]
+    assert all(m.path.closed for m in panel.marks)
+
+
+def test_the_makers_table_overrules_the_preset() -> None:
+    strokes = (rect(0, 0, 100, 50), circle(50, 25, 10, "ENGRAVE"), circle(20, 25, 5))
+    uses = LineUses().with_layer("engrave", LineUse.CUT).with_layer("0", LineUse.CUT)
+    (panel,) = made(*strokes, uses=uses).panels
+    assert len(panel.inner) == 2
+    ignored = made(*strokes, uses=LineUses().with_layer("ENGRAVE", LineUse.IGNORE))
+    assert ignored.panels[0].marks == ()
+    assert len(ignored.panels[0].inner) == 1
+
+
+def test_hidden_layers_are_left_out_unless_they_are_given_a_use() -> None:
+    strokes = (rect(0, 0, 100, 50), circle(50, 25, 10, "H"))
+    outlines = made(*strokes, hidden=("H",))
+    assert outlines.panels[0].inner == ()
+    assert [(f.code, f.severity) for f in outlines.findings] == [
+        ("hidden-layers", Severity.WARNING)
+    ]
+    shown = made(*strokes, hidden=("H",), uses=LineUses().with_layer("H", LineUse.CUT))
+    assert len(shown.panels[0].inner) == 1
+
+
+def test_a_mark_goes_to_the_island_it_lies_on() -> None:
+    mark = Stroke(Contour.polyline([(45, 50), (55, 50)]), "SCORE")
+    outlines = made(rect(0, 0, 100, 100), circle(50, 50, 40), circle(50, 50, 30), mark)
+    island = min(outlines.panels, key=lambda p: p.outer.area_mm2)
+    assert [m.kind for m in island.marks] == [MarkKind.SCORE]
+
+
+def test_nothing_closed_is_an_error() -> None:
+    outlines = made(Stroke(Contour.polyline([(0, 0), (9, 9)])))
+    assert [f.code for f in outlines.findings if f.severity is Severity.ERROR] == ["no-panels"]
+
+
+@pytest.mark.parametrize(
+    ("blocks", "layers", "names"),
+    [
+        ((None, None), ("A", "B"), ("A", "B")),
+        ((None, None), ("0", "0"), ("case-1", "case-2")),
+        (("SIDE", "SIDE"), ("0", "0"), ("case-1", "case-2")),
+        (("SIDE", "LID"), ("A", "A"), ("SIDE", "LID")),
+        (("LID", None), ("0", "lid"), ("LID", "case-1")),
+        ((None, None), (None, "Top"), ("case-1", "Top")),
+    ],
+)
+def test_names(
+    blocks: tuple[str | None, ...], layers: tuple[str | None, ...], names: tuple[str, ...]
+) -> None:
+    outers = [Contour.rectangle(0, 0, 5, 5), Contour.rectangle(10, 0, 5, 5)]
+    assert panel_names("case", outers, blocks, layers).names == names
+
+
+def test_a_single_panel_has_the_files_name() -> None:
+    names = panel_names("case", [Contour.rectangle(0, 0, 5, 5)], ["B"], ["L"])
+    assert names.names == ("case",)
+
+
+def test_reading_order_is_rows_from_the_top_then_left_to_right() -> None:
+    boxes = [(0, 0, 10, 10), (20, 2, 30, 12), (0, 30, 10, 40), (20, 28, 30, 45)]
+    assert reading_order(boxes) == [2, 3, 0, 1]
