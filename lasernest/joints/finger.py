@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from lasernest.domain.contours import Segment
 from lasernest.domain.joints import Joint
 from lasernest.errors import Where
-from lasernest.joints.edges import SAME_PLACE_MM, JointError, StraightEdge
+from lasernest.joints.edges import JointError, StraightEdge
 from lasernest.joints.laid import Gauge, MatingPair
 from lasernest.joints.meeting import Levels
 from lasernest.joints.profile import EdgeRun, Step, corner_station_mm, stepped_points
@@ -77,12 +77,14 @@ def shift_seen_from_first_mm(joint: Joint, *, a_is_first: bool, same_way: bool) 
 def open_ends(spec: FingerJoint) -> tuple[tuple[bool, bool], tuple[bool, bool]]:
     """For the first and the second edge, in stations of the first: is the start, is the end
     a corner of the panel, not a stop part-way along its edge?
+
+    What reaches beyond by less than the thickness would be a sliver, so it goes with the joint.
     """
     first_mm = spec.first.edge.length_mm
     half_mm = 0.5 * spec.second.edge.length_mm
     middle_mm = 0.5 * first_mm + spec.shift_mm
     low_mm, high_mm = middle_mm - half_mm, middle_mm + half_mm
-    tolerance_mm = SAME_PLACE_MM
+    tolerance_mm = max(spec.first.thickness_mm, spec.second.thickness_mm)
     return (
         (low_mm <= tolerance_mm, high_mm >= first_mm - tolerance_mm),
         (low_mm >= -tolerance_mm, high_mm <= first_mm + tolerance_mm),

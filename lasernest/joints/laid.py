@@ -68,6 +68,8 @@ class LaidJoint:
     pairs: tuple[MatingPair, ...] = ()
     first: str = ""
     """Panel that keeps the corners: it has a finger at both ends."""
+    bite_mm: float = 0.0
+    """How much of a wall or root the largest relief takes."""
 
     @property
     def kind(self) -> JointKind:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from lasernest.domain.contours import Contour
@@ -62,6 +63,7 @@ def lay_finger(bench: Bench, one: FoundJoint, plan: PlannedFinger, interference_
         span,
         shaped.pairs,
         plan.first.panel,
+        math.sqrt(2.0) * max(spec.first.relief_mm, spec.second.relief_mm),
     )
     return Laid(joint, ((plan.first, shaped.first), (plan.second, shaped.second)))
 

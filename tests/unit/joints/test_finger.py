@@ -83,6 +83,15 @@ def test_a_shorter_edge_is_joined_in_the_middle_and_said():
     assert gaps_b[0][0] == pytest.approx(20.05, abs=1e-9)
 
 
+def test_an_overhang_thinner_than_the_sheet_is_no_wall():
+    a, b = plate("a", 60, 40), plate("b", 64, 50)
+    joined = join([a, b], [mate(a, TOP, b, BOTTOM)])
+    fingers_b = runs_along(polygon_of(joined.panel("b")), (-1, 1.5), (65, 1.5))
+    # 2 mm on each side are less than the thickness: b starts and ends with a gap.
+    assert fingers_b[0][0] > 5.0
+    assert len(fingers_b) == joined.joints[0].fingers // 2
+
+
 def test_a_longer_first_edge_keeps_its_ends_as_drawn():
     a, b = plate("a", 100, 40), plate("b", 60, 50)
     for meaning, ends in ((EdgeMeaning.OUTSIDE, 40.0), (EdgeMeaning.INSIDE, 40.0)):
