@@ -8,13 +8,13 @@ would add 2.7e-4 of the radius, whatever error is asked for).
 which lies on the left of the walk, wholly inside: arcs that bulge out get the
 crossings of their tangents, arcs that bulge in keep their chords.
 
-Cost: one numpy pass per contour.
+Cost: one numpy pass per call, for one contour or for many.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -61,21 +61,38 @@ def ring_points(contour: Contour, *, chord_error_mm: float, circumscribed: bool 
     Raises:
         BadValueError: the chord error is not above zero.
     """
-    xyb = np.array(contour.vertices, dtype=np.float64)
-    start = xyb if contour.closed else xyb[:-1]
-    end = np.roll(xyb, -1, axis=0) if contour.closed else xyb[1:]
-    chord = end[:, :2] - start[:, :2]
-    keep = (chord != 0.0).any(axis=1)
-    start, end, chord = start[keep], end[keep], chord[keep]
-    bulge = start[:, 2]
-    arcs = np.flatnonzero(bulge)
-    if not arcs.size:
-        points = start[:, :2]
-    else:
-        points = _with_arcs(start, chord, arcs, chord_error_mm, circumscribed)
-    if contour.closed:
-        return np.ascontiguousarray(points)
-    return np.vstack([points, xyb[-1:, :2]])
+    (points,) = all_points([contour], chord_error_mm=chord_error_mm, circumscribed=circumscribed)
+    return points
+
+
+def all_points(
+    contours: Sequence[Contour], *, chord_error_mm: float, circumscribed: bool = False
+) -> list[Points]:
+    """`ring_points` of many contours in one pass, which is much faster for small ones.
+
+    Raises:
+        BadValueError: the chord error is not above zero.
+    """
+    if not contours:
+        return []
+    counts = np.array([len(contour.vertices) for contour in contours])
+    ends = np.cumsum(counts)
+    xyb = np.array([vertex for contour in contours for vertex in contour.vertices])
+    following = np.arange(1, len(xyb) + 1)
+    following[ends - 1] = ends - counts
+    xyb_next = xyb[following]
+    chord = xyb_next[:, :2] - xyb[:, :2]
+    # The last vertex of an open run starts no segment but stays a point.
+    last = np.zeros(len(xyb), dtype=bool)
+    last[ends[[i for i, contour in enumerate(contours) if not contour.closed]] - 1] = True
+    xyb[last, 2] = 0.0
+    keep = (chord != 0.0).any(axis=1) | last
+    owner = np.repeat(np.arange(len(contours)), counts)[keep]
+    start, chord = xyb[keep], chord[keep]
+    arcs = np.flatnonzero(start[:, 2])
+    points, per_segment = _with_arcs(start, chord, arcs, chord_error_mm, circumscribed)
+    sizes = np.bincount(owner, weights=per_segment, minlength=len(contours)).astype(np.int64)
+    return [np.ascontiguousarray(part) for part in np.split(points, np.cumsum(sizes)[:-1])]
 
 
 def ring_polygon(
@@ -101,10 +118,7 @@ def polygon(
         BadValueError: the chord error is not above zero.
     """
     contours = panel.contours if isinstance(panel, Panel) else tuple(panel)
-    outer, *inner = (
-        ring_points(ring, chord_error_mm=chord_error_mm, circumscribed=circumscribed)
-        for ring in contours
-    )
+    outer, *inner = all_points(contours, chord_error_mm=chord_error_mm, circumscribed=circumscribed)
     return shapely.Polygon(outer, [ring for ring in inner if len(ring) > 2])
 
 
@@ -144,8 +158,12 @@ def _with_arcs(
     arcs: npt.NDArray[np.int64],
     chord_error_mm: float,
     circumscribed: bool,
-) -> Points:
-    """Starts of all segments, with the points inside each arc after its start."""
+) -> tuple[Points, npt.NDArray[np.int64]]:
+    """Starts of all segments, with the points inside each arc after its start.
+
+    Returns:
+        The points, and how many of them each segment gave.
+    """
     b = start[arcs, 2]
     cx, cy = chord[arcs, 0], chord[arcs, 1]
     k = (1.0 - b * b) / (4.0 * b)
@@ -182,4 +200,4 @@ def _with_arcs(
     origin = start[arcs, :2][owner] + to_centre[owner]
     points[at, 0] = origin[:, 0] + cos * vx - sin * vy
     points[at, 1] = origin[:, 1] + sin * vx + cos * vy
-    return points
+    return points, per_segment

@@ -12,6 +12,7 @@ from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.panels import Panel
 from lasernest.errors import BadValueError
 from lasernest.geometry.flatten import (
+    all_points,
     chords_of_arc,
     line_string,
     polygon,
@@ -109,3 +110,16 @@ def test_line_string_of_a_ring_is_closed() -> None:
     line = line_string(Contour.circle(0, 0, 5), chord_error_mm=1e-4)
     assert line.is_closed
     assert line.length == pytest.approx(10 * math.pi, abs=1e-3)
+
+
+def test_many_contours_in_one_pass() -> None:
+    contours = [
+        Contour.circle(0, 0, 5),
+        Contour((Vertex(0, 0, 0.5), Vertex(10, 0, -1), Vertex(20, 3)), closed=False),
+        Contour.rectangle(0, 0, 2, 3),
+        Contour.polyline([(0, 0), (1, 0)]),
+    ]
+    together = all_points(contours, chord_error_mm=0.01)
+    assert all_points([], chord_error_mm=0.01) == []
+    for contour, points in zip(contours, together, strict=True):
+        assert points.tolist() == ring_points(contour, chord_error_mm=0.01).tolist()
