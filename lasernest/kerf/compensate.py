@@ -1,0 +1,120 @@
+"""Kerf compensation: from a panel's contours to the paths the beam follows.
+
+The beam takes away the full kerf, half of it on each side of its path. So
+outer contours move out and inner contours move in by half the kerf; marks stay
+where they are drawn. Where the beam does not fit, nothing is guessed: a slot
+narrower than the kerf is an error that names the panel and the place.
+
+With different kerfs along x and y (an elliptical spot) the sheet is scaled so
+that the spot becomes round, shifted there, and scaled back: lines stay exact,
+arcs follow the true path within `ELLIPSE_ERROR_MM`.
+"""
+
+from __future__ import annotations
+
+import math
+
+import shapely
+
+from lasernest.domain.contours import Contour, Point, Pose
+from lasernest.domain.cutting import CutPath, PathKind
+from lasernest.domain.panels import MarkKind, Panel
+from lasernest.domain.stock import Kerf
+from lasernest.errors import VanishedContourError, Where
+from lasernest.geometry.flatten import line_string
+from lasernest.geometry.offsets import offset_contour
+
+MITRE_LIMIT = 4.0
+"""Keeps corners above 28.955 degrees sharp. Source: common practice, no source."""
+
+_MARK_KINDS = {MarkKind.SCORE: PathKind.SCORE, MarkKind.ENGRAVE: PathKind.ENGRAVE}
+
+
+def cut_paths(panel: Panel, kerf: Kerf, *, copy: int = 1) -> tuple[CutPath, ...]:
+    """The paths that leave a panel as it is drawn.
+
+    Args:
+        panel: where it lies on the sheet; with different kerfs along x and y
+            its turn matters.
+        kerf: the full width that the beam takes away.
+        copy: number of this copy, from 1.
+
+    Returns:
+        Marks, then inner contours, then the outer one.
+
+    Raises:
+        VanishedContourError: the beam does not fit into an inner contour or a
+            notch of the outer one.
+    """
+    marks = [
+        CutPath(_MARK_KINDS[mark.kind], mark.path, panel.name, copy)
+        for mark in sorted(panel.marks, key=lambda mark: mark.kind is MarkKind.SCORE)
+    ]
+    inner = [
+        CutPath(PathKind.CUT_INNER, _shifted(panel, ring, kerf, outward=False), panel.name, copy)
+        for ring in panel.inner
+    ]
+    outer = CutPath(
+        PathKind.CUT_OUTER, _shifted(panel, panel.outer, kerf, outward=True), panel.name, copy
+    )
+    return (*marks, *inner, outer)
+
+
+def posed_paths(paths: tuple[CutPath, ...], pose: Pose, *, copy: int) -> tuple[CutPath, ...]:
+    """Paths of a panel as drawn, moved to where a copy of it lies.
+
+    Right for a round beam only, whose kerf is the same at every turn.
+    """
+    posed = []
+    for path in paths:
+        contour = path.path.posed(pose)
+        if path.kind.is_cut:
+            contour = contour.oriented(anticlockwise=path.kind is PathKind.CUT_OUTER)
+        posed.append(CutPath(path.kind, contour, path.panel_name, copy))
+    return tuple(posed)
+
+
+def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Contour:
+    half_mm = 0.5 * kerf.mean_mm
+    rings = offset_contour(ring, half_mm if outward else -half_mm, mitre_limit=MITRE_LIMIT)
+    if len(rings) == 1:
+        lost_at = _lost_place(ring, rings, half_mm)
+        if lost_at is None:
+            return rings[0]
+    elif not rings:
+        x0, y0, x1, y1 = ring.bounds_mm()
+        lost_at = (0.5 * (x0 + x1), 0.5 * (y0 + y1))
+    else:
+        lost_at = _lost_place(ring, rings, half_mm) or ring.start
+    raise VanishedContourError(
+        f"{'a gap in the outline' if outward else 'a hole or slot'} is narrower than the kerf of "
+        f"{kerf.mean_mm:.2f} mm, so the beam does not fit in",
+        where=Where(panel=panel.name, at_mm=lost_at),
+        todo=f"Make it wider than {kerf.mean_mm:.2f} mm, or draw it as a score line.",
+    )
+
+
+def _lost_place(ring: Contour, paths: tuple[Contour, ...], half_mm: float) -> Point | None:
+    """The drawn corner that the beam passes by too far off, if there is one.
+
+    The path stays half the kerf away from the drawn contour; at inner corners
+    half / sin(angle / 2). Up to the mitre limit that is what a round beam does
+    to corners and small fillets; beyond it the beam never went in.
+    """
+    if half_mm == 0.0:
+        return None
+    lines = shapely.MultiLineString([line_string(path, chord_error_mm=1e-3) for path in paths])
+    shapely.prepare(lines)
+    segments = list(ring.segments())
+    worst, place = 0.0, None
+    places = [(s.middle, 1.0) for s in segments]
+    for before, after in zip(segments[-1:] + segments, segments, strict=False):
+        (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
+        turn = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+        places.append((after.start, 1.0 / max(math.cos(0.5 * turn), 1e-3)))
+    distances = shapely.distance(shapely.points([at for at, _ in places]), lines)
+    for (at, ratio), distance in zip(places, distances.tolist(), strict=True):
+        allowed = half_mm * max(ratio, MITRE_LIMIT) * 1.001 + 2e-3
+        if distance - allowed > worst:
+            worst, place = distance - allowed, at
+    return place
