@@ -1,0 +1,341 @@
+"""The proof must know a good sheet from a spoilt one, and say what is wrong."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from lasernest.domain.contours import Contour, Pose, Vertex
+from lasernest.domain.cutting import CutPath, PathKind, Proof
+from lasernest.domain.panels import Mark, MarkKind, Panel
+from lasernest.domain.stock import Kerf
+from lasernest.kerf.proof import prove, prove_sheet
+from tests.cut_kit import finger_panel, front, lines_of, plate, posed_sheet
+
+KERF = Kerf.same(0.2)
+LID = Panel.of(
+    "lid",
+    Contour.rectangle(0, 0, 80, 40),
+    [Contour.circle(20, 20, 5)],
+    [
+        Mark(Contour.polyline([(40, 5), (40, 35)])),
+        Mark(Contour.circle(60, 20, 6), MarkKind.ENGRAVE),
+    ],
+)
+PANELS = [
+    (finger_panel(), Pose(10, 10)),
+    (front(), Pose(200, 10, 90)),
+    (LID, Pose(250, 200, 30)),
+    (LID, Pose(500, 150, 0, mirrored=True)),
+]
+
+
+def proved(
+    change: Callable[[list[CutPath]], list[CutPath]] | None = None,
+    *,
+    cut_with: Kerf = KERF,
+    panels: list[tuple[Panel, Pose]] = PANELS,
+) -> Proof:
+    cut, expected = posed_sheet(panels, cut_with)
+    paths = list(cut.paths)
+    if change is not None:
+        paths = change(paths)
+    lines = [(path.kind, path.path) for path in paths]
+    return prove(lines, width_mm=600, height_mm=400, expected=expected, kerf=KERF)
+
+
+def test_a_good_sheet_passes() -> None:
+    proof = proved()
+    assert proof.problems == ()
+    assert proof.passed
+    assert (proof.panels_expected, proof.panels_found) == (4, 4)
+    assert proof.max_deviation_mm <= 0.002
+    assert [p.panel_name for p in proof.panels] == ["fingers", "front", "lid", "lid"]
+    # inner corners keep half the kerf as their radius; the lid has none
+    assert [p.corner_radius_mm for p in proof.panels] == pytest.approx([0.1, 0.1, 0, 0])
+
+
+@pytest.mark.parametrize("kerf_mm", [0.0, 0.05, 0.1, 0.2, 0.37, 0.9])
+def test_every_kerf_passes_with_its_own_compensation(kerf_mm: float) -> None:
+    kerf = Kerf.same(kerf_mm)
+    cut, expected = posed_sheet(PANELS, kerf)
+    proof = prove(lines_of(cut), width_mm=600, height_mm=400, expected=expected, kerf=kerf)
+    assert proof.problems == ()
+    assert proof.max_deviation_mm <= 0.002
+
+
+@pytest.mark.parametrize(("wrong_mm", "deviation_mm"), [(0.1, 0.05), (0.0, 0.1), (0.4, 0.1)])
+def test_wrong_compensation_fails(wrong_mm: float, deviation_mm: float) -> None:
+    # V8: half a kerf, none at all, twice the kerf
+    proof = proved(cut_with=Kerf.same(wrong_mm))
+    # straight edges are off by half the difference, corners by up to that times sqrt(2)
+    assert deviation_mm - 1e-3 <= proof.max_deviation_mm <= deviation_mm * math.sqrt(2) + 1e-3
+    assert not proof.passed
+    assert "off its drawing" in proof.problems[0]
+
+
+def test_the_tolerance_of_5_um_is_meant() -> None:
+    near, off = proved(cut_with=Kerf.same(0.194)), proved(cut_with=Kerf.same(0.186))
+    assert near.passed
+    assert 0.003 - 5e-4 <= near.max_deviation_mm <= 0.003 * math.sqrt(2) + 5e-4
+    assert not off.passed
+
+
+def test_swapped_sides_fail() -> None:
+    # outer contours moved in, inner ones out: as a kerf of -0.2
+    def swap(paths: list[CutPath]) -> list[CutPath]:
+        from lasernest.geometry.offsets import offset_contour
+
+        by = {PathKind.CUT_OUTER: -0.2, PathKind.CUT_INNER: 0.2}
+        return [
+            replace(p, path=offset_contour(p.path, by[p.kind])[0]) if p.kind.is_cut else p
+            for p in paths
+        ]
+
+    proof = proved(swap)
+    assert not proof.passed
+    assert proof.max_deviation_mm == pytest.approx(0.2, abs=0.09)
+    assert "smaller than drawn" in " ".join(proof.problems)
+
+
+def test_one_outline_with_half_the_compensation_is_named() -> None:
+    def shrink(paths: list[CutPath]) -> list[CutPath]:
+        from lasernest.geometry.offsets import offset_contour
+
+        return [
+            replace(p, path=offset_contour(p.path, -0.05)[0])
+            if p.panel_name == "front" and p.kind is PathKind.CUT_OUTER
+            else p
+            for p in paths
+        ]
+
+    proof = proved(shrink)
+    assert not proof.passed
+    (problem,) = proof.problems
+    assert problem.startswith("front, copy 2 is 0.0")
+    assert "smaller than drawn" in problem
+
+
+def test_missing_outline() -> None:
+    proof = proved(
+        lambda paths: [
+            p for p in paths if not (p.panel_name == "front" and p.kind is PathKind.CUT_OUTER)
+        ]
+    )
+    assert not proof.passed
+    assert proof.panels_found == 3
+    assert any(
+        p.startswith("front, copy 2 is lost: it is not cut out of the sheet")
+        for p in proof.problems
+    )
+
+
+def test_missing_hole() -> None:
+    proof = proved(lambda paths: [p for p in paths if p.kind is not PathKind.CUT_INNER])
+    assert not proof.passed
+    assert any("16 holes too few" in p for p in proof.problems)
+
+
+def test_missing_panel_altogether() -> None:
+    proof = proved(lambda paths: [p for p in paths if p.panel_name != "fingers"])
+    assert not proof.passed
+    assert proof.panels_found == 3
+
+
+def test_two_panels_that_touch() -> None:
+    # drawn edge to edge, each cut eats 0.2 of the neighbour
+    proof = proved(panels=[(plate("a"), Pose(10, 10)), (plate("b"), Pose(110, 10))])
+    assert not proof.passed
+    assert proof.max_deviation_mm == pytest.approx(0.2, abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("gap_mm", "passes"), [(0.19, False), (0.21, True), (0.3, True), (2.0, True)]
+)
+def test_gap_down_to_the_kerf(gap_mm: float, passes: bool) -> None:
+    # C7: nearer than a kerf the beam of one panel cuts into the other
+    proof = proved(panels=[(plate("a"), Pose(10, 10)), (plate("b"), Pose(110 + gap_mm, 10))])
+    assert proof.passed == passes
+    if gap_mm == 0.19:
+        assert proof.max_deviation_mm == pytest.approx(0.01, abs=1e-3)
+
+
+def test_panels_not_parted() -> None:
+    # one outline round both
+    def join(paths: list[CutPath]) -> list[CutPath]:
+        return [replace(paths[0], path=Contour.rectangle(9.9, 9.9, 202.2, 60.2))]
+
+    proof = proved(join, panels=[(plate("a"), Pose(10, 10)), (plate("b"), Pose(112, 10))])
+    assert not proof.passed
+    assert proof.panels_found == 0
+    assert proof.problems[0].startswith("a is lost: it is not parted from b at")
+
+
+def test_a_doubled_cut() -> None:
+    proof = proved(lambda paths: [*paths, paths[-1]])
+    assert not proof.passed
+    assert any("of line is cut twice" in p for p in proof.problems)
+
+
+def test_a_stretch_cut_twice() -> None:
+    def add(paths: list[CutPath]) -> list[CutPath]:
+        ring = Contour.rectangle(109.9, 9.9, 40.2, 30.2)
+        return [paths[0], CutPath(PathKind.CUT_OUTER, ring)]
+
+    proof = proved(add, panels=[(plate("a"), Pose(10, 10)), (plate("b"), Pose(112, 100))])
+    assert not proof.passed
+
+
+def test_one_panel_shifted() -> None:
+    def shift(paths: list[CutPath]) -> list[CutPath]:
+        return [
+            replace(p, path=p.path.posed(Pose(0.02, 0))) if p.panel_name == "fingers" else p
+            for p in paths
+        ]
+
+    proof = proved(shift)
+    assert not proof.passed
+    assert proof.max_deviation_mm == pytest.approx(0.02, abs=2e-3)
+    assert proof.panels[0].deviation_mm == proof.max_deviation_mm
+    assert all(p.deviation_mm < 0.002 for p in proof.panels[1:])
+
+
+def test_an_open_cut() -> None:
+    def cut_open(paths: list[CutPath]) -> list[CutPath]:
+        last = paths[-1].path
+        return [*paths[:-1], replace(paths[-1], path=Contour(last.vertices, closed=False))]
+
+    proof = proved(cut_open)
+    assert not proof.passed
+    assert any(p.startswith("A cut line is open at") for p in proof.problems)
+
+
+def test_an_extra_piece() -> None:
+    extra = CutPath(PathKind.CUT_INNER, Contour.rectangle(20, 300, 5, 2))
+    proof = proved(lambda paths: [*paths, extra])
+    assert proof.problems == (
+        "An unexpected piece of 4.80 x 1.80 mm comes loose at 22.50, 301.00 mm.",
+    )
+
+
+def test_a_cut_through_a_panel() -> None:
+    slit = CutPath(PathKind.CUT_INNER, Contour.rectangle(30, 30, 20, 0.1))
+    proof = proved(lambda paths: [*paths, slit])
+    assert not proof.passed
+    assert any("fingers is" in p and "one hole too many" in p for p in proof.problems)
+
+
+def test_marks_that_are_missing_or_cut_through() -> None:
+    missing = proved(lambda paths: [p for p in paths if p.kind is not PathKind.SCORE])
+    assert len(missing.problems) == 2
+    assert missing.problems[0].startswith("lid: the score line at ")
+    assert missing.problems[0].endswith("is missing.")
+
+    cut = proved(
+        lambda paths: [
+            replace(p, kind=PathKind.CUT_INNER) if p.kind is PathKind.ENGRAVE else p for p in paths
+        ]
+    )
+    assert not cut.passed
+    assert any("the engraved line at" in p and "is cut through." in p for p in cut.problems)
+
+    swapped = proved(
+        lambda paths: [
+            replace(p, kind=PathKind.SCORE) if p.kind is PathKind.ENGRAVE else p for p in paths
+        ]
+    )
+    assert any("became a score line" in p for p in swapped.problems)
+
+    strange = CutPath(PathKind.SCORE, Contour.polyline([(1, 390), (9, 390)]))
+    added = proved(lambda paths: [*paths, strange])
+    assert added.problems == ("A score line that no panel has lies at 1.00, 390.00 mm.",)
+
+
+def test_lines_off_the_sheet() -> None:
+    proof = proved(panels=[(plate("a"), Pose(500.05, 10))])
+    assert not proof.passed
+    assert proof.problems[0].startswith("A cut line runs off the sheet at 600.15")
+
+
+def test_an_offcut_has_its_own_edge() -> None:
+    cut, expected = posed_sheet([(plate("a"), Pose(10, 10))], KERF)
+    small = Contour.polygon([(0, 0), (200, 0), (80, 90), (0, 90)])
+    fits = Contour.polygon([(0, 0), (200, 0), (150, 90), (0, 90)])
+    options = {"width_mm": 200, "height_mm": 90, "expected": expected, "kerf": KERF}
+    assert prove(lines_of(cut), outline=fits, **options).passed
+    assert not prove(lines_of(cut), outline=small, **options).passed
+
+
+def test_a_crossing_cut() -> None:
+    bow = CutPath(PathKind.CUT_INNER, Contour.polygon([(20, 300), (40, 320), (40, 300), (20, 320)]))
+    proof = proved(lambda paths: [*paths, bow])
+    assert any("crosses or doubles itself" in p for p in proof.problems)
+
+
+def test_panels_in_holes_of_panels() -> None:
+    ring = Panel.of("ring", Contour.rectangle(0, 0, 100, 100), [Contour.circle(50, 50, 40)])
+    disc = Panel.of("disc", Contour.circle(0, 0, 30), [Contour.circle(0, 0, 10)])
+    proof = proved(panels=[(ring, Pose(20, 20)), (disc, Pose(70, 70))])
+    assert proof.problems == ()
+    assert proof.passed
+
+
+def test_nothing_to_prove_is_not_a_pass() -> None:
+    proof = prove([], width_mm=100, height_mm=100, expected=[], kerf=KERF)
+    assert not proof.passed
+    assert proof.problems == ("There is no panel to be proved.",)
+
+
+def test_no_lines_at_all() -> None:
+    _, expected = posed_sheet([(plate(), Pose(10, 10))], KERF)
+    proof = prove([], width_mm=600, height_mm=400, expected=expected, kerf=KERF)
+    assert (proof.passed, proof.panels_found) == (False, 0)
+
+
+def test_a_gap_the_beam_cannot_enter_is_no_known_corner() -> None:
+    notched = Panel.of(
+        "comb",
+        Contour.polygon([(0, 0), (9, 0), (9, 4), (9.15, 4), (9.15, 0), (20, 0), (20, 10), (0, 10)]),
+    )
+    lines = [(PathKind.CUT_OUTER, Contour.rectangle(9.9, 9.9, 20.2, 10.2))]
+    proof = prove(
+        lines, width_mm=60, height_mm=40, expected=[(notched.posed(Pose(10, 10)), 1)], kerf=KERF
+    )
+    assert not proof.passed
+    assert "comb has a gap that the beam cannot enter at" in " ".join(proof.problems)
+
+
+def test_finished_shapes_come_with_the_proof() -> None:
+    # V5 and the closed form for corners: 5880 + 4 (1 - pi/4) 0.01
+    cut, expected = posed_sheet([(finger_panel(), Pose(10, 10))], KERF)
+    sheet = prove_sheet(lines_of(cut), width_mm=600, height_mm=400, expected=expected, kerf=KERF)
+    ((name, copy, shape),) = sheet.finished
+    assert (name, copy) == ("fingers", 1)
+    assert shape.area == pytest.approx(5880 + 4 * (1 - math.pi / 4) * 0.01, abs=1e-3)
+
+
+def test_elliptic_beam() -> None:
+    # trade figure: kx 0.22, ky 0.16: a rectangle of 60 x 40 is drawn 60.22 x 40.16
+    kerf = Kerf(0.22, 0.16)
+    panel = Panel.of("p", Contour.rectangle(10, 10, 60, 40))
+    good = [(PathKind.CUT_OUTER, Contour.rectangle(9.89, 9.92, 60.22, 40.16))]
+    options = {"width_mm": 100, "height_mm": 100, "expected": [(panel, 1)], "kerf": kerf}
+    assert prove(good, **options).max_deviation_mm <= 0.001
+    assert prove(good, **options).passed
+    turned = [(PathKind.CUT_OUTER, Contour.rectangle(9.92, 9.89, 60.16, 40.22))]
+    assert prove(turned, **options).max_deviation_mm == pytest.approx(0.03, abs=0.013)
+
+
+def test_sharp_points_survive_the_bevel() -> None:
+    star = Contour(
+        tuple(
+            Vertex(r * math.cos(a), r * math.sin(a))
+            for r, a in [(40 if i % 2 else 6, math.pi * i / 9) for i in range(18)]
+        )
+    )
+    proof = proved(panels=[(Panel.of("star", star), Pose(100, 100))])
+    assert proof.problems == ()
+    assert proof.max_deviation_mm <= 0.002
