@@ -8,15 +8,18 @@ from dataclasses import replace
 from typing import Any
 
 import shapely
+from shapely.affinity import affine_transform
 
-from lasernest.domain.contours import Point
+from lasernest.domain.contours import Point, Pose
 from lasernest.domain.cutting import JointProof
 from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.joints import Joint, JointKind, PanelLine, PanelSheet
 from lasernest.domain.panels import Panel
+from lasernest.domain.plan import SheetPlan
 from lasernest.errors import BadValueError, NotFoundError, UsageError, Where
 from lasernest.job import Job
-from lasernest.joints.edges import JointError, edge_near, line_of
+from lasernest.joints.assembly import Assembly, assemble
+from lasernest.joints.edges import JointError, edge_near, line_of, propose_mates
 from lasernest.joints.faces import line_between, line_near
 from lasernest.joints.joined import Joined, apply_joints
 from lasernest.joints.joint_proof import prove_joints
@@ -238,6 +241,71 @@ def joint_row(laid: LaidJoint) -> dict[str, Any]:
     }
 
 
+def proposed_joints(job: Job) -> tuple[Joint, ...]:
+    """Finger joints between edges that look made for each other, best first.
+
+    Edges that a joint has already are left alone.
+    """
+    panels = {p.name: p.panel for p in job.panels}
+    taken = {line for j in job.joints for line in _places(j)}
+    joints: list[Joint] = []
+    for mate in propose_mates(list(panels.values())):
+        joint = Joint(line_of(mate.a, panels[mate.a.panel]), line_of(mate.b, panels[mate.b.panel]))
+        if not taken & set(_places(joint)):
+            joints.append(joint)
+    return tuple(joints)
+
+
+def _places(joint: Joint) -> tuple[tuple[str, Point, Point], ...]:
+    return tuple((line.panel, line.start, line.end) for line in (joint.a, joint.b))
+
+
+def assemble_job(job: Job, joined: Joined | None = None) -> Assembly:
+    """The job's case put together and checked.
+
+    Args:
+        job: whose panels are folded up.
+        joined: its panels with joints, if they are at hand.
+    """
+    panels = [p.panel for p in job.panels]
+    return assemble(panels, joined if joined is not None else join_job(job))
+
+
+def finished_panels(
+    sheets: Sequence[SheetPlan],
+    finished: Sequence[Sequence[tuple[str, int, shapely.Polygon]]],
+) -> dict[str, list[shapely.Polygon]]:
+    """What the beam leaves, moved from the sheets back to the drawing of each panel.
+
+    Args:
+        sheets: as planned.
+        finished: for each sheet the panel name, copy and shape, in sheet coordinates.
+    """
+    back: dict[str, list[shapely.Polygon]] = {}
+    for sheet, pieces in zip(sheets, finished, strict=True):
+        poses = {(p.panel_name, p.copy): p.pose for p in sheet.placements}
+        for name, copy, shape in pieces:
+            back.setdefault(name, []).append(_unposed(shape, poses[(name, copy)]))
+    return back
+
+
+def _unposed(shape: shapely.Polygon, pose: Pose) -> shapely.Polygon:
+    """A shape on the sheet as it lies in its drawing; the inverse of `Pose.apply`."""
+    a, b, c, d = pose.matrix()
+    # Turns and mirrors are orthogonal: their inverse is the transpose.
+    return affine_transform(
+        shape,
+        [
+            a,
+            c,
+            b,
+            d,
+            -(a * pose.x_mm + c * pose.y_mm),
+            -(b * pose.x_mm + d * pose.y_mm),
+        ],
+    )
+
+
 def prove_job_joints(
     job: Job, joined: Joined, finished: Mapping[str, Sequence[shapely.Polygon]]
 ) -> tuple[tuple[JointProof, ...], tuple[str, ...]]:
@@ -246,7 +314,8 @@ def prove_job_joints(
     Args:
         job: the one that was cut.
         joined: its panels with joints, as they were cut.
-        finished: by panel name, the copies the beam leaves, in the panel's drawing.
+        finished: by panel name, the copies the beam leaves, in the panel's drawing
+            (see `finished_panels`).
     """
     if not joined.joints:
         return (), ()

@@ -2,22 +2,26 @@ from dataclasses import replace
 
 import pytest
 
-from lasernest.domain.contours import Contour
+from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.joints import EdgeMeaning, JointKind, JointRules, PanelSheet
 from lasernest.domain.panels import Mark, Panel
+from lasernest.domain.plan import Placement, Sheet, SheetPlan
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError, LasernestError, NotFoundError, UsageError
 from lasernest.job import Job, JobPanel, Setup
 from lasernest.joints.edges import JointError
 from lasernest.services.joining import (
+    assemble_job,
+    finished_panels,
     join_job,
     joint_row,
     parse_joint,
+    proposed_joints,
     prove_job_joints,
     refuse_errors,
     sheets_of,
 )
-from tests.joint_kit import plate, polygon_of
+from tests.joint_kit import box_joints, box_panels, plate, polygon_of
 
 PANELS = [plate("front", 100, 40), plate("floor", 100, 80), plate("a=b@c", 100, 30)]
 PLY = Stock("ply", "birch plywood", 3.0, (SheetSize(600, 400),), Kerf.same(0.18, u_mm=0.005),
@@ -132,6 +136,39 @@ def test_the_row_of_a_joint():
     }  # fmt: skip
     assert row["width_mm"] == pytest.approx(100 / 9)
     assert row["depth_mm"] == pytest.approx(3.05)
+
+
+def test_shapes_on_the_sheet_go_back_to_their_drawing():
+    joined = join_job(job("front@50,1=floor@50,79", thickness_mm=3.05))
+    front = joined.panel("front")
+    poses = [Pose(210.0, 33.0, 90.0), Pose(400.0, 20.0, 37.5, mirrored=True)]
+    plan = SheetPlan(
+        Sheet(600, 400), tuple(Placement("front", k + 1, p) for k, p in enumerate(poses))
+    )
+    lying = [("front", k + 1, polygon_of(front.posed(p))) for k, p in enumerate(poses)]
+    back = finished_panels([plan], [lying])
+    for shape in back["front"]:
+        assert shape.symmetric_difference(polygon_of(front)).area < 1e-6
+
+
+def test_mates_are_proposed_for_edges_that_are_free():
+    panels = box_panels(120, 80, 50)
+    one = Job(panels=tuple(JobPanel(p) for p in panels.values()))
+    joints = proposed_joints(one)
+    assert len(joints) >= 8
+    again = proposed_joints(one.changed(joints=joints[:3]))
+    taken = {(line.panel, line.start) for j in joints[:3] for line in (j.a, j.b)}
+    assert not taken & {(line.panel, line.start) for j in again for line in (j.a, j.b)}
+
+
+def test_a_jobs_case_is_put_together():
+    panels = box_panels(120, 80, 50)
+    one = Job(
+        panels=tuple(JobPanel(p) for p in panels.values()),
+        joints=tuple(box_joints(panels)),
+        joint_rules=JointRules(thickness_mm=3.0, interference_mm=0.0),
+    )
+    assert assemble_job(one).goes_together
 
 
 def test_all_or_nothing():
