@@ -61,8 +61,11 @@ def assemble(drawn: Sequence[Panel], joined: Joined) -> Assembly:
         joined: the same panels with joints.
     """
     by_name = {p.name: p for p in drawn}
-    joints = joined.joints
+    joints, copied = _without_copies(joined.joints)
     folded = fold(by_name, joints)
+    if copied:
+        note = _copies(copied)
+        return Assembly(folded.stances, folded.groups, folded.closes, (note,))
     findings = list(_open_loops(by_name, joints, folded))
     if folded.closes:
         plates = _plates(joined, folded)
@@ -72,6 +75,25 @@ def assemble(drawn: Sequence[Panel], joined: Joined) -> Assembly:
     if len(folded.groups) > 1:
         findings.append(_apart(folded))
     return Assembly(folded.stances, folded.groups, folded.closes, tuple(findings))
+
+
+def _without_copies(
+    joints: Sequence[LaidJoint],
+) -> tuple[tuple[LaidJoint, ...], tuple[str, ...]]:
+    """Joints that use no edge twice, and the panels that the others use as copies."""
+    used: set[tuple[str, int]] = set()
+    kept: list[LaidJoint] = []
+    copied: dict[str, None] = {}
+    for joint in joints:
+        lines = [joint.a, joint.b] if joint.kind is JointKind.FINGER else [joint.a]
+        if joint.kind is JointKind.LAP:
+            lines = []
+        edges = {(line.edge.panel, line.edge.index) for line in lines}
+        copied |= dict.fromkeys(panel for panel, _ in sorted(edges & used))
+        if not edges & used:
+            kept.append(joint)
+        used |= edges
+    return tuple(kept), tuple(copied)
 
 
 # -- loops ------------------------------------------------------------------
@@ -276,6 +298,17 @@ def _common_middle(plates: Sequence[Plate]) -> np.ndarray | None:
 def _clash_finding(plate: Plate, clash: Clash, code: str, message: str, todo: str) -> Finding:
     at, _ = plate.stance.local(clash.at)
     return Finding(Severity.ERROR, code, message, where_mm=at, panel=plate.name, todo=todo)
+
+
+def _copies(names: Sequence[str]) -> Finding:
+    return Finding(
+        Severity.NOTE,
+        "case-with-copies",
+        f"{_listed(names)} is used more than once by the joints: only one copy is folded up, and "
+        "the case is not checked",
+        panel=names[0],
+        todo="Give each copy its own panel with its own name to have the whole case checked.",
+    )
 
 
 def _apart(folded: Folded) -> Finding:

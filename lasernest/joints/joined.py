@@ -24,7 +24,7 @@ from lasernest.joints.edges import SAME_PLACE_MM, JointError, StraightEdge, find
 from lasernest.joints.laid import LaidJoint
 from lasernest.joints.laying import Laid, lay_finger, lay_lap, lay_slot
 from lasernest.joints.meeting import Levels
-from lasernest.joints.profile import EdgeRun, reshape
+from lasernest.joints.profile import EdgeRun, reshape, same_run
 from lasernest.joints.sizing import interference_of, tightness_findings
 from lasernest.units import format_mm
 
@@ -111,8 +111,8 @@ def _one_pass(
         laid.append(result.joint)
         holes[one.b.panel] += result.holes
         for edge, run in result.runs:
-            # A copy of a panel used twice has the same run from both of its joints.
-            if run not in runs[edge.panel][edge.index]:
+            # Two copies of a panel used alike have the same run from both of their joints.
+            if not any(same_run(run, other) for other in runs[edge.panel][edge.index]):
                 runs[edge.panel][edge.index].append(run)
     shaped = tuple(_shaped(bench, p, runs[p.name], holes[p.name], found) for p in panels)
     findings += conflicts(bench.panels, shaped, laid, sheets)

@@ -49,6 +49,15 @@ class EdgeRun:
     """Of a notch: chamfer of its mouth, which goes along when the notch moves to another level."""
 
 
+def same_run(one: EdgeRun, other: EdgeRun) -> bool:
+    """True when two runs give the same course."""
+    if len(one.points) != len(other.points):
+        return False
+    ends = ((one.start_mm, one.end_mm, 0.0), (other.start_mm, other.end_mm, 0.0))
+    pairs = zip((ends[0], *one.points), (ends[1], *other.points), strict=True)
+    return all(abs(v - w) <= _NOTHING_MM for p, q in pairs for v, w in zip(p, q, strict=True))
+
+
 class Step(NamedTuple):
     """At a station the level changes from what it was to this one."""
 

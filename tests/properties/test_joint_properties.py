@@ -102,7 +102,9 @@ def check_prism(rng: random.Random) -> None:
     joined = apply_joints(
         panels,
         joints,
-        rules=JointRules(interference_mm=rng.choice(INTERFERENCES)),
+        rules=JointRules(
+            meaning=rng.choice(list(EdgeMeaning)), interference_mm=rng.choice(INTERFERENCES)
+        ),
         sheets={p.name: PanelSheet(thickness) for p in panels},
     )
     assert joined.findings == ()

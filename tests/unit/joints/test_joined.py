@@ -9,6 +9,7 @@ import pytest
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.joints import EdgeMeaning, Joint, JointRules, PanelSheet
 from lasernest.domain.panels import Panel
+from lasernest.joints.assembly import assemble
 from lasernest.joints.corners import FoundJoint, corners_of, interior_deg, meeting_of
 from lasernest.joints.edges import edge_near, line_of, sides_of, straight_edges
 from lasernest.joints.joined import apply_joints
@@ -164,3 +165,15 @@ def test_every_pair_of_gauges_wants_the_interference():
     assert len(pairs) == sum(j.fingers - 2 for j in joined.joints)
     for pair in pairs:
         assert pair.finger.width_mm - pair.gap.width_mm == pytest.approx(0.11, abs=1e-9)
+
+
+def test_a_panel_used_twice_as_copies_is_shaped_once_and_said_in_the_assembly():
+    floor, side = plate("floor", 100, 80), plate("side", 80, 50)
+    joints = [mate(floor, LEFT, side, BOTTOM), mate(floor, RIGHT, side, BOTTOM)]
+    joined = join([floor, side], joints, interference=0.05)
+    assert joined.findings == ()
+    assert len(joined.joints) == 2
+    assembly = assemble([floor, side], joined)
+    (finding,) = assembly.findings
+    assert finding.severity.value == "note"
+    assert finding.message.startswith("side is used more than once by the joints")
