@@ -22,6 +22,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 
 from lasernest.domain.contours import Contour, Point, Pose
 from lasernest.domain.cutting import CutPath, PathKind, SheetCut
@@ -57,10 +58,9 @@ class CombSpec:
     """Measured."""
     kerf: Kerf
     """Taken for granted, until the comb tells better."""
-    lowest_mm: float
-    """Loosest interference to try."""
-    highest_mm: float
-    """Tightest interference to try."""
+    interferences_mm: tuple[float, ...]
+    """What to try, from loose to tight; where the sheet is too thick for so many
+    slots, as many as fit are taken evenly from them."""
     compensated: bool = False
     lines: tuple[str, ...] = ()
     """Written on the piece: stock, date, number of the record."""
@@ -72,16 +72,47 @@ class CombSpec:
                 todo=f"Combs are for {LEAST_THICKNESS_MM:g} to {MOST_THICKNESS_MM:g} mm; "
                 "for others measure a plug and its hole.",
             )
-        if not (
-            math.isfinite(self.lowest_mm)
-            and math.isfinite(self.highest_mm)
-            and -1.0 <= self.lowest_mm < self.highest_mm <= 1.0
-        ):
+        steps = self.interferences_mm
+        if len(steps) < FEWEST_RUNGS or any(b <= a for a, b in pairwise(steps)):
             raise BadValueError(
-                f"a comb cannot go from {self.lowest_mm:g} to {self.highest_mm:g} mm of "
-                "interference",
-                todo="Give the loosest first, like -0.10:0.20.",
+                f"a comb needs {FEWEST_RUNGS} different interferences or more, loosest first"
             )
+
+
+def even_rungs(lowest_mm: float, highest_mm: float) -> tuple[float, ...]:
+    """Interferences over a range, at whole hundredths of a millimetre, as many as a comb takes.
+
+    Raises:
+        BadValueError: not a range of interference.
+    """
+    if not (-1.0 <= lowest_mm < highest_mm <= 1.0):
+        raise BadValueError(
+            f"a comb cannot go from {lowest_mm:g} to {highest_mm:g} mm of interference",
+            todo="Give the loosest first, like -0.10:0.20.",
+        )
+    # A hair less before rounding up: 0.30 / 10 is 0.03, not 0.04.
+    steps = math.ceil((highest_mm - lowest_mm) / (MOST_RUNGS - 1) / FINEST_STEP_MM - 1e-6)
+    step_mm = steps * FINEST_STEP_MM
+    middle_mm = 0.5 * (lowest_mm + highest_mm)
+    loosest_mm = round(middle_mm - 0.5 * (MOST_RUNGS - 1) * step_mm, 2)
+    return tuple(round(loosest_mm + j * step_mm, 2) for j in range(MOST_RUNGS))
+
+
+def finer_rungs(low_mm: float, high_mm: float) -> tuple[float, ...]:
+    """Interferences around the two borders of one fit, for a second comb.
+
+    Five about each border and one between, for that is where a rung tells most
+    (see `lasernest.kerf.fit_model`). Each is best tried twice, with a fresh strip.
+    """
+    low, high = round(low_mm, 2), round(high_mm, 2)
+    wanted = {round(0.5 * (low + high), 2)}
+    reach = 0
+    # Where the borders are close their rungs are the same: then reach further out.
+    while len(wanted) < MOST_RUNGS:
+        offset = (reach + 1) // 2 * FINEST_STEP_MM * (-1 if reach % 2 else 1)
+        wanted |= {round(low + offset, 2), round(high - offset, 2)}
+        reach += 1
+    return tuple(sorted(wanted))[:MOST_RUNGS]
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,21 +302,16 @@ def _rungs(spec: CombSpec, rung: Rung, finger_mm: float) -> Iterator[CombRung]:
     """Slots or gaps from loose to tight, as many as the edge has room for."""
     kerf_mm = spec.kerf.x_mm
     web_mm = max(7.0, spec.thickness_mm)
-    room = int((WIDTH_MM - web_mm) // (finger_mm + web_mm))
-    count = max(FEWEST_RUNGS, min(MOST_RUNGS, room))
-    span_mm = spec.highest_mm - spec.lowest_mm
-    # A hair less before rounding up: 0.30 / 10 is 0.03, not 0.04.
-    steps = math.ceil(span_mm / (count - 1) / FINEST_STEP_MM - 1e-6)
-    step_mm = steps * FINEST_STEP_MM
-    middle_mm = 0.5 * (spec.lowest_mm + spec.highest_mm)
-    loosest_mm = round(middle_mm - 0.5 * (count - 1) * step_mm, 2)
+    room = max(FEWEST_RUNGS, int((WIDTH_MM - web_mm) // (finger_mm + web_mm)))
+    wanted = spec.interferences_mm
+    count = min(room, MOST_RUNGS, len(wanted))
     if rung is Rung.SLOT:
         drawn = partial(drawn_slot_mm, finger_mm, kerf_mm=kerf_mm)
     else:
         left_mm = finished_outer_mm(finger_mm, kerf_mm)
         drawn = partial(_drawn_gap_mm, left_mm, kerf_mm=kerf_mm)
     for j in range(count):
-        wanted_mm = round(loosest_mm + j * step_mm, 2)
+        wanted_mm = wanted[round(j * (len(wanted) - 1) / (count - 1))]
         width_mm = drawn(wanted_mm)
         if not spec.compensated:
             width_mm = round(width_mm, 2)

@@ -6,7 +6,8 @@ How readings are combined:
    (measured = scale x drawn - kerf); every other reading gives one itself.
 2. Readings of one method share the calliper's fixed error, so repeating them
    averages only what differs from reading to reading. Methods are weighted by
-   the inverse square of their uncertainty.
+   the inverse square of their uncertainty. The 95 % interval takes the largest
+   fixed error as rectangular and the rest as normal (JCGM 101:2008).
 3. Where readings scatter more than that explains (chi-square at 95 %), the
    scatter itself is taken, with Student's t, if it is the larger. Source: R. T.
    Birge, The calculation of errors by the method of least squares, Phys. Rev.
@@ -35,6 +36,7 @@ from lasernest.kerf.uncertainty import (
     Calliper,
     chi_square_limit,
     combined_u,
+    half_width_95,
     student_factor,
 )
 
@@ -115,7 +117,8 @@ class KerfEstimate:
             BadValueError: no kerf can be so wide or so narrow.
         """
         # The widest of the three: as the axes may differ, so may their uncertainty.
-        u_mm = max(e.half_width_95 for e in (self.kerf, self.x, self.y)) / NORMAL_FACTOR
+        all_three = (self.kerf, self.x, self.y)
+        u_mm = max(max(e.u, e.half_width_95 / NORMAL_FACTOR) for e in all_three)
         kerf = Kerf(self.x.value, self.y.value, u_mm, basis)
         return Kerf.same(self.kerf.value, u_mm=u_mm, basis=basis) if kerf.is_round else kerf
 
@@ -196,38 +199,52 @@ def _weighted(readings: Sequence[Reading], calliper: Calliper) -> _Weighted:
 def _mean_of(x: _Weighted, y: _Weighted) -> _Weighted:
     """The mean of both axes; a reading that belongs to both is counted once."""
     value = 0.5 * (x.estimate.value + y.estimate.value)
-    members = tuple((0.5 * weight, single) for weight, single in x.members + y.members)
-    known = _known_u(members)
+    members = [(0.5 * weight, single) for weight, single in x.members + y.members]
+    known, half = _known_u(members), _known_half(members)
     scattered = x.estimate.scattered or y.estimate.scattered
-    if not scattered:
-        return _Weighted(Estimate(value, known, NORMAL_FACTOR * known), members)
-    u = max(known, 0.5 * combined_u(x.estimate.u, y.estimate.u))
-    half = max(
-        NORMAL_FACTOR * u, 0.5 * combined_u(x.estimate.half_width_95, y.estimate.half_width_95)
-    )
-    return _Weighted(Estimate(value, u, half, scattered=True), members)
+    if scattered:
+        known = max(known, 0.5 * combined_u(x.estimate.u, y.estimate.u))
+        half = max(half, 0.5 * combined_u(x.estimate.half_width_95, y.estimate.half_width_95))
+    return _Weighted(Estimate(value, known, half, scattered), tuple(members))
 
 
 def _finish(value: float, members: list[tuple[float, SingleKerf]], chi_square: float) -> _Weighted:
-    known, count = _known_u(members), len(members)
-    if count > 1 and chi_square > chi_square_limit(count - 1, COVERAGE):
+    u, half, count = _known_u(members), _known_half(members), len(members)
+    scattered = count > 1 and chi_square > chi_square_limit(count - 1, COVERAGE)
+    if scattered:
         square = math.fsum(w * (s.kerf_mm - value) ** 2 for w, s in members) / (count - 1)
-        seen = math.sqrt(square)
-        half = max(NORMAL_FACTOR * known, student_factor(count - 1) * seen)
-        return _Weighted(Estimate(value, max(known, seen), half, scattered=True), tuple(members))
-    return _Weighted(Estimate(value, known, NORMAL_FACTOR * known), tuple(members))
+        u = max(u, math.sqrt(square))
+        half = max(half, student_factor(count - 1) * math.sqrt(square))
+    return _Weighted(Estimate(value, u, half, scattered), tuple(members))
 
 
 def _known_u(members: Sequence[tuple[float, SingleKerf]]) -> float:
-    """Uncertainty of a weighted mean; the fixed error is common to one method's readings."""
-    fixed: dict[Method, float] = {}
-    random: dict[int, tuple[float, float]] = {}
+    return combined_u(*_fixed_parts(members), _repeat_part(members))
+
+
+def _known_half(members: Sequence[tuple[float, SingleKerf]]) -> float:
+    fixed = sorted(_fixed_parts(members))
+    return half_width_95(fixed[-1], combined_u(*fixed[:-1], _repeat_part(members)))
+
+
+def _fixed_parts(members: Sequence[tuple[float, SingleKerf]]) -> list[float]:
+    """Each fixed error's share in a weighted mean; it is common to one method's readings."""
+    by_length: dict[tuple[Method, int], float] = {}
     for weight, single in members:
-        method = single.reading.method
-        fixed[method] = fixed.get(method, 0.0) + weight * single.fixed_u_mm
-        before = random.get(id(single.reading), (0.0, 0.0))[0]
-        random[id(single.reading)] = (before + weight, single.repeat_u_mm)
-    return combined_u(*fixed.values(), *(weight * u for weight, u in random.values()))
+        for n in range(single.lengths):
+            key = (single.reading.method, n)
+            part = weight * single.fixed_u_mm / math.sqrt(single.lengths)
+            by_length[key] = by_length.get(key, 0.0) + part
+    return list(by_length.values())
+
+
+def _repeat_part(members: Sequence[tuple[float, SingleKerf]]) -> float:
+    """What differs from reading to reading, in a weighted mean; a reading twice in it is one."""
+    by_reading: dict[int, tuple[float, float]] = {}
+    for weight, single in members:
+        before = by_reading.get(id(single.reading), (0.0, 0.0))[0]
+        by_reading[id(single.reading)] = (before + weight, single.repeat_u_mm)
+    return combined_u(*(weight * u for weight, u in by_reading.values()))
 
 
 def _shares(us: Sequence[float]) -> list[float]:
@@ -270,7 +287,16 @@ def _line(parts: Sequence[Reading], calliper: Calliper) -> tuple[SingleKerf, Est
 
 def _scale(readings: Sequence[Reading], calliper: Calliper) -> Estimate | None:
     """The machine's scale from pairs of known size and parts of several sizes."""
-    found = [s for r in readings if (s := scale_of(r, calliper)) is not None]
+    found: list[tuple[float, float]] = []
+    pairs = [(r.numbers[2], a) for r in readings if (a := scale_of(r)) is not None]
+    if pairs:
+        # Long pairs weigh more; the errors of the jaws stay the same from pair to pair.
+        shares = _shares([1.0 / drawn_mm for drawn_mm, _ in pairs])
+        per_mm = math.fsum(s / drawn_mm for s, (drawn_mm, _) in zip(shares, pairs, strict=True))
+        each = (s / drawn_mm for s, (drawn_mm, _) in zip(shares, pairs, strict=True))
+        u = combined_u(calliper.fixed_u_mm * per_mm, calliper.repeat_u_mm * combined_u(*each))
+        value = math.fsum(s * a for s, (_, a) in zip(shares, pairs, strict=True))
+        found.append((value, u / math.sqrt(2.0)))
     line = _line([r for r in readings if r.method is Method.PART], calliper)
     if line is not None:
         found.append((line[1].value, line[1].u))
@@ -278,7 +304,7 @@ def _scale(readings: Sequence[Reading], calliper: Calliper) -> Estimate | None:
         return None
     shares = _shares([u for _, u in found])
     value = math.fsum(share * a for share, (a, _) in zip(shares, found, strict=True))
-    u = 1.0 / math.sqrt(math.fsum(1.0 / max(u, 1e-12) ** 2 for _, u in found))
+    u = combined_u(*(share * u for share, (_, u) in zip(shares, found, strict=True)))
     return Estimate(value, u, NORMAL_FACTOR * u)
 
 

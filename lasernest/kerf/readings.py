@@ -37,7 +37,9 @@ class SingleKerf:
     repeat_u_mm: float
     """The part of its uncertainty that a repeat would average out."""
     fixed_u_mm: float
-    """The part that stays: the calliper's own error."""
+    """The part that stays: the calliper's own error, or the step of a comb."""
+    lengths: int = 1
+    """Number of lengths it was worked out from, each with a fixed error of its own."""
     low_mm: float | None = None
     """Bounds where the method gives bounds (comb)."""
     high_mm: float | None = None
@@ -105,7 +107,7 @@ def kerf_of(reading: Reading, calliper: Calliper | None = None) -> SingleKerf:
 
     def lengths(kerf_mm: float, count: int, cuts: float) -> SingleKerf:
         share = math.sqrt(count) / cuts
-        return SingleKerf(reading, kerf_mm, share * c.repeat_u_mm, share * c.fixed_u_mm)
+        return SingleKerf(reading, kerf_mm, share * c.repeat_u_mm, share * c.fixed_u_mm, count)
 
     match reading.method:
         case Method.FRAME:
@@ -118,22 +120,20 @@ def kerf_of(reading: Reading, calliper: Calliper | None = None) -> SingleKerf:
             return lengths(n[0] - n[1], 1, 1.0)
         case Method.COMB:
             low_mm, high_mm = n[0] - n[1], n[0] - n[2]
-            return SingleKerf(
-                reading, 0.5 * (low_mm + high_mm), step_u(high_mm - low_mm), 0.0, low_mm, high_mm
-            )
+            middle_mm, u_mm = 0.5 * (low_mm + high_mm), step_u(high_mm - low_mm)
+            return SingleKerf(reading, middle_mm, 0.0, u_mm, low_mm=low_mm, high_mm=high_mm)
         case Method.MASS:
             # grams over g/cm3 is cm3, and a cm3 is 1000 mm3
             kerf_mm = 1000.0 * n[0] / (n[3] * n[2] * n[1])
             return SingleKerf(reading, kerf_mm, MASS_U_SHARE * kerf_mm, 0.0)
 
 
-def scale_of(reading: Reading, calliper: Calliper | None = None) -> tuple[float, float] | None:
-    """The machine's scale and its standard uncertainty from a pair with its drawn size."""
+def scale_of(reading: Reading) -> float | None:
+    """The machine's scale from a pair with its drawn size; None from other readings."""
     if reading.method is not Method.PAIR or len(reading.numbers) < 3:
         return None
-    c = calliper if calliper is not None else Calliper()
     plug_mm, hole_mm, drawn_mm = reading.numbers
-    return (hole_mm + plug_mm) / (2.0 * drawn_mm), c.u_mm / (math.sqrt(2.0) * drawn_mm)
+    return (hole_mm + plug_mm) / (2.0 * drawn_mm)
 
 
 def _plain_number(word: str, text: str) -> float:

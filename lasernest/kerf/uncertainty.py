@@ -101,6 +101,39 @@ class Sample:
         return student_factor(self.count - 1) * self.u
 
 
+def half_width_95(rectangular_u_part: float, normal_u: float) -> float:
+    """Half the 95 % interval of one rectangular error and everything else taken as normal.
+
+    Twice the standard uncertainty would be too wide where the calliper's own
+    limits of error rule. Source: JCGM 101:2008 (propagation of distributions),
+    for these two in closed form.
+
+    Args:
+        rectangular_u_part: standard uncertainty of the largest rectangular part.
+        normal_u: of all other parts together.
+    """
+    a, s = math.sqrt(3.0) * rectangular_u_part, normal_u
+    if s <= 1e-9 * a:
+        return COVERAGE * a
+    if a <= 1e-6 * s:
+        return NormalDist().inv_cdf(0.5 + 0.5 * COVERAGE) * s
+    normal = NormalDist()
+
+    def below(z: float) -> float:
+        """Integral of the normal distribution up to z."""
+        return z * normal.cdf(z) + normal.pdf(z)
+
+    low, high = 0.0, a + 6.0 * s
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        share = s / (2.0 * a) * (below((middle + a) / s) - below((middle - a) / s))
+        if 2.0 * share - 1.0 < COVERAGE:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)
+
+
 def student_factor(degrees: float, coverage: float = COVERAGE) -> float:
     """Student's t that holds this share between minus and plus itself.
 

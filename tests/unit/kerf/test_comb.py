@@ -8,10 +8,16 @@ from lasernest.domain.readings import Rung
 from lasernest.domain.stock import Kerf
 from lasernest.errors import BadValueError
 from lasernest.geometry.flatten import line_string, polygon, ring_points
-from lasernest.kerf.comb import Comb, CombSpec, draw_comb
+from lasernest.kerf.comb import Comb, CombSpec, draw_comb, even_rungs, finer_rungs
 
 SPECS = [
-    CombSpec(t, kerf, -0.15, 0.25, compensated, ("birch plywood 3 mm", "2026-11-25", "comb 12"))
+    CombSpec(
+        t,
+        kerf,
+        even_rungs(-0.15, 0.25),
+        compensated,
+        ("birch plywood 3 mm", "2026-11-25", "comb 12"),
+    )
     for t in (1.0, 1.5, 3.05, 5.9, 6.1, 9.0, 12.0)
     for kerf in (Kerf.same(0.18), Kerf(0.30, 0.16))
     for compensated in (False, True)
@@ -34,7 +40,7 @@ def swept_apart(comb: Comb) -> list[shapely.Polygon]:
 
 
 def test_the_beam_leaves_the_panels_that_are_promised() -> None:
-    comb = draw_comb(CombSpec(3.0, Kerf.same(0.2), -0.1, 0.2))
+    comb = draw_comb(CombSpec(3.0, Kerf.same(0.2), even_rungs(-0.1, 0.2)))
     _, *pieces = sorted(swept_apart(comb), key=lambda p: -shapely.box(*p.bounds).area)
     promised = [polygon(panel, chord_error_mm=1e-3) for panel, _ in comb.panels]
     assert len(pieces) == len(promised) == 1 + 10 + 10 + 1
@@ -94,8 +100,8 @@ def test_rungs_are_what_they_say(comb: Comb) -> None:
     for rungs in (comb.slots, comb.gaps):
         found = [r.expected_mm for r in rungs]
         assert found == sorted(found)
-        assert found[0] <= spec.lowest_mm + 0.011
-        assert found[-1] >= spec.highest_mm - 0.011
+        assert found[0] == pytest.approx(-0.15, abs=0.006)
+        assert found[-1] == pytest.approx(0.25, abs=0.006)
 
 
 def test_shared_cuts_come_before_the_windows_they_lie_in(comb: Comb) -> None:
@@ -113,7 +119,7 @@ def test_shared_cuts_come_before_the_windows_they_lie_in(comb: Comb) -> None:
 
 
 def test_unlike_kerfs_move_each_edge_by_its_own() -> None:
-    comb = draw_comb(CombSpec(3.0, Kerf(0.3, 0.1), -0.1, 0.2))
+    comb = draw_comb(CombSpec(3.0, Kerf(0.3, 0.1), even_rungs(-0.1, 0.2)))
     assert comb.body.bounds_mm() == pytest.approx((0.15, 0.05, 147.85, 97.95))
     strip_x = next(p for p, _ in comb.loose if p.name == "strip X")
     assert strip_x.size_mm[0] == pytest.approx(5.0 - 0.3)
@@ -124,7 +130,7 @@ def test_unlike_kerfs_move_each_edge_by_its_own() -> None:
 
 
 def test_on_a_sheet() -> None:
-    comb = draw_comb(CombSpec(3.0, Kerf.same(0.2), -0.1, 0.2, lines=("MDF",)))
+    comb = draw_comb(CombSpec(3.0, Kerf.same(0.2), even_rungs(-0.1, 0.2), lines=("MDF",)))
     cut = comb.sheet_cut(300, 200, at=(7, 9))
     kinds = [path.kind for path in cut.paths]
     assert kinds == sorted(kinds, key=list(PathKind).index)
@@ -135,19 +141,37 @@ def test_on_a_sheet() -> None:
         comb.sheet_cut(150, 100, at=(7, 9))
 
 
+@pytest.mark.parametrize("span", [(0.2, 0.1), (float("nan"), 0.1), (-2.0, 0.0)])
+def test_what_is_not_a_range(span: tuple[float, float]) -> None:
+    with pytest.raises(BadValueError, match="a comb cannot go from"):
+        even_rungs(*span)
+
+
+def test_what_cannot_be_drawn() -> None:
+    with pytest.raises(BadValueError, match="there is no comb for a sheet of 15 mm"):
+        CombSpec(15.0, Kerf.same(0.2), even_rungs(-0.1, 0.2))
+    with pytest.raises(BadValueError, match="a comb needs 5 different interferences"):
+        CombSpec(3.0, Kerf.same(0.2), (0.0, 0.1))
+    with pytest.raises(BadValueError, match="a comb needs 5 different interferences"):
+        CombSpec(3.0, Kerf.same(0.2), (0.0, 0.1, 0.1, 0.2, 0.3))
+
+
+def test_rungs_over_a_range_are_even() -> None:
+    assert even_rungs(-0.1, 0.2) == pytest.approx([-0.1 + 0.03 * j for j in range(11)])
+    assert even_rungs(0.0, 0.01) == pytest.approx([-0.05 + 0.01 * j for j in range(11)], abs=0.006)
+
+
 @pytest.mark.parametrize(
-    ("thickness_mm", "low", "high", "message"),
-    [
-        (15.0, -0.1, 0.2, "there is no comb for a sheet of 15 mm"),
-        (3.0, 0.2, 0.1, "a comb cannot go from 0.2 to 0.1 mm"),
-        (3.0, float("nan"), 0.1, "a comb cannot go from nan"),
-    ],
+    ("low", "high"), [(0.05, 0.15), (0.05, 0.07), (-0.03, 0.03), (0.0, 0.30), (0.02, 0.021)]
 )
-def test_what_cannot_be_drawn(thickness_mm: float, low: float, high: float, message: str) -> None:
-    with pytest.raises(BadValueError, match=message):
-        CombSpec(thickness_mm, Kerf.same(0.2), low, high)
+def test_a_second_comb_looks_closely_at_both_borders(low: float, high: float) -> None:
+    rungs = finer_rungs(low, high)
+    assert len(rungs) == 11
+    assert list(rungs) == sorted(set(rungs))
+    for border in (low, high):
+        assert sum(abs(r - border) <= 0.0451 for r in rungs) >= 5
 
 
 def test_a_slot_narrower_than_the_beam_is_refused() -> None:
     with pytest.raises(BadValueError, match=r"a slot of 0\.\d\d mm is narrower than the kerf"):
-        draw_comb(CombSpec(0.5, Kerf.same(0.3), 0.0, 0.3))
+        draw_comb(CombSpec(0.5, Kerf.same(0.3), even_rungs(0.0, 0.3)))

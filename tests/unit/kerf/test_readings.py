@@ -161,8 +161,10 @@ def test_worked_uncertainties() -> None:
     assert (comb.low_mm, comb.high_mm) == pytest.approx((0.22, 0.27))
     assert comb.kerf_mm == pytest.approx(0.245)
     assert comb.u_mm == pytest.approx(0.0144338, abs=1e-7)
+    assert 2.0 * block.u_mm == pytest.approx(0.004397, abs=1e-6)
     result = estimate_kerf([parse_reading("block=100:97.82:11")])
-    assert result.kerf.half_width_95 == pytest.approx(0.004397, abs=1e-6)
+    assert result.kerf.u == block.u_mm
+    assert result.kerf.half_width_95 == pytest.approx(0.004397, rel=0.05)  # see test_uncertainty
 
 
 def test_two_lengths_of_a_given_uncertainty() -> None:

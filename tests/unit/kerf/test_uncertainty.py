@@ -12,6 +12,7 @@ from lasernest.kerf.uncertainty import (
     Sample,
     chi_square_limit,
     combined_u,
+    half_width_95,
     readings_needed,
     rectangular_u,
     step_u,
@@ -109,3 +110,18 @@ def test_what_cannot_be_a_calliper() -> None:
         Calliper(mpe_mm=-0.1)
     with pytest.raises(BadValueError):
         Calliper(step_mm=math.nan)
+
+
+def test_interval_of_a_rectangular_and_a_normal_error() -> None:
+    # pure cases: 0.95 of the half width, and 1.95996 standard deviations
+    assert half_width_95(rectangular_u(0.02), 0.0) == pytest.approx(0.019)
+    assert half_width_95(0.0, 0.01) == pytest.approx(0.0195996, abs=1e-7)
+    assert half_width_95(1e-9, 0.01) == pytest.approx(0.0195996, abs=1e-7)
+    # mixed: by drawing, as JCGM 101:2008 propagates distributions
+    import numpy as np
+
+    dice = np.random.default_rng(1)
+    for a, s in ((0.02, 0.01), (0.02, 0.002), (0.005, 0.01)):
+        drawn = dice.uniform(-a, a, 400_000) + dice.normal(0.0, s, 400_000)
+        share = np.mean(np.abs(drawn) <= half_width_95(rectangular_u(a), s))
+        assert share == pytest.approx(0.95, abs=0.002)
