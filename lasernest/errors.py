@@ -78,6 +78,10 @@ class UnreadableFileError(LasernestError):
     """A file that cannot be read as what it claims to be."""
 
 
+class BadDrawingError(LasernestError):
+    """A drawing that can be read but not cut as it is: an open or crossing outline."""
+
+
 class UnwritableFileError(LasernestError):
     """A file that cannot be written where the maker asked."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import tempfile
 from pathlib import Path
@@ -40,6 +41,15 @@ def write_atomically(path: Path, content: bytes) -> None:
             where=Where(file=path),
             todo=f"Choose another folder than {path.parent}, or make room there.",
         ) from error
+
+
+def digest_of(path: Path) -> str:
+    """SHA-256 of a file in hexadecimal; empty when the file cannot be read."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError:
+        return ""
 
 
 def _usual_mode(path: Path) -> int:

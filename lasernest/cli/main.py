@@ -1,6 +1,90 @@
-"""Entry of the command line."""
+"""Entry of the command line: the commands, and how errors leave the program.
+
+Exit code 0: done. 1: cannot be done, and why, in one line on stderr. 2: wrong
+usage. Heavy imports happen inside the commands, so that `--help` is instant.
+"""
+
+from __future__ import annotations
+
+import logging
+import sys
+from typing import Annotated
+
+import typer
+
+from lasernest import __version__
+from lasernest.cli import (
+    demo,
+    inspect,
+    join,
+    kerf,
+    sheet,
+    stock,
+)
+from lasernest.cli.output import say_error
+from lasernest.errors import Cancelled, LasernestError, UsageError
+
+app = typer.Typer(
+    name="lasernest",
+    help="Kerf-true, nested, proved cut files for laser-cut panels that press together. "
+    "Without a command the window opens. Lengths are millimetres unless written like "
+    "3.2in, 1/8in or 3mm.",
+    add_completion=False,
+    no_args_is_help=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+for module in (demo, inspect, sheet, join, kerf):
+    module.register(app)
+app.add_typer(stock.app, name="stock")
 
 
-def main() -> None:
-    """Run the command line."""
-    raise SystemExit("not built yet")
+@app.callback(invoke_without_command=True)
+def start(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version and end.")] = False,
+    verbose: Annotated[bool, typer.Option("--verbose", help="Tell more on stderr.")] = False,
+) -> None:
+    """Open the window, or run a command."""
+    logging.basicConfig(
+        level=logging.DEBUG if verbose else logging.WARNING,
+        format="%(levelname)s %(name)s: %(message)s",
+        stream=sys.stderr,
+    )
+    if version:
+        typer.echo(f"lasernest {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        _open_window()
+
+
+def _open_window() -> None:
+    # The window and the command line share a floor and do not know each other:
+    # the window is started as the program of its own that it is.
+    import runpy
+
+    sys.argv = [sys.argv[0]]
+    runpy.run_module("lasernest.gui.main", run_name="__main__")
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """Run the command line and exit with its code.
+
+    Typer itself ends wrong usage with 2; what we refuse ourselves is told here.
+    """
+    try:
+        app(args=arguments)
+    except UsageError as error:
+        say_error(error.sentence())
+        sys.exit(2)
+    except LasernestError as error:
+        say_error(error.sentence())
+        sys.exit(1)
+    except (KeyboardInterrupt, Cancelled):
+        say_error("Stopped; nothing more was written.")
+        sys.exit(1)
+    except BrokenPipeError:
+        # Whoever read our output has gone, such as `head`.
+        sys.stderr.close()
+        sys.exit(1)

@@ -1,0 +1,37 @@
+"""`lasernest demo`: a sample job end to end."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from lasernest.cli.output import AsJson, emit_json, say, watched
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("demo")(demo)
+
+
+def demo(
+    out: Annotated[
+        Path, typer.Option(help="Folder for the files; made when it is not there.")
+    ] = Path("lasernest-demo"),
+    seconds: Annotated[float, typer.Option(help="Time to search for a better plan.", min=0)] = 3.0,
+    as_json: AsJson = False,
+) -> None:
+    """Run the main job on the sample panels and print figures and file names."""
+    from lasernest.cli.sheet import result_json, say_result
+    from lasernest.services.demo import run_demo
+
+    with watched() as control:
+        result = run_demo(out, control=control, seconds=seconds)
+    if as_json:
+        emit_json(result_json(result) | {"job": str(out / "demo.lasernest")})
+        return
+    say("Prices, stock and products of the demo are invented.")
+    say_result(result)
+    if not result.passed:
+        raise typer.Exit(1)

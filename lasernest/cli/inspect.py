@@ -1,0 +1,135 @@
+"""`lasernest inspect`: what a drawing holds, before anything is cut."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from lasernest.cli.output import (
+    AsJson,
+    emit_json,
+    finding_json,
+    length_unit,
+    say,
+    say_error,
+    say_finding,
+    watched,
+)
+from lasernest.errors import LasernestError
+
+if TYPE_CHECKING:
+    from lasernest.domain.contours import Contour
+    from lasernest.domain.drawing import Outlines
+    from lasernest.domain.panels import Panel
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("inspect")(inspect)
+
+
+def inspect(
+    drawings: Annotated[list[Path], typer.Argument(help="DXF or SVG files.")],
+    unit: Annotated[
+        str | None, typer.Option("--unit", help="The drawing's unit: mm, cm, in, ...")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show panels, contours, marks and findings of drawings.
+
+    A file that cannot be read is told on stderr, and among the files of --json
+    when others could be read.
+    """
+    from lasernest.services.importing import import_drawing
+
+    wanted_unit = length_unit(unit)
+    found: list[Outlines] = []
+    refused: list[tuple[Path, LasernestError]] = []
+    with watched() as control:
+        for path in drawings:
+            try:
+                found.append(import_drawing(path, control=control, unit=wanted_unit))
+            except LasernestError as error:
+                refused.append((path, error))
+    if as_json and found:
+        emit_json({"files": [*map(outlines_json, found), *_refused_json(refused)]})
+    elif not as_json:
+        for outlines in found:
+            _say_outlines(outlines)
+    for _path, refusal in refused:
+        say_error(refusal.sentence())
+    if refused:
+        raise typer.Exit(1)
+
+
+def outlines_json(outlines: Outlines) -> dict[str, Any]:
+    """One file in the form of `inspect --json`."""
+    drawing = outlines.drawing
+    return {
+        "path": str(drawing.path),
+        "format": drawing.format,
+        "unit": drawing.unit,
+        "mm_per_unit": drawing.mm_per_unit,
+        "panels": [_panel_json(panel) for panel in outlines.panels],
+        "open_chains": outlines.open_chains,
+        "findings": [finding_json(finding) for finding in outlines.findings],
+    }
+
+
+def _refused_json(refused: list[tuple[Path, LasernestError]]) -> list[dict[str, Any]]:
+    return [
+        {
+            "path": str(path),
+            "format": None,
+            "unit": None,
+            "mm_per_unit": None,
+            "panels": [],
+            "open_chains": 0,
+            "findings": [
+                {
+                    "severity": "error",
+                    "code": "refused",
+                    "message": error.sentence(),
+                    "where_mm": list(error.where.at_mm) if error.where.at_mm else None,
+                    "layer": error.where.layer,
+                    "mended": False,
+                }
+            ],
+        }
+        for path, error in refused
+    ]
+
+
+def _panel_json(panel: Panel) -> dict[str, Any]:
+    return {
+        "name": panel.name,
+        "outer": _contour_json(panel.outer),
+        "inner": [_contour_json(ring) for ring in panel.inner],
+        "net_area_mm2": panel.net_area_mm2,
+        "bbox_mm": list(panel.bounds_mm()),
+        "marks": len(panel.marks),
+    }
+
+
+def _contour_json(contour: Contour) -> dict[str, float]:
+    return {"length_mm": contour.length_mm, "area_mm2": contour.area_mm2}
+
+
+def _say_outlines(outlines: Outlines) -> None:
+    drawing = outlines.drawing
+    stated = "" if drawing.unit_stated else ", assumed"
+    say(f"{drawing.path.name}: {drawing.format}, unit {drawing.unit}{stated}")
+    for panel in outlines.panels:
+        width_mm, height_mm = panel.size_mm
+        say(
+            f"  {panel.name}: {width_mm:.2f} x {height_mm:.2f} mm, "
+            f"{len(panel.inner)} inner {'contour' if len(panel.inner) == 1 else 'contours'}, "
+            f"{len(panel.marks)} {'mark' if len(panel.marks) == 1 else 'marks'}, "
+            f"{panel.net_area_mm2 / 100:.2f} cm2"
+        )
+    if not outlines.panels:
+        say("  no panels")
+    for finding in outlines.findings:
+        say_finding(finding)

@@ -1,0 +1,291 @@
+"""`lasernest sheet`: the main job, from drawings or a job to proved cut files."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from lasernest.cli.output import (
+    AsJson,
+    emit_json,
+    finding_json,
+    length_mm,
+    length_unit,
+    say,
+    say_finding,
+    size_mm,
+    watched,
+)
+from lasernest.errors import UsageError
+from lasernest.units import format_time
+
+if TYPE_CHECKING:
+    from lasernest.domain.cutting import Proof
+    from lasernest.domain.stock import Kerf, SheetSize, Stock
+    from lasernest.job import Job
+    from lasernest.services.main_job import MainJobResult, SheetResult
+
+
+def register(app: typer.Typer) -> None:
+    """Add the command."""
+    app.command("sheet")(sheet)
+
+
+def sheet(
+    inputs: Annotated[list[Path], typer.Argument(help="Drawings (DXF, SVG) or one job.")],
+    out: Annotated[Path, typer.Option(help="The cut file to write, such as CUT.dxf.")],
+    sheet_size: Annotated[
+        str | None, typer.Option("--sheet", help="Sheet size, such as 600x400.")
+    ] = None,
+    stock: Annotated[str | None, typer.Option(help="Name of a stock in the shop book.")] = None,
+    kerf: Annotated[str | None, typer.Option(help="Full kerf, such as 0.18.")] = None,
+    kerf_xy: Annotated[
+        str | None, typer.Option(help="Full kerf along x and along y, such as 0.22,0.16.")
+    ] = None,
+    margin: Annotated[str | None, typer.Option(help="Free border of the sheet; 5.")] = None,
+    gap: Annotated[str | None, typer.Option(help="Least distance between panels; 2.")] = None,
+    copies: Annotated[int, typer.Option(help="Units to make.", min=1)] = 1,
+    count: Annotated[
+        list[str] | None, typer.Option(help="Copies of one panel in a unit: PANEL=N.")
+    ] = None,
+    grain: Annotated[
+        bool | None, typer.Option(help="Turn panels by 180 degrees only; as the stock says.")
+    ] = None,
+    seconds: Annotated[float, typer.Option(help="Time to search for a better plan.", min=0)] = 5.0,
+    work: Annotated[
+        int | None, typer.Option(help="Search this much, repeatably, whatever the clock says.")
+    ] = None,
+    seed: Annotated[int, typer.Option(help="Start of the search.")] = 1,
+    workers: Annotated[int, typer.Option(help="Threads to search with.", min=1)] = 1,
+    unit: Annotated[
+        str | None, typer.Option(help="The drawings' unit, when they do not say it right.")
+    ] = None,
+    dxf_version: Annotated[str, typer.Option(help="R2000, or R12 for old controllers.")] = "R2000",
+    accept_material: Annotated[
+        bool, typer.Option(help="I have read why this material is risky and go on.")
+    ] = False,
+    despite_errors: Annotated[
+        bool, typer.Option(help="Cut what can be cut although a drawing has errors.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Offset, arrange and write panels as cut files, and prove the files."""
+    from lasernest.domain.stock import Kerf
+    from lasernest.nesting import Budget
+    from lasernest.services.main_job import read_inputs, run_main_job
+
+    given_kerf = _kerf(Kerf, kerf, kerf_xy)
+    with watched() as control:
+        job = read_inputs(inputs, control=control, unit=length_unit(unit))
+        job = _with_options(
+            job,
+            stock=_stock(job, stock, sheet_size),
+            size=size_mm("--sheet", sheet_size) if sheet_size else None,
+            kerf=given_kerf,
+            margin=margin,
+            gap=gap,
+            grain=grain,
+            copies=copies,
+            counts=count or [],
+            accept_material=accept_material,
+        )
+        result = run_main_job(
+            job,
+            out,
+            control=control,
+            budget=Budget(None if work is not None else seconds, work),
+            seed=seed,
+            workers=workers,
+            dxf_version=dxf_version,
+            despite_errors=despite_errors,
+        )
+    if as_json:
+        emit_json(result_json(result))
+    else:
+        say_result(result)
+    if not result.passed:
+        raise typer.Exit(1)
+
+
+def _kerf(form: type[Kerf], kerf: str | None, kerf_xy: str | None) -> Kerf | None:
+    if kerf and kerf_xy:
+        raise UsageError("--kerf and --kerf-xy say the same thing", todo="Give one of them.")
+    if kerf:
+        return form.same(length_mm("--kerf", kerf), basis="given")
+    if kerf_xy:
+        parts = kerf_xy.split(",")
+        if len(parts) != 2:
+            raise UsageError(f"--kerf-xy: '{kerf_xy}' is not two lengths", todo="Like 0.22,0.16.")
+        x_mm, y_mm = (length_mm("--kerf-xy", part) for part in parts)
+        return form(x_mm, y_mm, basis="given")
+    return None
+
+
+def _stock(job: Job, name: str | None, sheet_size: str | None) -> Stock | None:
+    """The stock named, or the job's own, or None for a bare sheet size."""
+    if name is not None:
+        from lasernest.shop.book import ShopBook
+
+        return ShopBook.open().stock(name)
+    if job.setup.stock is None and sheet_size is None:
+        raise UsageError(
+            "there is no sheet to cut from", todo="Give --sheet 600x400 or --stock NAME."
+        )
+    return job.setup.stock
+
+
+def _with_options(
+    job: Job,
+    *,
+    stock: Stock | None,
+    size: tuple[float, float] | None,
+    kerf: Kerf | None,
+    margin: str | None,
+    gap: str | None,
+    grain: bool | None,
+    copies: int,
+    counts: list[str],
+    accept_material: bool,
+) -> Job:
+    from lasernest.domain.stock import Kerf
+    from lasernest.services.commands import ChooseStock, SetQuantity
+    from lasernest.services.main_job import USUAL_KERF_MM, bare_stock
+
+    sheet_size = _sheet_size(stock, size) if size else None
+    if stock is None:
+        if sheet_size is None:
+            raise UsageError("the sheet has no size", todo="Give --sheet 600x400.")
+        stock = bare_stock(sheet_size, kerf or Kerf.same(USUAL_KERF_MM, basis="unmeasured"))
+    if stock != job.setup.stock:
+        job = ChooseStock(stock).apply(job)
+    setup = job.setup
+    setup = replace(
+        setup,
+        sheet_size=sheet_size or setup.sheet_size,
+        kerf=kerf or setup.kerf,
+        margin_mm=length_mm("--margin", margin) if margin else setup.margin_mm,
+        gap_mm=length_mm("--gap", gap) if gap else setup.gap_mm,
+        keep_grain=setup.keep_grain if grain is None else grain,
+        units=copies if copies != 1 else setup.units,
+        material_acknowledged=stock.material if accept_material else setup.material_acknowledged,
+    )
+    job = job.changed(setup=setup)
+    for text in counts:
+        name, sign, number = text.rpartition("=")
+        if not sign or not number.strip().isdigit():
+            raise UsageError(f"--count: '{text}' is not PANEL=N", todo="Like --count lid=4.")
+        job = SetQuantity(name, int(number)).apply(job)
+    return job
+
+
+def _sheet_size(stock: Stock | None, size: tuple[float, float]) -> SheetSize:
+    from lasernest.domain.stock import SheetSize
+
+    for known in stock.sizes if stock else ():
+        if (known.width_mm, known.height_mm) == size:
+            return known
+    return SheetSize(*size)
+
+
+def result_json(result: MainJobResult) -> dict[str, Any]:
+    """The form of `sheet --json`."""
+    return {
+        "sheets": [_sheet_json(entry) for entry in result.sheets],
+        "unplaced": [
+            {"name": u.panel_name, "count": u.count, "reason": u.reason}
+            for u in result.plan.unplaced
+        ],
+        "yield_share": result.yield_share,
+        "proof": proof_json(result.proof),
+        "findings": [finding_json(finding) for finding in result.findings],
+    }
+
+
+def _sheet_json(entry: SheetResult) -> dict[str, Any]:
+    return {
+        "file": str(entry.written.file),
+        "width_mm": entry.plan.sheet.width_mm,
+        "height_mm": entry.plan.sheet.height_mm,
+        "panels": [
+            {
+                "name": p.panel_name,
+                "copy": p.copy,
+                "turn_deg": p.pose.turn_deg,
+                "mirrored": p.pose.mirrored,
+                "x_mm": p.pose.x_mm,
+                "y_mm": p.pose.y_mm,
+            }
+            for p in entry.plan.placements
+        ],
+        "yield_share": entry.figures.yield_share,
+        "used_length_mm": entry.figures.used_length_mm,
+        "cut_length_mm": entry.written.cut.cut_length_mm,
+        "pierces": entry.written.cut.pierces,
+        "time_s": entry.written.time_s,
+        "proof": proof_json(entry.written.proof),
+    }
+
+
+def proof_json(proof: Proof) -> dict[str, Any]:
+    """A proof in the form that commands print."""
+    form: dict[str, Any] = {
+        "passed": proof.passed,
+        "panels_found": proof.panels_found,
+        "panels_expected": proof.panels_expected,
+        "max_deviation_mm": proof.max_deviation_mm,
+        "problems": list(proof.problems),
+    }
+    if proof.joints:
+        form["joints"] = [
+            {
+                "a": j.a,
+                "b": j.b,
+                "interference_mm": j.interference_mm,
+                "worst_mm": j.worst_mm,
+                "u_mm": j.u_mm,
+                "fit": j.fit,
+            }
+            for j in proof.joints
+        ]
+    return form
+
+
+def say_result(result: MainJobResult) -> None:
+    """The result as text: one block a sheet, then the whole."""
+    for finding in result.findings:
+        say_finding(finding, indent="")
+    for number, entry in enumerate(result.sheets, start=1):
+        cut = entry.written.cut
+        size = f"{entry.plan.sheet.width_mm:g} x {entry.plan.sheet.height_mm:g} mm"
+        say(f"sheet {number} of {len(result.sheets)}, {size}: {entry.written.file}")
+        say(
+            f"  {entry.figures.panels} panels, yield {entry.figures.yield_share:.1%}, "
+            f"used length {entry.figures.used_length_mm:.1f} mm"
+        )
+        say(
+            f"  cut length {cut.cut_length_mm / 1000:.2f} m, {cut.pierces} pierces, "
+            f"about {format_time(entry.written.time_s)}"
+        )
+        say(f"  {proof_sentence(entry.written.proof)}")
+        for problem in entry.written.proof.problems:
+            say(f"    {problem}")
+    for unplaced in result.plan.unplaced:
+        say(f"not placed: {unplaced.count} x {unplaced.panel_name}: {unplaced.reason}")
+    say(f"{result.plan.placed_count} panels, yield of all sheets {result.yield_share:.1%}")
+    for joint in result.proof.joints:
+        say(
+            f"joint {joint.a} with {joint.b}: interference {joint.interference_mm:+.3f} mm "
+            f"(worst {joint.worst_mm:+.3f}, ± {2 * joint.u_mm:.3f}), {joint.fit}"
+        )
+
+
+def proof_sentence(proof: Proof) -> str:
+    """The verdict of a proof in one line."""
+    verdict = "proof passed" if proof.passed else "PROOF FAILED"
+    return (
+        f"{verdict}: {proof.panels_found} of {proof.panels_expected} panels found, "
+        f"worst deviation {proof.max_deviation_mm:.4f} mm"
+    )

@@ -1,0 +1,57 @@
+"""The demo: a sample job end to end, on sample panels, with invented stock prices."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from lasernest.domain.control import Control
+from lasernest.errors import UnwritableFileError, Where
+from lasernest.job import Job, save_job
+from lasernest.nesting import Budget
+from lasernest.resources import sample_panels
+from lasernest.services.commands import ChooseStock, RenameJob, SetQuantity, SetSheetSize
+from lasernest.services.main_job import MainJobResult, read_inputs, run_main_job
+from lasernest.shop.book import ShopBook
+
+DEMO_STOCK = "birch plywood 3 mm"
+DEMO_DRAWINGS = (
+    "seed-cabinet-sides.dxf",
+    "seed-cabinet-shelves.dxf",
+    "seed-cabinet-top-and-back.dxf",
+    "seed-drawer.dxf",
+    "label-plates.dxf",
+)
+DEMO_QUANTITIES: dict[str, int] = {}
+
+
+def demo_job(*, control: Control, shop: ShopBook) -> Job:
+    """The sample job: the seed cabinet in birch plywood, nothing arranged yet."""
+    folder = sample_panels()
+    job = read_inputs([folder / name for name in DEMO_DRAWINGS], control=control)
+    stock = shop.stock(DEMO_STOCK)
+    largest = max(stock.sizes, key=lambda size: size.area_mm2)
+    job = ChooseStock(stock).apply(job)
+    job = SetSheetSize(largest).apply(job)
+    for name, quantity in DEMO_QUANTITIES.items():
+        job = SetQuantity(name, quantity).apply(job)
+    return RenameJob("seed cabinet (demo)").apply(job)
+
+
+def run_demo(out: Path, *, control: Control, seconds: float) -> MainJobResult:
+    """Run the sample job and write its files into a folder.
+
+    Raises:
+        UnwritableFileError: the folder cannot be made.
+    """
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UnwritableFileError(
+            f"the folder cannot be made: {error.strerror or error}", where=Where(file=out)
+        ) from error
+    job = demo_job(control=control, shop=ShopBook.open())
+    result = run_main_job(
+        job, out / "seed-cabinet.dxf", control=control, budget=Budget(seconds=seconds)
+    )
+    save_job(result.job, out / "demo.lasernest")
+    return result

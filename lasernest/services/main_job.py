@@ -1,0 +1,243 @@
+"""The main job as one call: inputs, joints, sheet plans, cut files, proof, figures.
+
+The command line uses it whole; the window uses the same parts one by one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from lasernest.domain.control import Control
+from lasernest.domain.cutting import Proof
+from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.plan import Plan, SheetPlan
+from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
+from lasernest.errors import BadDrawingError, UsageError, Where
+from lasernest.files import digest_of
+from lasernest.job import SUFFIX, Job, load_job
+from lasernest.joints.joined import Joined
+from lasernest.nesting import Budget
+from lasernest.services.commands import AddDrawing
+from lasernest.services.cutting import WrittenSheet, refuse_material, write_cut_files
+from lasernest.services.importing import import_drawing
+from lasernest.services.joining import finished_panels, join_job, prove_job_joints, refuse_errors
+from lasernest.services.planning import (
+    SheetFigures,
+    arrange_job,
+    plan_yield_share,
+    sheet_figures,
+)
+from lasernest.units import LengthUnit
+
+NOT_STATED = "material not stated"
+GIVEN = "given"
+USUAL_KERF_MM = 0.2
+"""Taken, and said, when nobody tells the kerf (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetResult:
+    """One written sheet with its figures."""
+
+    written: WrittenSheet
+    plan: SheetPlan
+    figures: SheetFigures
+
+
+@dataclass(frozen=True, slots=True)
+class MainJobResult:
+    """What the main job made."""
+
+    job: Job
+    plan: Plan
+    sheets: tuple[SheetResult, ...]
+    yield_share: float
+    proof: Proof
+    """Of all sheets together."""
+    findings: tuple[Finding, ...]
+
+    @property
+    def passed(self) -> bool:
+        """True when every panel was placed and every cut file passed its proof."""
+        return self.proof.passed and not self.plan.unplaced
+
+
+def read_inputs(paths: Sequence[Path], *, control: Control, unit: LengthUnit | None = None) -> Job:
+    """A job from drawings, or the one job file among the paths.
+
+    Raises:
+        UsageError: a job file together with other inputs.
+        LasernestError: a file cannot be read.
+    """
+    jobs = [path for path in paths if path.suffix.lower() == SUFFIX]
+    if jobs and len(paths) > 1:
+        raise UsageError("a job file comes alone", todo="Give drawings, or one job, not both.")
+    if jobs:
+        return load_job(jobs[0])
+    job = Job()
+    for path in paths:
+        control.check()
+        outlines = import_drawing(path, control=control, unit=unit)
+        job = AddDrawing(outlines, digest_of(path)).apply(job)
+    return job
+
+
+def bare_stock(size: SheetSize, kerf: Kerf) -> Stock:
+    """A stock for a sheet of which only size and kerf are told."""
+    return Stock("sheet as given", NOT_STATED, 3.0, (size,), kerf)
+
+
+def run_main_job(
+    job: Job,
+    out: Path,
+    *,
+    control: Control,
+    budget: Budget,
+    seed: int = 1,
+    workers: int = 1,
+    machine: Machine | None = None,
+    dxf_version: str = "R2000",
+    despite_errors: bool = False,
+) -> MainJobResult:
+    """Join, arrange, write and prove a job.
+
+    Args:
+        job: with stock and panels.
+        out: the cut file; `-1`, `-2` are put before its ending for more sheets.
+        control: progress, Stop, Cancel.
+        budget: how long to search for a better plan.
+        seed: same seed and same work budget, same files.
+        workers: threads to search with.
+        machine: for bed, times and layers; a plain one when not given.
+        dxf_version: `R2000` or `R12`.
+        despite_errors: cut what can be cut although a drawing has errors.
+
+    Raises:
+        LasernestError: the job cannot be done; nothing was written.
+    """
+    stock, kerf = job.setup.stock, job.setup.used_kerf
+    if stock is None or kerf is None:
+        raise UsageError("no stock is chosen", todo="Choose the sheet to cut from.")
+    if not despite_errors:
+        refuse_drawing_errors(job)
+    refuse_material(stock, acknowledged=material_accepted(job))
+    joined = join_job(job)
+    refuse_errors(joined)
+    panels = {panel.name: panel for panel in joined.panels}
+    plan = job.plan
+    if plan is None:
+        plan = arrange_job(
+            job, control=control, budget=budget, seed=seed, workers=workers, panels=panels
+        )
+    written = cut_plan(
+        job, plan, joined, out, control=control, machine=machine, version=dxf_version
+    )
+    results = tuple(
+        SheetResult(entry, sheet, sheet_figures(sheet, panels))
+        for sheet, entry in zip(plan.sheets, written, strict=True)
+    )
+    return MainJobResult(
+        job.changed(plan=plan),
+        plan,
+        results,
+        plan_yield_share(plan, panels),
+        proof_of_all(job, joined, plan, written),
+        (*job.findings, *joined.findings, *stock_findings(stock, kerf)),
+    )
+
+
+def refuse_drawing_errors(job: Job) -> None:
+    """Raise the first error that a reader found and could not mend.
+
+    Raises:
+        BadDrawingError: what is wrong, in which file and where.
+    """
+    for source in job.sources:
+        for finding in source.findings:
+            if finding.severity is Severity.ERROR and not finding.mended:
+                raise BadDrawingError(
+                    finding.message,
+                    where=Where(
+                        file=Path(source.path), layer=finding.layer, at_mm=finding.where_mm
+                    ),
+                    todo=finding.todo,
+                )
+
+
+def material_accepted(job: Job) -> bool:
+    """True when the maker has accepted the warning on the job's material."""
+    stock = job.setup.stock
+    return stock is not None and stock.material in (NOT_STATED, job.setup.material_acknowledged)
+
+
+def cut_plan(
+    job: Job,
+    plan: Plan,
+    joined: Joined,
+    out: Path,
+    *,
+    control: Control,
+    machine: Machine | None = None,
+    version: str = "R2000",
+) -> tuple[WrittenSheet, ...]:
+    """Write and prove the cut files of a plan; see `write_cut_files`."""
+    stock, kerf = job.setup.stock, job.setup.used_kerf
+    if stock is None or kerf is None:
+        raise UsageError("no stock is chosen", todo="Choose the sheet to cut from.")
+    return write_cut_files(
+        plan,
+        {panel.name: panel for panel in joined.panels},
+        out,
+        kerf=kerf,
+        stock=stock,
+        machine=machine or Machine(),
+        version=version,
+        material_acknowledged=material_accepted(job),
+        control=control,
+    )
+
+
+def proof_of_all(job: Job, joined: Joined, plan: Plan, written: Sequence[WrittenSheet]) -> Proof:
+    """The proofs of all sheets as one, with what the beam leaves of the joints."""
+    proofs = [entry.proof for entry in written]
+    joints, problems = prove_job_joints(
+        job, joined, finished_panels(plan.sheets, [entry.finished for entry in written])
+    )
+    problems = (*(p for proof in proofs for p in proof.problems), *problems)
+    return Proof(
+        passed=bool(proofs) and all(proof.passed for proof in proofs) and not problems,
+        panels_expected=sum(proof.panels_expected for proof in proofs),
+        panels_found=sum(proof.panels_found for proof in proofs),
+        max_deviation_mm=max((proof.max_deviation_mm for proof in proofs), default=math.inf),
+        tolerance_mm=max((proof.tolerance_mm for proof in proofs), default=0.0),
+        panels=tuple(panel for proof in proofs for panel in proof.panels),
+        problems=problems,
+        joints=joints,
+    )
+
+
+def stock_findings(stock: Stock, kerf: Kerf) -> tuple[Finding, ...]:
+    """What the maker should know of the numbers the job rests on."""
+    findings = []
+    if not kerf.measured and kerf.basis != GIVEN:
+        findings.append(
+            Finding(
+                Severity.WARNING,
+                "kerf-unmeasured",
+                f"The kerf of {kerf.mean_mm:.2f} mm is a starting value that nobody measured.",
+                todo="Cut a test comb in this sheet and enter its readings.",
+            )
+        )
+    if stock.material == NOT_STATED:
+        findings.append(
+            Finding(
+                Severity.WARNING,
+                "material-not-stated",
+                "The material is not stated, so it was not checked that it may be laser cut.",
+                todo="Never cut PVC, vinyl or a sheet nobody knows; --stock names a known one.",
+            )
+        )
+    return tuple(findings)
