@@ -58,6 +58,14 @@ class Joint(NamedTuple):
     """What the mitre adds to the round offset."""
 
 
+class Shift(NamedTuple):
+    """The offset of a contour, and whether all of the contour is in it."""
+
+    rings: tuple[Contour, ...]
+    whole: bool
+    """True when every line and arc of the contour has its shifted part in the one ring."""
+
+
 def offset_contour(
     contour: Contour, distance_mm: float, *, mitre_limit: float = 4.0
 ) -> tuple[Contour, ...]:
@@ -78,6 +86,11 @@ def offset_contour(
             that its offset is not made of closed rings.
         BadValueError: the distance is not finite, or the mitre limit is below 1.
     """
+    return shift_contour(contour, distance_mm, mitre_limit=mitre_limit).rings
+
+
+def shift_contour(contour: Contour, distance_mm: float, *, mitre_limit: float = 4.0) -> Shift:
+    """`offset_contour`, told whether anything of the contour was swallowed."""
     if not contour.closed:
         raise BadContourError("an open line has no inside to grow or shrink")
     if not math.isfinite(distance_mm):
@@ -85,14 +98,14 @@ def offset_contour(
     if not mitre_limit >= 1.0:
         raise BadValueError(f"a mitre limit of {mitre_limit:g} cannot be", todo="Give 1 or more.")
     if distance_mm == 0.0:
-        return (contour,)
+        return Shift((contour,), True)
     anticlockwise = contour.is_anticlockwise
     walk_anticlockwise = distance_mm > 0.0
     walk = contour if anticlockwise == walk_anticlockwise else contour.reversed()
-    rings = _offset_to_the_right(clean_runs(walk), abs(distance_mm), mitre_limit)
+    rings, whole = _offset_to_the_right(clean_runs(walk), abs(distance_mm), mitre_limit)
     if anticlockwise != walk_anticlockwise:
         rings = [ring.reversed() for ring in rings]
-    return tuple(sorted(rings, key=lambda ring: -ring.area_mm2))
+    return Shift(tuple(sorted(rings, key=lambda ring: -ring.area_mm2)), whole)
 
 
 def clean_runs(contour: Contour) -> list[Run]:
@@ -108,10 +121,16 @@ def clean_runs(contour: Contour) -> list[Run]:
     return [run_of(segment) for segment in Contour(kept).segments()]
 
 
-def _offset_to_the_right(runs: Sequence[Run], d: float, mitre_limit: float) -> list[Contour]:
-    """Rings at distance d to the right of a closed walk with its material on the left."""
+def _offset_to_the_right(
+    runs: Sequence[Run], d: float, mitre_limit: float
+) -> tuple[list[Contour], bool]:
+    """Rings at distance d to the right of a closed walk with its material on the left.
+
+    Returns:
+        The rings, and whether every run is in them.
+    """
     if not runs:
-        return []
+        return [], False
     count = len(runs)
     shifted = [_shifted(run, d) for run in runs]
     joints = [
@@ -145,9 +164,9 @@ def _offset_to_the_right(runs: Sequence[Run], d: float, mitre_limit: float) -> l
         else:
             pieces += [Run(*a, *b) for a, b in pairwise(after.between)]
     if plain and not has_crossings(pieces):
-        return [ring_of(pieces)]
+        return [ring_of(pieces)], True
     kites = [joint.kite for joint in joints if joint is not None and joint.kite is not None]
-    return kept_rings(runs, pieces, kites, d)
+    return kept_rings(runs, pieces, kites, d), False
 
 
 def _shifted(run: Run, d: float) -> Run | None:

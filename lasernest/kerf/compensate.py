@@ -14,15 +14,19 @@ from __future__ import annotations
 
 import math
 
-import shapely
+import numpy as np
 
 from lasernest.domain.contours import Contour, Point, Pose
 from lasernest.domain.cutting import CutPath, PathKind
 from lasernest.domain.panels import MarkKind, Panel
 from lasernest.domain.stock import Kerf
 from lasernest.errors import VanishedContourError, Where
-from lasernest.geometry.flatten import line_string
-from lasernest.geometry.offsets import offset_contour
+from lasernest.geometry.affine import Affine
+from lasernest.geometry.distances import distances_to_contours
+from lasernest.geometry.mapping import map_path
+from lasernest.geometry.offsets import shift_contour
+
+ELLIPSE_ERROR_MM = 0.001
 
 MITRE_LIMIT = 4.0
 """Keeps corners above 28.955 degrees sharp. Source: common practice, no source."""
@@ -75,8 +79,23 @@ def posed_paths(paths: tuple[CutPath, ...], pose: Pose, *, copy: int) -> tuple[C
 
 
 def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Contour:
+    if not kerf.is_round and min(kerf.x_mm, kerf.y_mm) > 0.0:
+        stretch = kerf.x_mm / kerf.y_mm
+        round_kerf = Kerf.same(kerf.x_mm)
+        seen = _stretched(ring, stretch)
+        try:
+            return _stretched(_shifted(panel, seen, round_kerf, outward=outward), 1.0 / stretch)
+        except VanishedContourError as error:
+            x, y = error.where.at_mm or seen.start
+            raise VanishedContourError(
+                error.what,
+                where=Where(panel=panel.name, at_mm=(x, y / stretch)),
+                todo=error.todo,
+            ) from None
     half_mm = 0.5 * kerf.mean_mm
-    rings = offset_contour(ring, half_mm if outward else -half_mm, mitre_limit=MITRE_LIMIT)
+    rings, whole = shift_contour(ring, half_mm if outward else -half_mm, mitre_limit=MITRE_LIMIT)
+    if whole:
+        return rings[0]
     if len(rings) == 1:
         lost_at = _lost_place(ring, rings, half_mm)
         if lost_at is None:
@@ -94,17 +113,25 @@ def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Conto
     )
 
 
+def _stretched(ring: Contour, factor: float) -> Contour:
+    """The ring with its y stretched; circles become arcs that follow the ellipse."""
+    path = map_path(
+        ring.vertices,
+        ring.closed,
+        Affine.scaling(1.0, factor),
+        chord_error_mm=0.4 * ELLIPSE_ERROR_MM * min(1.0, factor),
+    )
+    return Contour(tuple(path))
+
+
 def _lost_place(ring: Contour, paths: tuple[Contour, ...], half_mm: float) -> Point | None:
     """The drawn corner that the beam passes by too far off, if there is one.
 
     The path stays half the kerf away from the drawn contour; at inner corners
-    half / sin(angle / 2). Up to the mitre limit that is what a round beam does
-    to corners and small fillets; beyond it the beam never went in.
+    half / sin(angle / 2), and more where the corner's sides are curved. Up to
+    the mitre limit, or twice a corner's own figure, that is what a round beam
+    does to corners and small fillets; beyond it the beam never went in.
     """
-    if half_mm == 0.0:
-        return None
-    lines = shapely.MultiLineString([line_string(path, chord_error_mm=1e-3) for path in paths])
-    shapely.prepare(lines)
     segments = list(ring.segments())
     worst, place = 0.0, None
     places = [(s.middle, 1.0) for s in segments]
@@ -112,9 +139,10 @@ def _lost_place(ring: Contour, paths: tuple[Contour, ...], half_mm: float) -> Po
         (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
         turn = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
         places.append((after.start, 1.0 / max(math.cos(0.5 * turn), 1e-3)))
-    distances = shapely.distance(shapely.points([at for at, _ in places]), lines)
+    points = np.array([at for at, _ in places])
+    distances = np.min(distances_to_contours([points] * len(paths), paths), axis=0)
     for (at, ratio), distance in zip(places, distances.tolist(), strict=True):
-        allowed = half_mm * max(ratio, MITRE_LIMIT) * 1.001 + 2e-3
+        allowed = half_mm * max(2.0 * ratio, MITRE_LIMIT) * 1.001 + 2e-3
         if distance - allowed > worst:
             worst, place = distance - allowed, at
     return place

@@ -15,7 +15,7 @@ from lasernest.domain.contours import Contour, Point
 from lasernest.domain.cutting import PathKind
 from lasernest.domain.panels import MarkKind, Panel
 from lasernest.domain.stock import Kerf
-from lasernest.geometry.flatten import line_string
+from lasernest.geometry.flatten import all_points, line_string
 
 CHORD_ERROR_MM = 0.002
 SAME_LINE_MM = 0.005
@@ -44,7 +44,10 @@ def line_problems(
         kerf: full width of the beam.
     """
     problems = []
-    lines = [line_string(cut, chord_error_mm=CHORD_ERROR_MM) for cut in cuts]
+    lines = [
+        shapely.LineString(np.vstack([points, points[:1]]) if cut.closed else points)
+        for cut, points in zip(cuts, all_points(cuts, chord_error_mm=CHORD_ERROR_MM), strict=True)
+    ]
     simple = shapely.is_simple(lines)
     inside = shapely.contains_properly(sheet.buffer(1e-9 - 0.5 * max(kerf.x_mm, kerf.y_mm)), lines)
     for cut, line, is_simple, is_inside in zip(cuts, lines, simple, inside, strict=True):

@@ -22,7 +22,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -30,8 +29,9 @@ from lasernest.domain.contours import Contour, Point
 from lasernest.domain.cutting import PanelProof, PathKind, Proof
 from lasernest.domain.panels import Panel
 from lasernest.domain.stock import Kerf
-from lasernest.geometry.flatten import polygon, ring_polygon
-from lasernest.kerf.corners import Reachable, as_beam_leaves
+from lasernest.geometry.flatten import all_points, polygon, ring_polygon
+from lasernest.kerf.corners import BeamLimits
+from lasernest.kerf.deviation import Deviation, deviations
 from lasernest.kerf.leftovers import CHORD_ERROR_MM, Piece, leftovers
 from lasernest.kerf.line_checks import line_problems, mark_problems
 from lasernest.units import format_mm
@@ -144,20 +144,30 @@ def _judge(
     tenants: dict[int, list[int]] = {}
     for i, j in piece_of.items():
         tenants.setdefault(j, []).append(i)
-    reachable = Reachable(kerf)
+    alone = {
+        i: pieces[j] for i, j in piece_of.items() if not pieces[j].on_rim and len(tenants[j]) == 1
+    }
+    found = dict(
+        zip(
+            alone,
+            deviations([(expected[i][0], p.shape) for i, p in alone.items()], BeamLimits(kerf)),
+            strict=True,
+        )
+    )
     verdicts = []
     for i, (panel, copy) in enumerate(expected):
         at: Point = (places[i].x, places[i].y)
-        j = piece_of.get(i)
-        if j is None:
+        if i in found:
+            verdicts.append(_compared(panel, copy, alone[i], found[i], tolerance_mm))
+        elif i not in piece_of:
             verdicts.append(_lost(panel, copy, at, "the beam burns it away"))
-        elif pieces[j].on_rim:
+        elif pieces[piece_of[i]].on_rim:
             verdicts.append(_lost(panel, copy, at, "it is not cut out of the sheet"))
-        elif len(tenants[j]) > 1:
-            others = sorted({expected[t][0].name for t in tenants[j] if t != i})
-            verdicts.append(_lost(panel, copy, at, f"it is not parted from {', '.join(others)}"))
         else:
-            verdicts.append(_compared(panel, copy, drawn[i], pieces[j], reachable, tolerance_mm))
+            others = {expected[t][0].name for t in tenants[piece_of[i]] if t != i}
+            verdicts.append(
+                _lost(panel, copy, at, f"it is not parted from {', '.join(sorted(others))}")
+            )
     return verdicts, set(tenants)
 
 
@@ -167,51 +177,34 @@ def _lost(panel: Panel, copy: int, at: Point, why: str) -> _Verdict:
 
 
 def _compared(
-    panel: Panel,
-    copy: int,
-    drawn: shapely.Polygon,
-    piece: Piece,
-    reachable: Reachable,
-    tolerance_mm: float,
+    panel: Panel, copy: int, piece: Piece, found: Deviation, tolerance_mm: float
 ) -> _Verdict:
-    target = as_beam_leaves(panel, reachable)
-    deviation_mm, at = _edge_distance(piece.shape, target.shape)
     problems = []
     note = ""
-    if deviation_mm > tolerance_mm:
-        side = "larger" if piece.shape.area > target.shape.area else "smaller"
-        note = f"{side} than drawn"
-        holes = len(piece.shape.interiors) - len(target.shape.interiors)
-        if holes:
-            count = "one hole" if abs(holes) == 1 else f"{abs(holes)} holes"
-            note = f"{count} too {'many' if holes > 0 else 'few'}"
+    if found.worst_mm > tolerance_mm:
+        note = f"{'larger' if found.larger else 'smaller'} than drawn"
+        if found.holes_too_many:
+            off = abs(found.holes_too_many)
+            count = "one hole" if off == 1 else f"{off} holes"
+            note = f"{count} too {'many' if found.holes_too_many > 0 else 'few'}"
         problems.append(
-            f"{_called(panel, copy)} is {format_mm(deviation_mm, 3)} off its drawing"
-            f"{_place(at)} ({note})."
+            f"{_called(panel, copy)} is {format_mm(found.worst_mm, 3)} off its drawing"
+            f"{_place(found.at)} ({note})."
         )
-    if target.lost_at is not None:
+    if found.lost_at is not None:
         problems.append(
-            f"{_called(panel, copy)} has a gap that the beam cannot enter{_place(target.lost_at)}."
+            f"{_called(panel, copy)} has a gap that the beam cannot enter{_place(found.lost_at)}."
         )
     proof = PanelProof(
-        panel.name, copy, True, deviation_mm, target.corner_radius_mm, worst_at_mm=at, note=note
+        panel.name,
+        copy,
+        True,
+        found.worst_mm,
+        found.corner_radius_mm,
+        worst_at_mm=found.at,
+        note=note,
     )
     return _Verdict(proof, problems, piece)
-
-
-def _edge_distance(a: shapely.Polygon, b: shapely.Polygon) -> tuple[float, Point | None]:
-    """Largest distance between the edges of two shapes, from both sides, and where."""
-    worst: float = 0.0
-    place: Point | None = None
-    for one, other in ((a, b), (b, a)):
-        edge = other.boundary
-        shapely.prepare(edge)
-        corners = shapely.get_coordinates(one)
-        distances = shapely.distance(shapely.points(corners), edge)
-        i = int(np.argmax(distances))
-        if distances[i] > worst:
-            worst, place = float(distances[i]), (float(corners[i, 0]), float(corners[i, 1]))
-    return worst, place
 
 
 def _strangers(pieces: Sequence[Piece], held: set[int], panels: Sequence[Panel]) -> list[str]:
@@ -219,7 +212,8 @@ def _strangers(pieces: Sequence[Piece], held: set[int], panels: Sequence[Panel])
     loose = [p for i, p in enumerate(pieces) if i not in held and not p.on_rim]
     if not loose:
         return []
-    holes = [ring_polygon(ring, chord_error_mm=0.01) for panel in panels for ring in panel.inner]
+    inner = [ring for panel in panels for ring in panel.inner]
+    holes = [shapely.Polygon(points) for points in all_points(inner, chord_error_mm=0.01)]
     spots = shapely.point_on_surface([p.shape for p in loose])
     waste: set[int] = set()
     if holes:

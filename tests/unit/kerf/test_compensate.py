@@ -146,3 +146,63 @@ def test_kerfs_that_differ_by_little_are_averaged() -> None:
 
 def test_no_kerf_changes_nothing() -> None:
     assert cut_paths(plate(), Kerf.same(0.0))[0].path == plate().outer
+
+
+UNEVEN = Kerf(0.22, 0.16)
+
+
+def test_uneven_kerf_on_a_rectangle() -> None:
+    # trade figure: kx 0.22, ky 0.16: 60 x 40 is drawn 60.22 x 40.16
+    (outer,) = cut_paths(Panel.of("p", Contour.rectangle(0, 0, 60, 40)), UNEVEN)
+    assert outer.path.bounds_mm() == pytest.approx((-0.11, -0.08, 60.11, 40.08), abs=1e-12)
+    assert len(outer.path.vertices) == 4
+
+
+def test_uneven_kerf_on_a_slope() -> None:
+    # trade figure: an edge at 45 degrees moves by 0.09618
+    diamond = Contour.polygon([(0, 0), (10, 10), (0, 20), (-10, 10)])
+    (outer,) = cut_paths(Panel.of("p", diamond), UNEVEN)
+    first = next(outer.path.segments())
+    normal = (first.tangent_at(0)[1], -first.tangent_at(0)[0])
+    # the drawn edge goes through 0, 0
+    moved = first.x0_mm * normal[0] + first.y0_mm * normal[1]
+    assert moved == pytest.approx(0.09618, abs=5e-6)
+
+
+def test_uneven_kerf_on_a_circle_follows_the_spot() -> None:
+    panel = Panel.of("p", Contour.circle(5, 7, 20))
+    (outer,) = cut_paths(panel, UNEVEN)
+    for segment in outer.path.segments():
+        for share in (0.0, 0.3, 0.7):
+            x, y = segment.point_at(share)
+            # nearest point of the sum of a circle and an ellipse, by its normal's angle
+            best = min(
+                math.hypot(x - 5 - px, y - 7 - py)
+                for px, py in (
+                    spot(20, math.atan2(y - 7, x - 5) + 1e-4 * i) for i in range(-60, 61)
+                )
+            )
+            assert best < 2e-3
+
+
+def spot(radius: float, a: float) -> tuple[float, float]:
+    """Boundary of circle plus elliptical spot where the normal points at angle a."""
+    reach = UNEVEN.half_width_mm(a)
+    return (
+        radius * math.cos(a) + (UNEVEN.x_mm / 2) ** 2 * math.cos(a) / reach,
+        radius * math.sin(a) + (UNEVEN.y_mm / 2) ** 2 * math.sin(a) / reach,
+    )
+
+
+def test_uneven_kerf_names_the_place_in_the_drawing() -> None:
+    panel = Panel.of("side", Contour.rectangle(0, 0, 50, 50), [Contour.rectangle(20, 30, 0.2, 10)])
+    with pytest.raises(VanishedContourError) as error:
+        cut_paths(panel, UNEVEN)
+    assert error.value.where.at_mm == pytest.approx((20.1, 35))
+
+
+def test_uneven_kerf_turns_with_the_sheet_not_the_panel() -> None:
+    panel = Panel.of("p", Contour.rectangle(0, 0, 60, 40))
+    (outer,) = cut_paths(panel.posed(Pose(100, 100, 90)), UNEVEN)
+    x0, y0, x1, y1 = outer.path.bounds_mm()
+    assert (x1 - x0, y1 - y0) == pytest.approx((40.22, 60.16), abs=1e-9)

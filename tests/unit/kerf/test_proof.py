@@ -329,6 +329,18 @@ def test_elliptic_beam() -> None:
     assert prove(turned, **options).max_deviation_mm == pytest.approx(0.03, abs=0.013)
 
 
+@pytest.mark.parametrize("kerf", [Kerf(0.22, 0.16), Kerf(0.1, 0.4), Kerf(0.3, 0.2)])
+def test_elliptic_beams_pass_with_their_own_compensation(kerf: Kerf) -> None:
+    cut, expected = posed_sheet(PANELS, kerf)
+    proof = prove(lines_of(cut), width_mm=600, height_mm=400, expected=expected, kerf=kerf)
+    assert proof.problems == ()
+    assert proof.max_deviation_mm <= 0.003
+    swapped = Kerf(kerf.y_mm, kerf.x_mm)
+    assert not prove(
+        lines_of(cut), width_mm=600, height_mm=400, expected=expected, kerf=swapped
+    ).passed
+
+
 def test_sharp_points_survive_the_bevel() -> None:
     star = Contour(
         tuple(
@@ -339,3 +351,31 @@ def test_sharp_points_survive_the_bevel() -> None:
     proof = proved(panels=[(Panel.of("star", star), Pose(100, 100))])
     assert proof.problems == ()
     assert proof.max_deviation_mm <= 0.002
+
+
+def test_cusps_are_as_deep_as_the_beam_goes() -> None:
+    # two lobes that touch: the gap between them narrows to nothing
+    heart = Contour(
+        (Vertex(0, 0), Vertex(20, 20, 1.0), Vertex(0, 20, 1.0), Vertex(-20, 20)),
+    )
+    proof = proved(panels=[(Panel.of("heart", heart), Pose(100, 100))])
+    assert proof.problems == ()
+    assert proof.panels[0].corner_radius_mm == pytest.approx(0.1)
+
+
+def test_sixty_panels_with_one_bad_copy() -> None:
+    # copies are measured once per kind; a bad one is another kind
+    poses = [(front(), Pose(5 + 105 * (i % 10), 5 + 65 * (i // 10))) for i in range(60)]
+    cut, expected = posed_sheet(poses, KERF, width=1100, height=420)
+    lines = lines_of(cut)
+    good = prove(lines, width_mm=1100, height_mm=420, expected=expected, kerf=KERF)
+    assert good.passed
+    i = next(i for i, path in enumerate(cut.paths) if path.copy == 37)
+    lines[i] = (lines[i][0], lines[i][1].posed(Pose(0.01, 0)))
+    bad = prove(lines, width_mm=1100, height_mm=420, expected=expected, kerf=KERF)
+    assert [p.copy for p in bad.panels if p.deviation_mm > 0.005] == [37]
+    assert bad.max_deviation_mm == pytest.approx(0.01, abs=1e-3)
+    x, y = bad.panels[36].worst_at_mm or (0, 0)
+    x0, y0, x1, y1 = expected[36][0].bounds_mm()
+    assert x0 < x < x1
+    assert y0 < y < y1
