@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from lasernest.domain.drawing import LineUse
+from lasernest.errors import BadValueError
 
 _PRESET: tuple[tuple[LineUse, re.Pattern[str]], ...] = (
     (
@@ -80,6 +81,27 @@ class LineUses:
         """The table with this colour's use changed or added."""
         kept = tuple(row for row in self.colours if row[0].lower() != colour.lower())
         return LineUses(self.layers, (*kept, (colour.lower(), use)))
+
+    def with_row(self, row: str) -> LineUses:
+        """The table with one more row, written `LAYER=score` or `#ff0000=engrave`.
+
+        Raises:
+            BadValueError: not a name and a use.
+        """
+        name, equals, use = row.rpartition("=")
+        try:
+            wanted = LineUse(use.strip().lower())
+        except ValueError:
+            wanted = None
+        if not equals or wanted is None or not name.strip():
+            raise BadValueError(
+                f"'{row}' does not say what a line is for",
+                todo="Write LAYER=USE or #rrggbb=USE; uses are cut, score, engrave, ignore.",
+            )
+        name = name.strip()
+        if re.fullmatch(r"#[0-9a-fA-F]{6}", name):
+            return self.with_colour(name, wanted)
+        return self.with_layer(name, wanted)
 
     def only_for(self, layers: Iterable[str]) -> LineUses:
         """The rows that speak of these layers, and all colours: what a drawing needs remembered."""

@@ -17,21 +17,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from lasernest.domain.contours import Contour, Point, Vertex
+from lasernest.domain.contours import Contour, Point, Segment, Vertex
 from lasernest.geometry.mapping import contour_of
+
+Run = tuple[Vertex, ...]
+"""An open run of lines and arcs; the bulge of its last vertex is zero."""
 
 
 class NetEdge(NamedTuple):
-    """An open path between two nodes, and the given paths it is made of."""
+    """An open run between two nodes, and the given segments it is made of."""
 
     a: int
     b: int
-    path: Contour
+    run: Run
     members: tuple[int, ...]
 
 
 class NetRing(NamedTuple):
-    """A ring and the given paths it is made of."""
+    """A ring and the given segments it is made of."""
 
     path: Contour
     members: tuple[int, ...]
@@ -47,30 +50,56 @@ class NetRings:
     """A point on each edge that belongs to two rings."""
 
 
-def rings_of_net(edges: Sequence[NetEdge]) -> NetRings:
-    """Take a net apart."""
+def rings_of_net(edges: Sequence[NetEdge], *, split: bool = True) -> NetRings:
+    """Take a net apart.
+
+    Args:
+        edges: the runs between nodes.
+        split: a ring for each face; else one for the outside of each piece, and
+            bridges for the lines within.
+    """
     rings: list[NetRing] = []
     bridges: list[NetEdge] = []
     shared: list[Point] = []
-    loops = [e for e in edges if e.a == e.b]
-    for e in loops:
-        loop = contour_of(e.path.vertices[:-1], True) if len(e.path.vertices) > 2 else None
+    for e in edges:
+        if e.a != e.b:
+            continue
+        loop = contour_of(e.run[:-1], True) if len(e.run) > 2 else None
         if loop is not None and loop.closed:
             rings.append(NetRing(loop, e.members))
         else:
             bridges.append(e)
-    others = [e for e in edges if e.a != e.b]
-    for piece in _pieces(others):
+    for piece in _pieces([e for e in edges if e.a != e.b]):
         if len(piece) == 1:
             bridges.append(piece[0])
             continue
         times: dict[int, int] = {}
-        for ring, used in _faces(piece):
+        faces, outside = _faces(piece)
+        for ring, used in faces:
             rings.append(ring)
             for index in used:
                 times[index] = times.get(index, 0) + 1
-        shared += [next(iter(piece[i].path.segments())).middle for i, n in times.items() if n > 1]
+        if not split and outside is not None:
+            del rings[len(rings) - len(faces) :]
+            rings.append(outside[0])
+            bridges += [piece[i] for i in range(len(piece)) if i not in outside[1]]
+        shared += [first_segment(piece[i].run).middle for i, n in times.items() if n > 1]
     return NetRings(tuple(rings), tuple(bridges), tuple(shared))
+
+
+def first_segment(run: Run) -> Segment:
+    """The first line or arc of a run."""
+    a, b = run[0], run[1]
+    return Segment(a.x_mm, a.y_mm, b.x_mm, b.y_mm, a.bulge)
+
+
+def reversed_run(run: Run) -> Run:
+    """The same run walked the other way."""
+    back = [
+        Vertex(run[i].x_mm, run[i].y_mm, -run[i - 1].bulge if i else 0.0)
+        for i in range(len(run) - 1, -1, -1)
+    ]
+    return tuple(back)
 
 
 def _pieces(edges: list[NetEdge]) -> list[list[NetEdge]]:
@@ -108,49 +137,59 @@ def _pieces(edges: list[NetEdge]) -> list[list[NetEdge]]:
                 parent = edges[came_by].a + edges[came_by].b - node
                 low[parent] = min(low[parent], low[node])
                 if low[node] >= order[parent]:
-                    cut = len(trail) - 1 - trail[::-1].index(came_by)
+                    cut = len(trail) - 1
+                    while trail[cut] != came_by:
+                        cut -= 1
                     pieces.append([edges[i] for i in trail[cut:]])
                     del trail[cut:]
     return pieces
 
 
-def _faces(piece: list[NetEdge]) -> list[tuple[NetRing, list[int]]]:
-    """The bounded faces of a piece, each with the indices of its edges."""
+_Face = tuple[NetRing, list[int]]
+"""A ring and the indices of its edges."""
+
+
+def _faces(piece: list[NetEdge]) -> tuple[list[_Face], _Face | None]:
+    """The bounded faces of a piece, and its outside."""
+    runs: list[Run] = []
     leaving: dict[int, list[tuple[float, float, int]]] = {}
     for i, e in enumerate(piece):
-        for half, node, path in ((2 * i, e.a, e.path), (2 * i + 1, e.b, e.path.reversed())):
-            leaving.setdefault(node, []).append((*_direction(path), half))
+        runs += [e.run, reversed_run(e.run)]
+        for half, node in ((2 * i, e.a), (2 * i + 1, e.b)):
+            leaving.setdefault(node, []).append((*_direction(runs[half]), half))
     following: dict[int, int] = {}
     for halves in leaving.values():
         halves.sort()
         for k, (_, _, half) in enumerate(halves):
             # Arriving against `half`, the face on the left goes on to its neighbour clockwise.
             following[half ^ 1] = halves[k - 1][2]
-    faces = []
+    faces: list[_Face] = []
+    outside: _Face | None = None
     seen: set[int] = set()
     for start in following:
-        if start in seen:
-            continue
         walk = []
         half = start
         while half not in seen:
             seen.add(half)
             walk.append(half)
             half = following[half]
-        vertices: list[Vertex] = []
-        for h in walk:
-            path = piece[h >> 1].path
-            vertices.extend((path if h % 2 == 0 else path.reversed()).vertices[:-1])
-        ring = contour_of(vertices, True)
-        if ring is not None and ring.closed and ring.signed_area_mm2 > 0.0:
-            members = tuple(m for h in walk for m in piece[h >> 1].members)
-            faces.append((NetRing(ring, members), [h >> 1 for h in walk]))
-    return faces
+        if not walk:
+            continue
+        ring = contour_of([v for h in walk for v in runs[h][:-1]], True)
+        if ring is None or not ring.closed:
+            continue
+        members = tuple(m for h in walk for m in piece[h >> 1].members)
+        face = (NetRing(ring, members), [h >> 1 for h in walk])
+        if ring.signed_area_mm2 > 0.0:
+            faces.append(face)
+        else:
+            outside = face
+    return faces, outside
 
 
-def _direction(path: Contour) -> tuple[float, float]:
-    """Angle at which a path leaves its start, then how it bends, for sorting by angle."""
-    first = next(iter(path.segments()))
+def _direction(run: Run) -> tuple[float, float]:
+    """Angle at which a run leaves its start, then how it bends, for sorting by angle."""
+    first = first_segment(run)
     x, y = first.tangent_at(0.0)
     bend = 0.0 if not first.bulge else math.copysign(1.0 / first.radius_mm, first.bulge)
     angle = round(math.atan2(y, x), 9)

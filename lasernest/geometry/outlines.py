@@ -1,44 +1,64 @@
 """Outlines: the strokes of a drawing become panels with holes and marks.
 
-Lines that cut are chained into rings; rings are nested by how many others
-hold them: even depth is a panel's outer contour, odd depth a hole in it, so
-that a part drawn inside a hole is a panel of its own. Lines that score or
-engrave, and open lines, become marks of the panel they lie on.
+Lines that cut are traced into rings (`tracing`); rings are nested by how many
+others hold them: even depth is a panel's outer contour, odd depth a hole in
+it, so that a part drawn inside a hole is a panel of its own. Lines that score
+or engrave, and open lines, become marks of the panel they lie on. Layers that
+lie on each other with one part each are read each by itself.
 
-Limits: rings must not cross each other to be nested; rings that do are said.
-Cost: n log n in the rings, from a spatial tree.
+What looks odd is never changed without a word: each mend and each question is
+a finding; questions are settled by `Answers`, else by their preset.
+
+Limits: rings that cross each other are said and nested as well as can be.
+Cost: n log n in the lines, from spatial trees.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-import numpy as np
-import shapely
-
+from lasernest.domain.answers import EVERY_LAYER, Answers
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LineUse, Outlines, Stroke
-from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.findings import Finding
 from lasernest.domain.line_uses import LineUses
 from lasernest.domain.panels import Mark, MarkKind, Panel
-from lasernest.geometry.chaining import JOINING_GAP_MM, Chain, chain
-from lasernest.geometry.flatten import ring_polygon
+from lasernest.geometry import outline_findings as say
+from lasernest.geometry.chaining import JOINING_GAP_MM, Chain
+from lasernest.geometry.curves import CHORD_ERROR_MM
+from lasernest.geometry.marking import dividing_runs, gaps_of_outlines, marks_by_panel, middle_of
 from lasernest.geometry.naming import panel_names
+from lasernest.geometry.nesting_depth import Nest, nested
+from lasernest.geometry.ring_review import Review, reviewed
+from lasernest.geometry.stacked import stacked_layers
+from lasernest.geometry.suspects import crossing_rings, self_crossings
+from lasernest.geometry.tracing import Traced, trace, trace_marks
 
-_NESTING_CHORD_MM = 0.02
-SMALLEST_RING_MM2 = 1e-4
+SMALLEST_RING_MM2 = 1e-3
 """Rings with less area than a dot of the beam are left out, and said."""
 
+_SMALL_ISLAND_MM = 12.0
 _MARK_KINDS = {LineUse.SCORE: MarkKind.SCORE, LineUse.ENGRAVE: MarkKind.ENGRAVE}
+
+
+@dataclass(frozen=True, slots=True)
+class _Settings:
+    answers: Answers
+    joining_gap_mm: float
+    kerf_mm: float
+    chord_error_mm: float
 
 
 def outlines_of(
     drawing: Drawing,
     *,
     uses: LineUses | None = None,
+    answers: Answers | None = None,
     joining_gap_mm: float = JOINING_GAP_MM,
     kerf_mm: float = 0.2,
+    chord_error_mm: float = CHORD_ERROR_MM,
     control: Control,
 ) -> Outlines:
     """Turn a drawing's strokes into panels.
@@ -46,136 +66,228 @@ def outlines_of(
     Args:
         drawing: as read.
         uses: what lines are for, by layer and colour; the preset where silent.
+        answers: the maker's answers to questions; presets where silent.
         joining_gap_mm: widest gap between loose ends that is closed.
-        kerf_mm: rings thinner than this are asked about.
+        kerf_mm: outlines drawn as two lines nearer than this are asked about.
+        chord_error_mm: rings nearer to a circle than this are made one.
         control: who watches.
     """
     uses = uses if uses is not None else LineUses()
-    findings: list[Finding] = []
+    answers = answers if answers is not None else Answers()
+    settings = _Settings(answers, joining_gap_mm, kerf_mm, chord_error_mm)
+    sorted_out, findings = _sorted_out(drawing, uses, answers)
+    cut = sorted_out[LineUse.CUT]
+    findings += _colour_findings(cut, uses, answers)
+    marks = _stated_marks(sorted_out, joining_gap_mm, findings)
+    groups = _layer_groups(cut, settings)
+    panels: list[Panel] = []
+    open_chains = 0
+    strays: list[Mark] = []
+    counts: dict[str, int] = {}
+    for done, strokes in enumerate(groups):
+        control.report(done, len(groups), "chaining and nesting contours")
+        control.check()
+        stem = drawing.path.stem if len(groups) == 1 else strokes[0].layer
+        group = _Group(drawing, stem, strokes, settings)
+        own = marks if len(groups) == 1 else [m for m in marks if m[0] == strokes[0].layer]
+        made, stray, opened = group.panels([mark for _, mark in own])
+        panels += made
+        strays += stray
+        open_chains += opened
+        findings += group.findings
+        counts[strokes[0].layer] = len(made)
+    if len(groups) > 1:
+        findings.append(say.stacked_finding(counts))
+    if strays:
+        findings.append(say.stray_finding([m.path.start for m in strays]))
+    if not panels:
+        findings.append(say.no_panels_finding())
+    return Outlines(drawing, tuple(_unique(panels)), open_chains, (*drawing.findings, *findings))
+
+
+def _sorted_out(
+    drawing: Drawing, uses: LineUses, answers: Answers
+) -> tuple[dict[LineUse, list[Stroke]], list[Finding]]:
+    """Strokes by use; those on layers that are not wanted or not shown are left out."""
     hidden = {layer.name for layer in drawing.layers if not layer.visible}
+    wanted = answers.layers
+    named = None
+    if wanted is not None and EVERY_LAYER not in wanted:
+        named = {name.lower() for name in wanted}
     sorted_out: dict[LineUse, list[Stroke]] = {use: [] for use in LineUse}
-    unseen = 0
+    unseen: dict[str, list[Contour]] = {}
     for stroke in drawing.strokes:
         stated = uses.stated_for(stroke.layer, stroke.colour)
-        if stroke.layer in hidden and stated is None:
-            unseen += 1
+        if named is not None and stroke.layer.lower() not in named:
             continue
-        sorted_out[stated or uses.use_of(stroke.layer, stroke.colour)].append(stroke)
+        if stroke.layer in hidden and wanted is None and stated is None:
+            unseen.setdefault(stroke.layer, []).append(stroke.path)
+            continue
+        use = uses.use_of(stroke.layer, stroke.colour)
+        if stated is None and named is not None and use is LineUse.IGNORE:
+            # Asked for by name, so it is not to be ignored.
+            use = LineUse.CUT
+        sorted_out[use].append(stroke)
+    findings = []
     if unseen:
-        findings.append(_hidden_finding(unseen, len(hidden)))
-    findings += _use_findings(sorted_out)
-    cut = sorted_out[LineUse.CUT]
-    control.report(0, 3, "chaining lines")
-    control.check()
-    chained = chain([s.path for s in cut], joining_gap_mm=joining_gap_mm)
-    if chained.joined:
-        findings.append(
-            Finding(
-                Severity.NOTE,
-                "gap-joined",
-                f"{len(chained.joined)} gaps of up to {chained.widest_gap_mm:.3g} mm between "
-                "line ends were closed.",
-                where_mm=chained.joined[0],
-                mended=True,
-                count=len(chained.joined),
-            )
-        )
-    control.report(1, 3, "nesting contours")
-    control.check()
-    rings = [c for c in chained.rings if c.path.area_mm2 > SMALLEST_RING_MM2]
-    if len(rings) < len(chained.rings):
-        small = [c for c in chained.rings if c.path.area_mm2 <= SMALLEST_RING_MM2]
-        findings.append(
-            Finding(
-                Severity.WARNING,
-                "ring-too-small",
-                f"{len(small)} closed contours without any area to speak of were left out.",
-                where_mm=small[0].path.start,
-                count=len(small),
-            )
-        )
-    marks = [Mark(c.path) for c in chained.runs]
+        counts = {
+            name: (len(paths), len(nested([c.path for c in _rings_of(paths)]).outers))
+            for name, paths in unseen.items()
+        }
+        findings.append(say.hidden_finding(counts))
+    return sorted_out, findings + say.use_findings(sorted_out)
+
+
+def _rings_of(paths: Sequence[Contour]) -> Sequence[Chain]:
+    """Rings of a layer by itself, to count its parts."""
+    return trace(paths, joining_gap_mm=JOINING_GAP_MM).rings
+
+
+def _colour_findings(cut: list[Stroke], uses: LineUses, answers: Answers) -> list[Finding]:
+    """Ask where lines of one layer that cut have several colours."""
+    if answers.colours is not None:
+        return []
+    by_layer: dict[str, dict[str, int]] = {}
+    for stroke in cut:
+        if stroke.colour is not None and uses.stated_for(stroke.layer, stroke.colour) is None:
+            counts = by_layer.setdefault(stroke.layer, {})
+            counts[stroke.colour] = counts.get(stroke.colour, 0) + 1
+    mixed: dict[str, int] = {}
+    for counts in by_layer.values():
+        if len(counts) > 1:
+            for colour, count in counts.items():
+                mixed[colour] = mixed.get(colour, 0) + count
+    return [say.colour_finding(mixed)] if mixed else []
+
+
+def _stated_marks(
+    sorted_out: dict[LineUse, list[Stroke]], joining_gap_mm: float, findings: list[Finding]
+) -> list[tuple[str, Mark]]:
+    """Marks of the layers and colours that score or engrave, each with its layer."""
+    marks: list[tuple[str, Mark]] = []
     for use, kind in _MARK_KINDS.items():
-        parts = chain([s.path for s in sorted_out[use]], joining_gap_mm=joining_gap_mm)
-        marks += [Mark(c.path, kind) for c in (*parts.rings, *parts.runs)]
-    panels, strays = _panels(drawing, rings, cut, marks)
-    findings += _run_findings(chained.runs, strays)
-    if not panels:
-        findings.append(
-            Finding(
-                Severity.ERROR,
-                "no-panels",
-                "There is no closed contour to cut in the drawing.",
-                todo="Check which layers cut, and close the outlines in the drawing.",
-            )
+        strokes = sorted_out[use]
+        traced = trace_marks([s.path for s in strokes], joining_gap_mm=joining_gap_mm)
+        findings += say.mend_findings(traced.mends, split=True)
+        for c in (*traced.rings, *traced.runs):
+            marks.append((strokes[c.members[0]].layer, Mark(c.path, kind)))
+    return marks
+
+
+def _layer_groups(cut: list[Stroke], settings: _Settings) -> list[list[Stroke]]:
+    """Strokes that are chained and nested together; more than one group where layers stack."""
+    layers = list(dict.fromkeys(s.layer for s in cut))
+    if len(layers) < 2:
+        return [cut] if cut else []
+    by_layer = {name: [s for s in cut if s.layer == name] for name in layers}
+    rings: dict[str, Sequence[Contour]] = {
+        name: [
+            c.path
+            for c in trace([s.path for s in strokes], joining_gap_mm=settings.joining_gap_mm).rings
+        ]
+        for name, strokes in by_layer.items()
+    }
+    groups = stacked_layers(rings)
+    if len(groups) == 1:
+        return [cut]
+    return [[s for s in cut if s.layer in set(names)] for names in groups]
+
+
+class _Group:
+    """Strokes that are chained and nested together, on their way to panels."""
+
+    def __init__(
+        self, drawing: Drawing, stem: str, strokes: list[Stroke], settings: _Settings
+    ) -> None:
+        self.findings: list[Finding] = []
+        self._drawing = drawing
+        self._stem = stem
+        self._strokes = strokes
+        self._settings = settings
+
+    def panels(self, marks: list[Mark]) -> tuple[list[Panel], list[Mark], int]:
+        """The panels, the marks that lie on none, and how many open runs there were."""
+        answers = self._settings.answers
+        traced = trace(
+            [s.path for s in self._strokes],
+            joining_gap_mm=self._settings.joining_gap_mm,
+            split_shared=answers.shared_edges != "mark",
+            cut_dividing=answers.dividing_lines == "cut",
         )
-    return Outlines(drawing, panels, len(chained.runs), (*drawing.findings, *findings))
+        self.findings += say.mend_findings(traced.mends, split=answers.shared_edges != "mark")
+        rings = self._sizeable(traced)
+        review = reviewed(rings, answers, self._settings.kerf_mm, self._settings.chord_error_mm)
+        self.findings += review.findings
+        nest = nested([c.path for c in review.rings])
+        self._find_crossings(nest)
+        kept = self._find_open(traced.runs, nest)
+        open_marks = [Mark(c.path) for c in kept]
+        given, strays = marks_by_panel(nest, [*open_marks, *marks])
+        panels = self._made(review, nest, given)
+        return panels, strays, len(traced.runs)
 
+    def _sizeable(self, traced: Traced) -> list[Chain]:
+        small = [c for c in traced.rings if c.path.area_mm2 <= SMALLEST_RING_MM2]
+        if small:
+            self.findings.append(say.small_ring_finding([c.path.start for c in small]))
+        return [c for c in traced.rings if c.path.area_mm2 > SMALLEST_RING_MM2]
 
-def nesting_parents(rings: Sequence[Contour]) -> list[int | None]:
-    """For each ring, the smallest other ring that holds it, or None.
+    def _find_crossings(self, nest: Nest) -> None:
+        for code, crossings in (
+            ("self-crossing", self_crossings(nest.rings)),
+            ("contours-cross", crossing_rings(nest.rings)),
+        ):
+            if crossings:
+                self.findings.append(say.crossing_finding(code, [c.at for c in crossings]))
 
-    Rings must not cross. A ring holds another when it is larger and a point
-    of the other lies inside it.
-    """
-    polygons = np.array([ring_polygon(r, chord_error_mm=_NESTING_CHORD_MM) for r in rings])
-    areas = np.array([r.area_mm2 for r in rings])
-    inner_points = shapely.point_on_surface(shapely.buffer(polygons, 0.0))
-    tree = shapely.STRtree(inner_points)
-    parents: list[int | None] = [None] * len(rings)
-    best = np.full(len(rings), np.inf)
-    holders, held = tree.query(polygons, predicate="contains")
-    for holder, ring in zip(holders.tolist(), held.tolist(), strict=True):
-        closer = areas[ring] < areas[holder] < best[ring]
-        if holder != ring and closer and _holds(polygons[holder], polygons[ring]):
-            best[ring] = areas[holder]
-            parents[ring] = holder
-    return parents
+    def _find_open(self, runs: tuple[Chain, ...], nest: Nest) -> list[Chain]:
+        """Say what stays open; the runs that are kept as marks."""
+        gaps = gaps_of_outlines(runs)
+        for k, (at, gap_mm) in gaps.items():
+            layer = self._strokes[runs[k].members[0]].layer
+            self.findings.append(say.gap_finding(at, gap_mm, layer))
+        others = [run for k, run in enumerate(runs) if k not in gaps]
+        dividing = dividing_runs(others, nest, self._settings.joining_gap_mm)
+        if dividing:
+            self.findings.append(
+                say.dividing_finding([middle_of(others[k].path) for k in dividing], cut=False)
+            )
+        lines = [run for k, run in enumerate(others) if k not in dividing]
+        if lines:
+            self.findings.append(say.open_lines_finding([r.path.start for r in lines]))
+        return others
 
-
-def _holds(holder: shapely.Polygon, ring: shapely.Polygon) -> bool:
-    x0, y0, x1, y1 = holder.bounds
-    a0, b0, a1, b1 = ring.bounds
-    slack = _NESTING_CHORD_MM
-    return bool(a0 >= x0 - slack and b0 >= y0 - slack and a1 <= x1 + slack and b1 <= y1 + slack)
-
-
-def _panels(
-    drawing: Drawing, rings: list[Chain], strokes: list[Stroke], marks: list[Mark]
-) -> tuple[tuple[Panel, ...], list[Mark]]:
-    """Panels with their holes and marks, in reading order; and the marks of none."""
-    if not rings:
-        return (), marks
-    paths = [c.path for c in rings]
-    parents = nesting_parents(paths)
-    depths = [_depth(parents, i) for i in range(len(rings))]
-    outers = [i for i, depth in enumerate(depths) if depth % 2 == 0]
-    holes: dict[int, list[int]] = {i: [] for i in outers}
-    for i, depth in enumerate(depths):
-        parent = parents[i]
-        if depth % 2 == 1 and parent is not None:
-            holes[parent].append(i)
-    given, strays = _marks_of(paths, outers, depths, marks)
-    names = panel_names(
-        drawing.path.stem,
-        [paths[i] for i in outers],
-        [_shared([strokes[m].block for m in rings[i].members]) for i in outers],
-        [_shared([strokes[m].layer for m in rings[i].members]) for i in outers],
-    )
-    made = [
-        (
-            names.order[k],
+    def _made(self, review: Review, nest: Nest, given: dict[int, list[Mark]]) -> list[Panel]:
+        """Panels in reading order, named."""
+        outers = nest.outers
+        if not outers:
+            return []
+        members = [[self._strokes[m] for m in review.rings[i].members] for i in outers]
+        names = panel_names(
+            self._stem,
+            [nest.rings[i] for i in outers],
+            [_shared([s.block for s in strokes]) for strokes in members],
+            [_shared([s.layer for s in strokes]) for strokes in members],
+        )
+        placed = sorted(range(len(outers)), key=names.order.__getitem__)
+        panels = [
             Panel.of(
                 names.names[k],
-                paths[i],
-                [paths[h] for h in holes[i]],
-                given.get(i, []),
-                source=drawing.path.name,
-            ),
-        )
-        for k, i in enumerate(outers)
-    ]
-    return tuple(panel for _, panel in sorted(made, key=lambda m: m[0])), strays
+                nest.rings[outers[k]],
+                [nest.rings[h] for h in nest.children(outers[k])],
+                given.get(outers[k], []),
+                source=self._drawing.path.name,
+            )
+            for k in placed
+        ]
+        islands = [
+            (panel.name, panel.outer.start)
+            for k, panel in zip(placed, panels, strict=True)
+            if nest.depths[outers[k]] >= 2 and max(panel.size_mm) <= _SMALL_ISLAND_MM
+        ]
+        if islands:
+            self.findings.append(say.island_finding([n for n, _ in islands], islands[0][1]))
+        return panels
 
 
 def _shared(values: list[str | None]) -> str | None:
@@ -183,101 +295,18 @@ def _shared(values: list[str | None]) -> str | None:
     return values[0] if len(set(values)) == 1 else None
 
 
-def _depth(parents: list[int | None], i: int) -> int:
-    depth = 0
-    parent = parents[i]
-    while parent is not None:
-        depth += 1
-        parent = parents[parent]
-    return depth
-
-
-def _marks_of(
-    paths: list[Contour], outers: list[int], depths: list[int], marks: list[Mark]
-) -> tuple[dict[int, list[Mark]], list[Mark]]:
-    """Give each mark to the panel whose face it lies on: the deepest outer contour around it."""
-    given: dict[int, list[Mark]] = {}
-    strays: list[Mark] = []
-    if not marks:
-        return given, strays
-    polygons = [ring_polygon(paths[i], chord_error_mm=_NESTING_CHORD_MM) for i in outers]
-    middles = [_middle(mark.path) for mark in marks]
-    tree = shapely.STRtree(shapely.points(middles))
-    owner: dict[int, int] = {}
-    holders, held = tree.query(polygons, predicate="intersects")
-    for holder, mark in zip(holders.tolist(), held.tolist(), strict=True):
-        i = outers[holder]
-        if mark not in owner or depths[i] > depths[owner[mark]]:
-            owner[mark] = i
-    for k, mark in enumerate(marks):
-        if k in owner:
-            given.setdefault(owner[k], []).append(mark)
-        else:
-            strays.append(mark)
-    return given, strays
-
-
-def _middle(path: Contour) -> tuple[float, float]:
-    """A point on the path half way along."""
-    half = 0.5 * path.length_mm
-    for segment in path.segments():
-        if segment.length_mm >= half and segment.length_mm > 0.0:
-            return segment.point_at(half / segment.length_mm)
-        half -= segment.length_mm
-    return path.end
-
-
-def _run_findings(runs: Sequence[Chain], strays: list[Mark]) -> list[Finding]:
-    found = []
-    if runs:
-        found.append(
-            Finding(
-                Severity.WARNING,
-                "open-outline",
-                f"{len(runs)} open lines do not close to a contour; they were kept as score "
-                "lines and are not cut.",
-                where_mm=runs[0].path.start,
-                count=len(runs),
-                todo="Close them in the drawing, or raise the joining gap, if they should cut.",
-            )
+def _unique(panels: list[Panel]) -> list[Panel]:
+    """Panels of stacked layers may come to the same name; the later one gets a number."""
+    taken: set[str] = set()
+    unique: list[Panel] = []
+    for panel in panels:
+        name, number = panel.name, 2
+        while name.lower() in taken:
+            name, number = f"{panel.name}-{number}", number + 1
+        taken.add(name.lower())
+        unique.append(
+            panel
+            if name == panel.name
+            else Panel(name, panel.outer, panel.inner, panel.marks, panel.source)
         )
-    if strays:
-        found.append(
-            Finding(
-                Severity.WARNING,
-                "mark-outside",
-                f"{len(strays)} open lines or marks lie on no panel and were left out.",
-                where_mm=strays[0].path.start,
-                count=len(strays),
-            )
-        )
-    return found
-
-
-def _hidden_finding(count: int, layers: int) -> Finding:
-    return Finding(
-        Severity.WARNING,
-        "hidden-layers",
-        f"{count} lines on {layers} hidden layers were left out.",
-        count=count,
-        todo="Show the layers in the drawing, or give them a use, to import them.",
-    )
-
-
-def _use_findings(sorted_out: dict[LineUse, list[Stroke]]) -> list[Finding]:
-    found = []
-    for use in (LineUse.SCORE, LineUse.ENGRAVE, LineUse.IGNORE):
-        strokes = sorted_out[use]
-        for layer in dict.fromkeys(s.layer for s in strokes):
-            count = sum(1 for s in strokes if s.layer == layer)
-            said = "left out" if use is LineUse.IGNORE else f"taken to {use.value}"
-            found.append(
-                Finding(
-                    Severity.NOTE,
-                    "layer-use",
-                    f"{count} lines of layer {layer} were {said}.",
-                    layer=layer,
-                    count=count,
-                )
-            )
-    return found
+    return unique

@@ -8,8 +8,8 @@ from lasernest.domain.findings import Finding, Severity
 MAY_CARRY_CONTOURS = frozenset(
     (
         *("REGION", "3DSOLID", "BODY", "SURFACE", "EXTRUDEDSURFACE", "REVOLVEDSURFACE"),
-        *("PLANESURFACE", "MLINE", "HELIX", "SHAPE", "SOLID", "TRACE", "3DFACE", "MESH"),
-        *("ACAD_PROXY_ENTITY", "OLE2FRAME", "PDFUNDERLAY", "DXFUNDERLAY"),
+        *("PLANESURFACE", "MLINE", "HELIX", "SHAPE", "3DFACE", "MESH"),
+        *("ACAD_PROXY_ENTITY", "PDFUNDERLAY", "DXFUNDERLAY"),
     )
 )
 """Kinds of entity that may hold outlines which this program cannot get at."""

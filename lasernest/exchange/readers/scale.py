@@ -35,14 +35,9 @@ _DXF_UNITS = {
     22: LengthUnit.INCH,
     23: LengthUnit.YARD,
 }
-_OFFERED = (
-    LengthUnit.MM,
-    LengthUnit.CM,
-    LengthUnit.INCH,
-    LengthUnit.METRE,
-    LengthUnit.MIL,
-    LengthUnit.MICROMETRE,
-)
+_OFFERED = (LengthUnit.MM, LengthUnit.CM, LengthUnit.INCH, LengthUnit.METRE)
+_FINE = (LengthUnit.MIL, LengthUnit.MICROMETRE)
+"""Offered only where none of the usual units makes sense."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +109,7 @@ def scale_findings(scale: Scale, bounds_mm: Bounds | None) -> tuple[Scale, tuple
         # An inch header in a metric file: believe the numbers once inches get big.
         taken = LengthUnit.MM if stated_mm > DOUBTFUL_MM and _plausible(in_mm) else taken
     doubtful = scale.unit is not LengthUnit.MM and stated_mm > DOUBTFUL_MM
+    sensible = any(_plausible(longest * unit.mm) for unit in _OFFERED)
     choices = tuple(
         Choice(
             f"{unit.symbol}: {_size(size, unit)}",
@@ -122,8 +118,9 @@ def scale_findings(scale: Scale, bounds_mm: Bounds | None) -> tuple[Scale, tuple
             (size[0] * unit.mm, size[1] * unit.mm),
             preset=unit is taken,
         )
-        for unit in _OFFERED
-        if unit in (scale.unit, taken) or _plausible(longest * unit.mm)
+        for unit in (*_OFFERED, *_FINE)
+        if unit in (scale.unit, taken)
+        or (_plausible(longest * unit.mm) and not (sensible and unit in _FINE))
     )
     if _plausible(stated_mm) and not doubtful:
         return scale, () if scale.stated else (_assumed(scale, choices),)

@@ -377,7 +377,7 @@ class _Reading:
         """What was left out, and why."""
         found = [
             Finding(
-                Severity.WARNING,
+                Severity.NOTE if code == "use-of-itself" else Severity.WARNING,
                 code,
                 f"{message} was left out.",
                 where_mm=places[0],

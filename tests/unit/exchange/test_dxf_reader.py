@@ -230,7 +230,7 @@ def test_what_is_never_a_contour_is_counted(tmp_path: Path) -> None:
     space.add_solid([(0, 0), (1, 0), (0, 1)])
     doc.saveas(tmp_path / "t.dxf")
     messages = [f.message for f in read(tmp_path / "t.dxf").findings]
-    assert messages == ["Left out: 1 SOLID.", "Left out: 1 HATCH, 1 POINT, 2 TEXT."]
+    assert messages == ["Left out: 1 HATCH, 1 POINT, 1 SOLID, 2 TEXT."]
 
 
 def test_heights_are_laid_flat_and_said(tmp_path: Path) -> None:

@@ -5,15 +5,15 @@ import random
 
 import pytest
 
-from lasernest.domain.contours import Contour, Vertex
+from lasernest.domain.contours import Segment
 from lasernest.geometry.chaining import chain
 
 
-def line(x0: float, y0: float, x1: float, y1: float) -> Contour:
-    return Contour.polyline([(x0, y0), (x1, y1)])
+def line(x0: float, y0: float, x1: float, y1: float) -> Segment:
+    return Segment(x0, y0, x1, y1, 0.0)
 
 
-def square(x: float, y: float, side: float) -> list[Contour]:
+def square(x: float, y: float, side: float) -> list[Segment]:
     corners = [(x, y), (x + side, y), (x + side, y + side), (x, y + side)]
     return [line(*corners[i], *corners[(i + 1) % 4]) for i in range(4)]
 
@@ -30,7 +30,7 @@ def test_lines_in_any_order_and_direction_close_to_one_ring() -> None:
 
 
 def test_arcs_stay_arcs_and_keep_their_ends_when_a_line_can_come_to_them() -> None:
-    half = Contour((Vertex(0, 0, 1.0), Vertex(0, 10.0)), closed=False)
+    half = Segment(0, 0, 0, 10, 1.0)
     made = chain([half, line(0.003, 10, 0, 0)])
     ring = made.rings[0].path
     assert [s.bulge for s in ring.segments()].count(0.0) == 1
@@ -103,8 +103,8 @@ def test_a_grid_of_shared_edges_gives_every_cell() -> None:
 
 
 def test_two_arcs_between_the_same_ends_are_a_lens() -> None:
-    up = Contour((Vertex(0, 0, 0.5), Vertex(10, 0)), closed=False)
-    down = Contour((Vertex(0, 0, -0.5), Vertex(10, 0)), closed=False)
+    up = Segment(0, 0, 10, 0, 0.5)
+    down = Segment(0, 0, 10, 0, -0.5)
     straight = line(0, 0, 10, 0)
     assert len(chain([up, down]).rings) == 1
     made = chain([up, straight, down])

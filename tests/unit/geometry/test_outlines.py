@@ -48,7 +48,7 @@ def test_open_lines_become_marks_of_the_panel_they_lie_on() -> None:
     marks = {p.name: len(p.marks) for p in outlines.panels}
     assert marks == {"case-1": 1, "case-2": 0}
     assert outlines.open_chains == 2
-    assert [f.code for f in outlines.findings] == ["open-outline", "mark-outside"]
+    assert [f.code for f in outlines.findings] == ["open-lines", "mark-outside"]
 
 
 def test_layers_named_for_marking_mark_and_their_rings_do_not_cut() -> None:

@@ -1,0 +1,341 @@
+"""What is said of the way from strokes to panels, in a maker's words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from lasernest.domain.answers import ANSWER_OPTION, EVERY_LAYER
+from lasernest.domain.contours import Point
+from lasernest.domain.drawing import LineUse, Stroke
+from lasernest.domain.findings import Choice, Finding, Severity
+from lasernest.geometry.tracing import Mend
+
+_MENDED: dict[str, str] = {
+    "doubled-back": "{n} stretches where an outline ran out and back on itself were trimmed.",
+    "double-removed": "{n} lines or contours were drawn twice; the copies were removed.",
+    "overlap-removed": "{n} stretches lay on other lines; they were kept once.",
+    "gap-joined": "{n} gaps of up to {size:.3g} mm between line ends were closed.",
+    "tee-joined": "{n} line ends in the middle of other lines were joined to them.",
+    "overrun-trimmed": "{n} outlines ran up to {size:.3g} mm past their own start; "
+    "the tails were trimmed.",
+}
+
+
+def choice(label: str, value: str, *, preset: bool = False) -> Choice:
+    """A choice that the answer option of the command line takes."""
+    return Choice(label, ANSWER_OPTION, value, preset=preset)
+
+
+def mend_findings(mends: Sequence[Mend], *, split: bool) -> list[Finding]:
+    """One finding for each kind of mend."""
+    found = []
+    for mend in mends:
+        count = len(mend.places)
+        if mend.code == "edge-shared":
+            found.append(_shared_finding(mend.places, split))
+        elif mend.code == "divided":
+            found.append(dividing_finding(mend.places, cut=True))
+        elif mend.code == "tab-closed":
+            found.append(
+                Finding(
+                    Severity.WARNING,
+                    "tab-closed",
+                    f"{count} open lines hang on an outline from edge to edge; each was made a "
+                    "panel of its own that shares the edge.",
+                    where_mm=mend.places[0],
+                    count=count,
+                    mended=True,
+                    todo="If it belongs to the panel, remove the line between them in the drawing.",
+                )
+            )
+        else:
+            text = _MENDED[mend.code].format(n=count, size=mend.size_mm)
+            found.append(
+                Finding(
+                    Severity.NOTE,
+                    mend.code,
+                    text,
+                    where_mm=mend.places[0],
+                    count=count,
+                    mended=True,
+                )
+            )
+    return found
+
+
+def _shared_finding(places: tuple[Point, ...], split: bool) -> Finding:
+    return Finding(
+        Severity.WARNING,
+        "edge-shared",
+        f"{len(places)} lines lie between two closed areas; "
+        + (
+            "each area was made a panel, and the line given to both."
+            if split
+            else "they were kept as score lines on one panel."
+        ),
+        where_mm=places[0],
+        count=len(places),
+        mended=True,
+        choices=(
+            choice("two panels that share the edge", "shared-edges=split", preset=split),
+            choice("one panel with a score line", "shared-edges=mark", preset=not split),
+        ),
+    )
+
+
+def dividing_finding(places: Sequence[Point], cut: bool) -> Finding:
+    """Open lines that run across a panel from edge to edge."""
+    return Finding(
+        Severity.WARNING,
+        "dividing-line",
+        f"{len(places)} open lines run across a panel from edge to edge; they were "
+        + ("cut, and divide it." if cut else "kept as score lines."),
+        where_mm=places[0],
+        count=len(places),
+        choices=(
+            choice("score lines", "dividing-lines=mark", preset=not cut),
+            choice("cut the panel there", "dividing-lines=cut", preset=cut),
+        ),
+    )
+
+
+def gap_finding(at: Point, gap_mm: float, layer: str) -> Finding:
+    """An outline that does not close."""
+    return Finding(
+        Severity.ERROR,
+        "open-outline",
+        f"An outline has a gap of {gap_mm:.3g} mm; it is not cut.",
+        where_mm=at,
+        layer=layer,
+        todo=f"Close it in the drawing, or raise the joining gap above {gap_mm:.3g} mm.",
+    )
+
+
+def open_lines_finding(places: Sequence[Point]) -> Finding:
+    """Open lines that are kept as marks."""
+    return Finding(
+        Severity.NOTE,
+        "open-lines",
+        f"{len(places)} open lines were kept as score lines and are not cut.",
+        where_mm=places[0],
+        count=len(places),
+        todo="Close them in the drawing if they should be cut.",
+    )
+
+
+def stray_finding(places: Sequence[Point]) -> Finding:
+    """Marks on no panel."""
+    return Finding(
+        Severity.WARNING,
+        "mark-outside",
+        f"{len(places)} open lines or marks lie on no panel and were left out.",
+        where_mm=places[0],
+        count=len(places),
+    )
+
+
+def small_ring_finding(places: Sequence[Point]) -> Finding:
+    """Rings without area."""
+    return Finding(
+        Severity.WARNING,
+        "ring-too-small",
+        f"{len(places)} closed contours without any area to speak of were left out.",
+        where_mm=places[0],
+        count=len(places),
+    )
+
+
+def border_finding(at: Point, size: tuple[float, float], drop: bool) -> Finding:
+    """A rectangle around everything."""
+    return Finding(
+        Severity.WARNING,
+        "sheet-border",
+        f"A rectangle of {size[0]:.4g} x {size[1]:.4g} mm is drawn around everything; it was "
+        + ("taken as the sheet's border and left out." if drop else "taken as a panel."),
+        where_mm=at,
+        choices=(
+            choice("the sheet's border: leave it out", "border=drop", preset=drop),
+            choice("a panel with holes: keep it", "border=keep", preset=not drop),
+        ),
+    )
+
+
+def double_line_finding(places: Sequence[Point], apart_mm: float, kept: str) -> Finding:
+    """Outlines drawn as two lines nearer than the kerf."""
+    said = {
+        "outer": "the outer of the two was kept",
+        "inner": "the inner of the two was kept",
+        "both": "both were kept",
+    }[kept]
+    return Finding(
+        Severity.WARNING,
+        "double-line",
+        f"{len(places)} outlines are double lines up to {apart_mm:.2g} mm apart, nearer than "
+        f"the kerf; {said}.",
+        where_mm=places[0],
+        count=len(places),
+        choices=tuple(
+            choice(label, f"double-lines={value}", preset=value == kept)
+            for label, value in (
+                ("keep the outer line", "outer"),
+                ("keep the inner line", "inner"),
+                ("keep both: a ring that thin", "both"),
+            )
+        ),
+    )
+
+
+def circle_finding(places: Sequence[Point], off_mm: float) -> Finding:
+    """Rings made circles because nobody could tell the difference."""
+    return Finding(
+        Severity.NOTE,
+        "circle-restored",
+        f"{len(places)} circles drawn as curves or short pieces were made true circles; "
+        f"the largest change is {off_mm:.2g} mm.",
+        where_mm=places[0],
+        count=len(places),
+        mended=True,
+    )
+
+
+def near_circle_finding(places: Sequence[Point], off_mm: float, restored: bool) -> Finding:
+    """Rings that could be circles, beyond the chord error."""
+    return Finding(
+        Severity.WARNING,
+        "circle-like",
+        f"{len(places)} contours are nearly circles, drawn as curves or short lines "
+        f"({off_mm:.2g} mm off at most); they were "
+        + ("made true circles." if restored else "left as drawn."),
+        where_mm=places[0],
+        count=len(places),
+        choices=(
+            choice("leave them as drawn", "circles=keep", preset=not restored),
+            choice("make them true circles", "circles=restore", preset=restored),
+        ),
+    )
+
+
+def hidden_finding(counts: dict[str, tuple[int, int]]) -> Finding:
+    """Layers the file does not show: for each its lines and the parts they would make."""
+    listed = ", ".join(
+        f"{name or 'without a name'} ({lines} lines, {parts} parts)"
+        for name, (lines, parts) in counts.items()
+    )
+    total = sum(lines for lines, _ in counts.values())
+    return Finding(
+        Severity.WARNING,
+        "hidden-layers",
+        f"{total} lines on hidden layers were left out: {listed}.",
+        count=total,
+        choices=(
+            choice("only what the file shows", "layers=", preset=True),
+            choice("all layers", f"layers={EVERY_LAYER}"),
+            *(
+                choice(f"only {name}: {parts} parts", f"layers={name}")
+                for name, (_, parts) in counts.items()
+                if name
+            ),
+        ),
+    )
+
+
+def stacked_finding(counts: dict[str, int]) -> Finding:
+    """Layers read each by itself."""
+    listed = ", ".join(f"{name or 'without a name'} ({n})" for name, n in counts.items())
+    return Finding(
+        Severity.WARNING,
+        "layers-stacked",
+        f"Layers lie on each other, one part on each; each was read by itself. Panels: {listed}.",
+        count=len(counts),
+        choices=(
+            choice("all of them", f"layers={EVERY_LAYER}", preset=True),
+            *(choice(f"only {n}: {c} panels", f"layers={n}") for n, c in counts.items() if n),
+        ),
+    )
+
+
+def use_findings(sorted_out: dict[LineUse, list[Stroke]]) -> list[Finding]:
+    """Layers whose lines do not cut."""
+    found = []
+    for use in (LineUse.SCORE, LineUse.ENGRAVE, LineUse.IGNORE):
+        strokes = sorted_out[use]
+        for layer in dict.fromkeys(s.layer for s in strokes):
+            mine = [s for s in strokes if s.layer == layer]
+            said = "left out" if use is LineUse.IGNORE else f"taken to {use.value}"
+            found.append(
+                Finding(
+                    Severity.NOTE,
+                    "layer-use",
+                    f"{len(mine)} lines of layer {layer} were {said}.",
+                    where_mm=mine[0].path.start,
+                    layer=layer,
+                    count=len(mine),
+                )
+            )
+    return found
+
+
+def colour_finding(counts: dict[str, int]) -> Finding:
+    """Lines of several colours, which may each stand for a use."""
+    listed = ", ".join(f"{colour} ({n})" for colour, n in counts.items())
+    return Finding(
+        Severity.WARNING,
+        "colours-differ",
+        f"The lines that cut have {len(counts)} colours: {listed}. All were taken to cut.",
+        count=len(counts),
+        todo="Say what each colour is for if some are to be scored or engraved.",
+        choices=(
+            choice("all of them cut", "colours=cut", preset=True),
+            *(
+                Choice(f"{colour} is {use}d", "--use", f"{colour}={use}")
+                for colour in counts
+                for use in ("score", "engrave", "ignore")
+            ),
+        ),
+    )
+
+
+def island_finding(names: Sequence[str], at: Point) -> Finding:
+    """Small parts inside holes."""
+    shown = ", ".join(names[:6]) + (", ..." if len(names) > 6 else "")
+    return Finding(
+        Severity.NOTE,
+        "small-islands",
+        f"{len(names)} small pieces inside holes are probably waste: {shown}.",
+        where_mm=at,
+        panel=names[0],
+        count=len(names),
+        todo="Set their quantity to 0 if they are not wanted.",
+    )
+
+
+def crossing_finding(code: str, places: Sequence[Point]) -> Finding:
+    """Contours that run over themselves or each other."""
+    if code == "self-crossing":
+        text = f"{len(places)} contours cross or touch themselves; they cannot be cut as drawn."
+        return Finding(
+            Severity.ERROR,
+            code,
+            text,
+            where_mm=places[0],
+            count=len(places),
+            todo="Draw the contour so that it does not cross itself.",
+        )
+    return Finding(
+        Severity.WARNING,
+        code,
+        f"{len(places)} pairs of contours cross each other.",
+        where_mm=places[0],
+        count=len(places),
+        todo="Join or move them in the drawing; what is cut there is no clean panel.",
+    )
+
+
+def no_panels_finding() -> Finding:
+    """Nothing to cut."""
+    return Finding(
+        Severity.ERROR,
+        "no-panels",
+        "There is no closed contour to cut in the drawing.",
+        todo="Check which layers cut, and close the outlines in the drawing.",
+    )

@@ -1,0 +1,336 @@
+"""Tracing: the strokes that cut become closed rings and open runs, mended on the way.
+
+In order: spikes of closed contours are trimmed; exact doubles are removed;
+overlaps are cut apart and kept once; ends are joined; where runs stay open,
+their ends are looked for in the middle of other lines (T junctions) and the
+parts rebuilt, with the edge given to both neighbours; what lies on a closed
+contour a second time is dropped; tails that run past each other are trimmed.
+Nothing is done without a `Mend` that says where and how often.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from lasernest.domain.contours import Contour, Point, Segment, Vertex
+from lasernest.geometry.chaining import SAME_PLACE_MM, Chain, Chained, chain
+from lasernest.geometry.flatten import line_string, ring_polygon
+from lasernest.geometry.mending import (
+    ON_LINE_MM,
+    Piece,
+    overlaps_cut,
+    pieces_of,
+    share_at,
+    split_at_points,
+    without_doubles,
+    without_spikes,
+)
+from lasernest.geometry.overrun import overruns_trimmed
+
+_CHORD_MM = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class Mend:
+    """Something put right, or built from what was not quite there."""
+
+    code: str
+    places: tuple[Point, ...]
+    size_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """Rings and runs with the numbers of the strokes they come from."""
+
+    rings: tuple[Chain, ...]
+    runs: tuple[Chain, ...]
+    mends: tuple[Mend, ...]
+
+
+class _Mends:
+    """Collects mends by code."""
+
+    def __init__(self) -> None:
+        self._places: dict[str, list[Point]] = {}
+        self._size: dict[str, float] = {}
+
+    def add(self, code: str, places: Sequence[Point], size_mm: float = 0.0) -> None:
+        if places:
+            self._places.setdefault(code, []).extend(places)
+            self._size[code] = max(self._size.get(code, 0.0), size_mm)
+
+    def all(self) -> tuple[Mend, ...]:
+        return tuple(Mend(c, tuple(p), self._size[c]) for c, p in self._places.items())
+
+
+def trace(
+    paths: Sequence[Contour],
+    *,
+    joining_gap_mm: float,
+    split_shared: bool = True,
+    cut_dividing: bool = False,
+) -> Traced:
+    """Turn the paths of a drawing into rings and runs.
+
+    Args:
+        paths: closed contours and open runs in any order.
+        joining_gap_mm: widest gap that is closed.
+        split_shared: make a ring of each area between lines; else of the outside
+            of them all, and runs of the lines within.
+        cut_dividing: open runs from edge to edge of a ring divide it.
+    """
+    mends = _Mends()
+    rings: list[Chain] = []
+    loose: list[tuple[int, Contour]] = []
+    for number, path in enumerate(paths):
+        if not path.closed:
+            loose.append((number, path))
+            continue
+        trimmed, tips = without_spikes(path)
+        mends.add("doubled-back", tips)
+        if trimmed is not None and trimmed.closed:
+            rings.append(Chain(trimmed, (number,)))
+        else:
+            loose.append((number, path))
+    rings = _distinct(rings, mends)
+    pieces, doubled = without_doubles(pieces_of(loose))
+    mends.add("double-removed", doubled)
+    pieces, overlapped = overlaps_cut(pieces)
+    mends.add("overlap-removed", overlapped)
+    made, runs = _chained(pieces, joining_gap_mm, mends, split_shared=split_shared)
+    rings = _distinct([*rings, *made], mends)
+    if runs:
+        made, runs = _rebuilt_at_tees(runs, joining_gap_mm, mends)
+        rings = _distinct([*rings, *made], mends)
+    if runs and rings:
+        made, runs = _cleared_of_rings(runs, rings, joining_gap_mm, mends)
+        rings = _distinct([*rings, *made], mends)
+    if runs:
+        made, runs = _trimmed(runs, mends)
+        rings = _distinct([*rings, *made], mends)
+    if runs and rings:
+        rings, runs = _with_tabs(rings, runs, joining_gap_mm, mends, inside=False)
+    if runs and rings and cut_dividing:
+        rings, runs = _with_tabs(rings, runs, joining_gap_mm, mends, inside=True)
+    return Traced(tuple(rings), tuple(runs), mends.all())
+
+
+def trace_marks(paths: Sequence[Contour], *, joining_gap_mm: float) -> Traced:
+    """Chain lines that are scored or engraved: each line once, nothing built from them."""
+    mends = _Mends()
+    rings = [Chain(path, (i,)) for i, path in enumerate(paths) if path.closed]
+    rings = _distinct(rings, mends)
+    loose = [(i, path) for i, path in enumerate(paths) if not path.closed]
+    pieces, doubled = without_doubles(pieces_of(loose))
+    mends.add("double-removed", doubled)
+    pieces, overlapped = overlaps_cut(pieces)
+    mends.add("overlap-removed", overlapped)
+    unsaid = _Mends()
+    made, runs = _chained(pieces, joining_gap_mm, unsaid, split_shared=False)
+    return Traced((*rings, *made), tuple(runs), mends.all())
+
+
+def _chained(
+    pieces: Sequence[Piece], joining_gap_mm: float, mends: _Mends, *, split_shared: bool = True
+) -> tuple[list[Chain], list[Chain]]:
+    """Chain pieces; members become strokes."""
+    made: Chained = chain(
+        [p.segment for p in pieces], joining_gap_mm=joining_gap_mm, split_shared=split_shared
+    )
+    mends.add("gap-joined", made.joined, made.widest_gap_mm)
+    mends.add("edge-shared", made.shared)
+
+    def of_strokes(chains: Sequence[Chain]) -> list[Chain]:
+        return [
+            Chain(c.path, tuple(dict.fromkeys(pieces[m].stroke for m in c.members))) for c in chains
+        ]
+
+    return of_strokes(made.rings), of_strokes(made.runs)
+
+
+def _pieces_of_runs(runs: Sequence[Chain]) -> list[Piece]:
+    return pieces_of((run.members[0], run.path) for run in runs)
+
+
+def _distinct(rings: list[Chain], mends: _Mends) -> list[Chain]:
+    """Each ring once, however its copies are cut into segments."""
+    if len(rings) < 2:
+        return rings
+    boxes = np.array([r.path.bounds_mm() for r in rings])
+    lengths = np.array([r.path.length_mm for r in rings])
+    order = np.argsort(boxes[:, 0], kind="stable").tolist()
+    gone: set[int] = set()
+    for place, i in enumerate(order):
+        if i in gone:
+            continue
+        for j in order[place + 1 :]:
+            if boxes[j, 0] - boxes[i, 0] > ON_LINE_MM:
+                break
+            alike = np.abs(boxes[i] - boxes[j]).max() <= ON_LINE_MM
+            if j in gone or not alike or abs(lengths[i] - lengths[j]) > 0.01 + 1e-4 * lengths[i]:
+                continue
+            if _same_ring(rings[i].path, rings[j].path):
+                gone.add(max(i, j))
+                if max(i, j) == i:
+                    break
+    mends.add("double-removed", [rings[i].path.start for i in sorted(gone)])
+    return [ring for i, ring in enumerate(rings) if i not in gone]
+
+
+def _same_ring(a: Contour, b: Contour) -> bool:
+    if a.vertices == b.vertices:
+        return True
+    lines = [line_string(c, chord_error_mm=ON_LINE_MM) for c in (a, b)]
+    return bool(shapely.hausdorff_distance(*lines) <= 2.0 * ON_LINE_MM)
+
+
+def _rebuilt_at_tees(
+    runs: list[Chain], joining_gap_mm: float, mends: _Mends
+) -> tuple[list[Chain], list[Chain]]:
+    """Cut runs where the end of another one lies on them, and chain again."""
+    pieces = _pieces_of_runs(runs)
+    ends = [p for run in runs for p in (run.path.start, run.path.end)]
+    cuts = _cuts_at(ends, pieces, joining_gap_mm)
+    if not cuts:
+        return [], runs
+    parts = [
+        Piece(part, piece.stroke)
+        for i, piece in enumerate(pieces)
+        for part in split_at_points(piece.segment, cuts.get(i, ()))
+    ]
+    made, rest = _chained(parts, joining_gap_mm, mends)
+    if not made:
+        return [], runs
+    points = {point for at in cuts.values() for _, point in at}
+    mends.add("tee-joined", sorted(points))
+    return [Chain(_straightened(r.path, points), r.members) for r in made], rest
+
+
+def _cuts_at(
+    points: Sequence[Point], pieces: Sequence[Piece], gap_mm: float
+) -> dict[int, set[tuple[float, Point]]]:
+    """Where points lie in the middle of pieces: by piece, shares of length with the point."""
+    lines = [
+        line_string(
+            Contour((Vertex(*p.segment.start, p.segment.bulge), Vertex(*p.segment.end)), False),
+            chord_error_mm=_CHORD_MM,
+        )
+        for p in pieces
+    ]
+    tree = shapely.STRtree(lines)
+    near, which = tree.query(
+        shapely.points(points), predicate="dwithin", distance=gap_mm + _CHORD_MM
+    )
+    cuts: dict[int, set[tuple[float, Point]]] = {}
+    for k, i in zip(near.tolist(), which.tolist(), strict=True):
+        segment = pieces[i].segment
+        share, apart_mm = share_at(segment, *points[k])
+        slack = max(SAME_PLACE_MM, gap_mm) / segment.length_mm
+        if slack < share < 1.0 - slack and apart_mm <= gap_mm:
+            cuts.setdefault(i, set()).add((share, points[k]))
+    return cuts
+
+
+def _straightened(path: Contour, points: set[Point]) -> Contour:
+    """The contour without those of the points at which it only goes straight on."""
+    vertices = list(path.vertices)
+    kept: list[Vertex] = []
+    count = len(vertices)
+    for i, v in enumerate(vertices):
+        before, after = vertices[i - 1], vertices[(i + 1) % count]
+        if (v.x_mm, v.y_mm) in points and not v.bulge and not before.bulge:
+            share, apart = share_at(
+                Segment(before.x_mm, before.y_mm, after.x_mm, after.y_mm, 0.0), v.x_mm, v.y_mm
+            )
+            if apart <= ON_LINE_MM and 0.0 < share < 1.0:
+                continue
+        kept.append(v)
+    return Contour(tuple(kept)) if 2 < len(kept) < count else path
+
+
+def _cleared_of_rings(
+    runs: list[Chain], rings: list[Chain], joining_gap_mm: float, mends: _Mends
+) -> tuple[list[Chain], list[Chain]]:
+    """Drop what lies on a ring a second time."""
+    fixed = pieces_of((r.members[0], r.path) for r in rings)
+    kept, dropped = overlaps_cut(_pieces_of_runs(runs), fixed)
+    if not dropped:
+        return [], runs
+    mends.add("overlap-removed", dropped)
+    return _chained(kept, joining_gap_mm, mends)
+
+
+def _trimmed(runs: list[Chain], mends: _Mends) -> tuple[list[Chain], list[Chain]]:
+    """Close runs whose two ends run past each other."""
+    made: list[Chain] = []
+    rest: list[Chain] = []
+    for run in runs:
+        closed = overruns_trimmed(run.path)
+        if closed is None:
+            rest.append(run)
+        else:
+            ring, at, length_mm = closed
+            made.append(Chain(ring, run.members))
+            mends.add("overrun-trimmed", [at], length_mm)
+    return made, rest
+
+
+def _with_tabs(
+    rings: list[Chain],
+    runs: list[Chain],
+    joining_gap_mm: float,
+    mends: _Mends,
+    *,
+    inside: bool,
+) -> tuple[list[Chain], list[Chain]]:
+    """Runs that start and end on rings become parts there: those outside all of them, or inside.
+
+    The stretch of the ring between their ends belongs to both.
+    """
+    lines = [line_string(r.path, chord_error_mm=_CHORD_MM) for r in rings]
+    tree = shapely.STRtree(lines)
+    solid = shapely.STRtree([ring_polygon(r.path, chord_error_mm=_CHORD_MM) for r in rings])
+    hanging: list[int] = []
+    held: set[int] = set()
+    for k, run in enumerate(runs):
+        hits = [
+            tree.query(
+                shapely.Point(p), predicate="dwithin", distance=joining_gap_mm + _CHORD_MM
+            ).tolist()
+            for p in (run.path.start, run.path.end)
+        ]
+        within = len(solid.query(shapely.Point(*_inner_point(run.path)), "within")) > 0
+        if all(hits) and within == inside:
+            hanging.append(k)
+            held.update(i for hit in hits for i in hit)
+    if not hanging:
+        return rings, runs
+    pieces = pieces_of((rings[i].members[0], rings[i].path) for i in sorted(held))
+    tabs = _pieces_of_runs([runs[k] for k in hanging])
+    ends = [p for k in hanging for p in (runs[k].path.start, runs[k].path.end)]
+    cuts = _cuts_at(ends, pieces, joining_gap_mm)
+    parts = [
+        Piece(part, piece.stroke)
+        for i, piece in enumerate(pieces)
+        for part in split_at_points(piece.segment, cuts.get(i, ()))
+    ]
+    made, rest = _chained([*parts, *tabs], joining_gap_mm, mends)
+    if len(made) <= len(held):
+        return rings, runs
+    points = {point for at in cuts.values() for _, point in at}
+    straight = [Chain(_straightened(r.path, points), r.members) for r in made]
+    mends.add("divided" if inside else "tab-closed", [runs[k].path.start for k in hanging])
+    others = [ring for i, ring in enumerate(rings) if i not in held]
+    left = [run for k, run in enumerate(runs) if k not in hanging]
+    return [*others, *straight], [*left, *rest]
+
+
+def _inner_point(path: Contour) -> Point:
+    """A point of the run away from its ends."""
+    segments = list(path.segments())
+    return segments[len(segments) // 2].middle
