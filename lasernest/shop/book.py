@@ -1,4 +1,4 @@
-"""The shop book: stock, offcuts and machines, kept across jobs.
+"""The shop book: stock, offcuts, machines and kerf records, kept across jobs.
 
 `ShopBook` speaks in the frozen values of the domain; how they are kept is
 `lasernest.shop.ledger`'s business. Every save is a change with a label that
@@ -11,7 +11,6 @@ cannot overwrite each other without noticing.
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -21,19 +20,21 @@ from typing import TypeVar
 import msgspec
 
 from lasernest.domain.offcuts import Offcut
+from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import Machine, Stock
-from lasernest.errors import ChangedMeanwhileError, NotFoundError, UnreadableFileError, Where
+from lasernest.errors import ChangedMeanwhileError, NotFoundError
 from lasernest.folders import data_folder
 from lasernest.resources import resource
 from lasernest.shop.ledger import Change, Entry, Ledger, Transaction
 from lasernest.shop.seed import read_stock_file
+from lasernest.shop.values import decode, encode, find_key, natural_key, same_name
 
 FILE_NAME = "shop-book.sqlite"
 
-STOCK, OFFCUT, MACHINE = "stock", "offcut", "machine"
+STOCK, OFFCUT, MACHINE, RECORD = "stock", "offcut", "machine", "record"
 
 T = TypeVar("T")
-R = TypeVar("R", Stock, Offcut, Machine)
+R = TypeVar("R", Stock, Offcut, Machine, KerfRecord)
 
 
 class ShopBook:
@@ -75,7 +76,7 @@ class ShopBook:
         return self._named(STOCK, Stock, name)
 
     def save_stock(self, stock: Stock, *, instead_of: Stock | None = None) -> int:
-        """Add a stock or change one; offcuts follow when it gets another name.
+        """Add a stock or change one; offcuts and records follow when it gets another name.
 
         Args:
             stock: the new value.
@@ -91,10 +92,8 @@ class ShopBook:
         with self._ledger.change(_label(STOCK, stock, instead_of)) as change:
             self._put(change, STOCK, stock, instead_of)
             if instead_of is not None and instead_of.name != stock.name:
-                for key, value in change.values(OFFCUT):
-                    offcut = decode(value, Offcut, self.path)
-                    if offcut.stock_name == instead_of.name:
-                        change.put(OFFCUT, key, encode(replace(offcut, stock_name=stock.name)))
+                self._rename(change, OFFCUT, Offcut, instead_of.name, stock.name)
+                self._rename(change, RECORD, KerfRecord, instead_of.name, stock.name)
             return change.number
 
     def remove_stock(self, name: str) -> int:
@@ -112,7 +111,7 @@ class ShopBook:
         offcuts = self._all(OFFCUT, Offcut)
         if stock_name is None:
             return offcuts
-        return tuple(o for o in offcuts if _same_name(o.stock_name, stock_name))
+        return tuple(o for o in offcuts if same_name(o.stock_name, stock_name))
 
     def offcut(self, label: str) -> Offcut:
         """The offcut of this label.
@@ -178,6 +177,46 @@ class ShopBook:
         """Take a machine out of the list; as `remove_stock`."""
         return self._remove(MACHINE, Machine, name)
 
+    # Kerf records
+
+    def records(self, stock_name: str | None = None) -> tuple[KerfRecord, ...]:
+        """The test cuts of one stock or of all, newest first."""
+        found = [decode(value, KerfRecord, self.path) for _, value in self._ledger.values(RECORD)]
+        if stock_name is not None:
+            found = [r for r in found if same_name(r.stock_name, stock_name)]
+        return tuple(sorted(found, key=lambda r: (r.on, r.number), reverse=True))
+
+    def add_record(self, record: KerfRecord) -> KerfRecord:
+        """Keep a test cut.
+
+        Returns:
+            The record with its number.
+
+        Raises:
+            NotFoundError: its stock is not in the book.
+        """
+        with self._ledger.change(f"Add a record of {record.stock_name}") as change:
+            stock_keys = [key for key, _ in change.values(STOCK)]
+            number = 1 + max((int(key) for key in change.keys_ever(RECORD)), default=0)
+            name = find_key(STOCK, record.stock_name, stock_keys)
+            record = replace(record, number=number, stock_name=name)
+            change.put(RECORD, str(number), encode(record))
+        return record
+
+    def save_record(self, record: KerfRecord, *, instead_of: KerfRecord) -> int:
+        """Change a record, such as to set a reading aside; as `save_stock`."""
+        with self._ledger.change(_label(RECORD, record, instead_of)) as change:
+            self._put(change, RECORD, record, instead_of)
+            return change.number
+
+    def remove_record(self, number: int) -> int:
+        """Take out a record; its history stays and `undo` brings it back.
+
+        Raises:
+            NotFoundError: there is none of this number.
+        """
+        return self._remove(RECORD, KerfRecord, str(number))
+
     # History
 
     def changes(self, limit: int = 100) -> tuple[Change, ...]:
@@ -211,6 +250,20 @@ class ShopBook:
         key = find_key(kind, name, [key for key, _ in rows])
         return decode(dict(rows)[key], form, self.path)
 
+    def _rename(
+        self,
+        change: Transaction,
+        kind: str,
+        form: type[Offcut] | type[KerfRecord],
+        old: str,
+        new: str,
+    ) -> None:
+        """Let records that belong to a stock follow its new name."""
+        for key, value in change.values(kind):
+            record = decode(value, form, self.path)
+            if record.stock_name == old:
+                change.put(kind, key, encode(replace(record, stock_name=new)))
+
     def _put(self, change: Transaction, kind: str, value: R, old: R | None) -> None:
         """Put a record in place of the one it was made from, unless that has changed."""
         key, old_key = _key(value), None if old is None else _key(old)
@@ -223,7 +276,7 @@ class ShopBook:
                 )
             if old_key != key:
                 change.put(kind, old_key, None)
-        taken = [k for k, _ in change.values(kind) if _same_name(k, key) and k != old_key]
+        taken = [k for k, _ in change.values(kind) if same_name(k, key) and k != old_key]
         if taken:
             raise ChangedMeanwhileError(
                 f"there is a {kind} called {taken[0]} already", todo="Choose another name."
@@ -238,7 +291,9 @@ class ShopBook:
             return change.number
 
 
-def _key(record: Stock | Offcut | Machine) -> str:
+def _key(record: Stock | Offcut | Machine | KerfRecord) -> str:
+    if isinstance(record, KerfRecord):
+        return str(record.number)
     return record.label if isinstance(record, Offcut) else record.name
 
 
@@ -256,60 +311,13 @@ def put_offcut(change: Transaction, offcut: Offcut) -> Offcut:
     stock_key = find_key(STOCK, offcut.stock_name, [key for key, _ in change.values(STOCK)])
     used = change.keys_ever(OFFCUT)
     label = offcut.label.strip() or _next_label(used)
-    if any(_same_name(label, key) for key, _ in change.values(OFFCUT)):
+    if any(same_name(label, key) for key, _ in change.values(OFFCUT)):
         raise ChangedMeanwhileError(
             f"there is an offcut labelled {label} already", todo="Choose another label."
         )
     offcut = replace(offcut, label=label, stock_name=stock_key)
     change.put(OFFCUT, label, encode(offcut))
     return offcut
-
-
-def find_key(kind: str, name: str, keys: Iterable[str]) -> str:
-    """The key that a person means by this name.
-
-    Raises:
-        NotFoundError: none; keys that come close are told.
-    """
-    by_name = {_plain(key): key for key in keys}
-    found = by_name.get(_plain(name))
-    if found is not None:
-        return found
-    close = difflib.get_close_matches(_plain(name), by_name, n=3, cutoff=0.5)
-    if close:
-        todo = f"Did you mean {' or '.join(by_name[k] for k in close)}?"
-    elif by_name:
-        todo = f"It lists: {', '.join(sorted(by_name.values(), key=natural_key))}."
-    else:
-        todo = f"It lists no {kind} yet."
-    raise NotFoundError(f"the shop book has no {kind} called '{name}'", todo=todo)
-
-
-def natural_key(name: str) -> list[tuple[int, float, str]]:
-    """Sorts names as a person does: words by letter, numbers by size."""
-    parts = re.split(r"(\d+(?:\.\d+)?)", name.casefold())
-    return [(0, float(p), "") if i % 2 else (1, 0.0, p) for i, p in enumerate(parts)]
-
-
-def encode(value: object) -> bytes:
-    """A domain value as JSON."""
-    return msgspec.json.encode(value)
-
-
-def decode(value: bytes, form: type[T], path: Path) -> T:
-    """The domain value in a JSON text.
-
-    Raises:
-        UnreadableFileError: the text does not hold one.
-    """
-    try:
-        return msgspec.json.decode(value, type=form)
-    except msgspec.DecodeError as error:
-        raise UnreadableFileError(
-            f"a {form.__name__.lower()} in the shop book cannot be read: {error}",
-            where=Where(file=path),
-            todo="Put a copy of the book back, or move this file away to start a new one.",
-        ) from error
 
 
 def _first_entries() -> Iterator[Entry]:
@@ -328,11 +336,3 @@ def _next_label(used: Iterable[str]) -> str:
             numbers.append((ord(match[1]) - ord("A")) * 99 + int(match[2]) - 1)
     letter, number = divmod(max(numbers) + 1, 99)
     return f"{chr(ord('A') + letter % 26)}{'' if letter < 26 else letter // 26}{number + 1:02d}"
-
-
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
-
-
-def _same_name(a: str, b: str) -> bool:
-    return _plain(a) == _plain(b)

@@ -18,13 +18,14 @@ locked in between. Cost: about a millisecond to read, a disk sync to write.
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
+from lasernest import __version__
 from lasernest.errors import (
     ChangedMeanwhileError,
     LasernestError,
@@ -35,7 +36,7 @@ from lasernest.errors import (
     Where,
 )
 
-FORMAT = 1
+FORMAT = 2
 """The newest format of the file that is known here (`PRAGMA user_version`)."""
 APPLICATION_ID = 0x4C4E5342
 """Marks the file as a shop book (`PRAGMA application_id`): the letters LNSB."""
@@ -59,6 +60,17 @@ class Change:
     label: str
     undoes: int | None = None
     """Number of the change that this one took back."""
+    program: str | None = None
+    """Version of the program that made it; None for the first ones."""
+
+    @classmethod
+    def of_row(cls, row: Sequence[Any]) -> Change:
+        """From the columns of `_CHANGE`."""
+        number, at, label, undoes, program = row
+        return cls(number, datetime.fromisoformat(at), label, undoes, program)
+
+
+_CHANGE = "c.id, c.at, c.label, c.undoes, c.program"
 
 
 class Transaction:
@@ -120,8 +132,14 @@ class Ledger:
             if ledger._format(db) < FORMAT:
                 with _immediate(db):
                     # Another process may have been faster while this one waited for the lock.
-                    if ledger._format(db) == 0:
+                    found = ledger._format(db)
+                    if found == 0:
                         _create(db, seed())
+                    elif found < FORMAT:
+                        ledger._keep_copy(found)
+                        for step in _STEPS[found - 1 :]:
+                            step(db)
+                        db.execute(f"PRAGMA user_version = {FORMAT}")
         return ledger
 
     def values(self, kind: str) -> list[tuple[str, bytes]]:
@@ -148,22 +166,19 @@ class Ledger:
         """The latest changes, newest first."""
         with self._session() as db:
             rows = db.execute(
-                "SELECT id, at, label, undoes FROM change ORDER BY id DESC LIMIT ?", (limit,)
+                f"SELECT {_CHANGE} FROM change c ORDER BY c.id DESC LIMIT ?", (limit,)
             ).fetchall()
-        return tuple(Change(n, datetime.fromisoformat(at), label, u) for n, at, label, u in rows)
+        return tuple(Change.of_row(row) for row in rows)
 
     def history(self, kind: str, key: str) -> tuple[tuple[Change, bytes | None], ...]:
         """Every value a record ever had and the change that gave it, oldest first."""
         with self._session() as db:
             rows = db.execute(
-                "SELECT c.id, c.at, c.label, c.undoes, e.value FROM entry e"
+                f"SELECT {_CHANGE}, e.value FROM entry e"
                 " JOIN change c ON c.id = e.change WHERE e.kind = ? AND e.key = ? ORDER BY e.id",
                 (kind, key),
             ).fetchall()
-        return tuple(
-            (Change(n, datetime.fromisoformat(at), label, u), _bytes(value))
-            for n, at, label, u, value in rows
-        )
+        return tuple((Change.of_row(row[:-1]), _bytes(row[-1])) for row in rows)
 
     def undo(self, number: int) -> int:
         """Give every record of a change the value it had before.
@@ -232,6 +247,18 @@ class Ledger:
             )
         return int(found)
 
+    def _keep_copy(self, found: int) -> None:
+        """Keep the book as it was before it is brought up to date, beside it."""
+        copy = sqlite3.connect(self.path.with_name(f"{self.path.name}.format-{found}"))
+        try:
+            source = sqlite3.connect(self.path)
+            try:
+                source.backup(copy)
+            finally:
+                source.close()
+        finally:
+            copy.close()
+
     @contextmanager
     def _telling(self) -> Iterator[None]:
         """Turn the library's errors into ours."""
@@ -278,7 +305,7 @@ def _immediate(db: sqlite3.Connection) -> Iterator[None]:
 def _create(db: sqlite3.Connection, entries: Iterable[Entry]) -> None:
     db.execute(
         "CREATE TABLE change (id INTEGER PRIMARY KEY AUTOINCREMENT, at TEXT NOT NULL,"
-        " label TEXT NOT NULL, undoes INTEGER REFERENCES change (id))"
+        " label TEXT NOT NULL, undoes INTEGER REFERENCES change (id), program TEXT)"
     )
     db.execute(
         "CREATE TABLE entry (id INTEGER PRIMARY KEY AUTOINCREMENT,"
@@ -294,10 +321,20 @@ def _create(db: sqlite3.Connection, entries: Iterable[Entry]) -> None:
     db.execute(f"PRAGMA user_version = {FORMAT}")
 
 
+def _name_programs(db: sqlite3.Connection) -> None:
+    """From format 1 to 2: each change knows the version of the program that made it."""
+    db.execute("ALTER TABLE change ADD COLUMN program TEXT")
+
+
+_STEPS = (_name_programs,)
+"""Step n brings format n to n + 1; a book takes all that it lacks."""
+
+
 def _begin_change(db: sqlite3.Connection, label: str, undoes: int | None) -> int:
     now = datetime.now(UTC).isoformat(timespec="seconds")
     cursor = db.execute(
-        "INSERT INTO change (at, label, undoes) VALUES (?, ?, ?)", (now, label, undoes)
+        "INSERT INTO change (at, label, undoes, program) VALUES (?, ?, ?, ?)",
+        (now, label, undoes, __version__),
     )
     assert cursor.lastrowid is not None
     return cursor.lastrowid

@@ -1,17 +1,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.offcuts import Offcut
+from lasernest.domain.readings import Axis, Face, Feel, FeelReading, Method, Reading, Rung
+from lasernest.domain.records import CombDrawn, CutSettings, KerfRecord
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
 from lasernest.errors import BadValueError, ChangedMeanwhileError, NotFoundError
 from lasernest.folders import data_folder
-from lasernest.shop.book import FILE_NAME, ShopBook, natural_key
+from lasernest.shop.book import FILE_NAME, ShopBook
+from lasernest.shop.values import natural_key
 
 WALNUT = Stock(
     "walnut ply 4 mm",
@@ -204,3 +208,74 @@ def test_a_price_of_nothing_is_refused(price: float) -> None:
     # C9 of the trade's check table: a price of zero or less is refused
     with pytest.raises(BadValueError):
         SheetSize(600, 400, price)
+
+
+COMB = KerfRecord(
+    "mdf 3 mm",
+    date(2026, 11, 19),
+    readings=(
+        Reading(Method.FRAME, (10.0, 2.09), Axis.X),
+        Reading(Method.PAIR, (19.8, 20.2, 20.0), face=Face.TOP, used=False, note="a chip"),
+    ),
+    felt=(FeelReading(Rung.SLOT, 3.05, 2.82, Feel.PRESS),),
+    settings=CutSettings("workshop laser", "50 mm lens", 12.0, 0.6, 1),
+    thickness_mm=(3.02, 3.05),
+    comb=CombDrawn(3.04, 0.18, 0.18, (-0.1, 0.0, 0.1), compensated=False),
+    note="focus at half thickness",
+)
+
+
+def test_records_come_back_as_they_were_kept(book: ShopBook) -> None:
+    first = book.add_record(COMB)
+    older = book.add_record(replace(COMB, on=date(2026, 3, 1), stock_name="MDF 6 mm", felt=()))
+    assert (first.number, older.number) == (1, 2)
+    assert book.records() == (first, older)
+    again = ShopBook.open(book.path).records("MDF 3 MM")
+    assert again == (replace(COMB, stock_name="MDF 3 mm", number=1),)
+    assert again[0].note == "focus at half thickness"
+    assert again[0].readings[1].note == "a chip"
+    assert (first.name, replace(older, comb=None).name) == (
+        "comb of 19 Nov 2026",
+        "reading of 1 Mar 2026",
+    )
+    assert first.mean_thickness_mm == pytest.approx(3.035)
+    with pytest.raises(NotFoundError):
+        book.add_record(replace(COMB, stock_name="gold leaf"))
+
+
+def test_a_record_can_be_changed_and_taken_out(book: ShopBook) -> None:
+    kept = book.add_record(COMB)
+    aside = replace(kept, readings=(replace(kept.readings[0], used=False),))
+    book.save_record(aside, instead_of=kept)
+    assert book.records() == (aside,)
+    with pytest.raises(ChangedMeanwhileError):
+        book.save_record(kept, instead_of=kept)
+    number = book.remove_record(kept.number)
+    assert book.records() == ()
+    assert book.add_record(COMB).number == 2  # never given twice
+    book.undo(number)
+    assert [r.number for r in book.records()] == [2, 1]
+    with pytest.raises(NotFoundError):
+        book.remove_record(99)
+
+
+def test_records_follow_a_stock_that_is_renamed(book: ShopBook) -> None:
+    book.add_record(COMB)
+    mdf = book.stock("MDF 3 mm")
+    book.save_stock(replace(mdf, name="thin MDF"), instead_of=mdf)
+    assert [r.stock_name for r in book.records("thin mdf")] == ["thin MDF"]
+    assert book.records("MDF 3 mm") == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "sentence"),
+    [
+        ({"speed_mm_per_s": 0.0}, "a cut speed of 0 mm/s cannot be"),
+        ({"power_share": 60.0}, "a power of 6000% cannot be. Give 1 to 100 %."),
+        ({"passes": 0}, "0 passes cut nothing. Give one or more."),
+    ],
+)
+def test_settings_that_cannot_be(change: dict[str, float], sentence: str) -> None:
+    with pytest.raises(BadValueError) as caught:
+        replace(COMB.settings, **change)
+    assert caught.value.sentence().startswith(sentence)

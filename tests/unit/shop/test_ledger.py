@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from lasernest import __version__
 from lasernest.errors import (
     ChangedMeanwhileError,
     NewerFormatError,
@@ -183,3 +184,40 @@ def test_writers_in_many_threads_lose_no_update(tmp_path: Path) -> None:
     assert not errors
     assert open_ledger(path).value("stock", "a") == b"51"
     assert len(open_ledger(path).changes(1000)) == 51
+
+
+FORMAT_1 = """
+CREATE TABLE change (id INTEGER PRIMARY KEY AUTOINCREMENT, at TEXT NOT NULL,
+    label TEXT NOT NULL, undoes INTEGER REFERENCES change (id));
+CREATE TABLE entry (id INTEGER PRIMARY KEY AUTOINCREMENT,
+    change INTEGER NOT NULL REFERENCES change (id),
+    kind TEXT NOT NULL, key TEXT NOT NULL, value TEXT);
+CREATE INDEX entry_newest ON entry (kind, key, id);
+CREATE INDEX entry_change ON entry (change);
+INSERT INTO change VALUES (1, '2026-01-02T03:04:05+00:00', 'Start the shop book', NULL);
+INSERT INTO entry VALUES (1, 1, 'stock', 'old', '7');
+PRAGMA application_id = 1280201538;
+PRAGMA user_version = 1;
+"""
+"""A book as the first format kept it, written down by hand."""
+
+
+def test_an_older_book_is_brought_up_to_date_and_a_copy_is_kept(tmp_path: Path) -> None:
+    path = tmp_path / "book.sqlite"
+    db = sqlite3.connect(path)
+    db.executescript(FORMAT_1)
+    db.close()
+    ledger = open_ledger(path)
+    assert ledger.values("stock") == [("old", b"7")]
+    with ledger.change("Go on") as change:
+        change.put("stock", "new", b"8")
+    assert [(c.label, c.program) for c in ledger.changes()] == [
+        ("Go on", __version__),
+        ("Start the shop book", None),
+    ]
+    assert ledger.changes()[1].at.isoformat() == "2026-01-02T03:04:05+00:00"
+    copy = sqlite3.connect(tmp_path / "book.sqlite.format-1")
+    assert copy.execute("PRAGMA user_version").fetchone() == (1,)
+    assert copy.execute("SELECT value FROM entry").fetchall() == [("7",)]
+    copy.close()
+    assert open_ledger(path).values("stock") == [("old", b"7"), ("new", b"8")]

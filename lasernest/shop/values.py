@@ -1,0 +1,71 @@
+"""How records of the shop book are written, found by name and put in order."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TypeVar
+
+import msgspec
+
+from lasernest.errors import NotFoundError, UnreadableFileError, Where
+
+T = TypeVar("T")
+
+
+def find_key(kind: str, name: str, keys: Iterable[str]) -> str:
+    """The key that a person means by this name.
+
+    Raises:
+        NotFoundError: none; keys that come close are told.
+    """
+    by_name = {_plain(key): key for key in keys}
+    found = by_name.get(_plain(name))
+    if found is not None:
+        return found
+    close = difflib.get_close_matches(_plain(name), by_name, n=3, cutoff=0.5)
+    if close:
+        todo = f"Did you mean {' or '.join(by_name[k] for k in close)}?"
+    elif by_name:
+        todo = f"It lists: {', '.join(sorted(by_name.values(), key=natural_key))}."
+    else:
+        todo = f"It lists no {kind} yet."
+    raise NotFoundError(f"the shop book has no {kind} called '{name}'", todo=todo)
+
+
+def natural_key(name: str) -> list[tuple[int, float, str]]:
+    """Sorts names as a person does: words by letter, numbers by size."""
+    parts = re.split(r"(\d+(?:\.\d+)?)", name.casefold())
+    return [(0, float(p), "") if i % 2 else (1, 0.0, p) for i, p in enumerate(parts)]
+
+
+def encode(value: object) -> bytes:
+    """A domain value as JSON."""
+    return msgspec.json.encode(value)
+
+
+def decode(value: bytes, form: type[T], path: Path) -> T:
+    """The domain value in a JSON text.
+
+    Raises:
+        UnreadableFileError: the text does not hold one.
+    """
+    try:
+        return msgspec.json.decode(value, type=form)
+    except msgspec.DecodeError as error:
+        raise UnreadableFileError(
+            f"a {form.__name__.lower()} in the shop book cannot be read: {error}",
+            where=Where(file=path),
+            todo="Put a copy of the book back, or move this file away to start a new one.",
+        ) from error
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def same_name(a: str, b: str) -> bool:
+    """True when a person would take both for one name."""
+    return _plain(a) == _plain(b)
