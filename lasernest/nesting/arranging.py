@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import logging
 import math
 from collections import Counter
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
+from dataclasses import replace
 
 import shapely
 
@@ -22,6 +25,8 @@ from lasernest.domain.plan import (
     Unplaced,
 )
 from lasernest.nesting.budget import Budget, Clock
+from lasernest.nesting.check import plan_problems
+from lasernest.nesting.jobs import job_of, sheets_of, streams_of
 from lasernest.nesting.objectives import score
 from lasernest.nesting.outlines import Stance, covering_polygon, stances
 from lasernest.nesting.rows import (
@@ -34,6 +39,12 @@ from lasernest.nesting.rows import (
     is_plain,
     kind_of,
 )
+from lasernest.nesting.search.driver import STREAMS, drive
+from lasernest.nesting.search.layout import Tuning
+from lasernest.nesting.search.stream import Feasible
+
+MOST_PANELS = 3000
+"""More copies than this are not searched all at once."""
 
 
 def arrange(
@@ -43,6 +54,7 @@ def arrange(
     budget: Budget,
     seed: int = 1,
     workers: int = 1,
+    executor: Executor | None = None,
 ) -> Plan:
     """Arrange all panels of a request on few sheets.
 
@@ -56,6 +68,7 @@ def arrange(
         budget: seconds or work, see `Budget`.
         seed: same seed and same work, same plan.
         workers: threads to search with.
+        executor: a pool of threads to use instead of our own.
 
     Returns:
         A valid plan; panels that no sheet can take are named in `unplaced`.
@@ -65,17 +78,55 @@ def arrange(
     """
     clock = Clock()
     control.check()
-    plan = first_plan(request, control=control, clock=clock)
+    stances = [order_stances(order) for order in request.orders]
+    filled, unplaced = first_filling(request, stances, control=control)
+    plan = plan_of(request, filled, unplaced=unplaced, clock=clock)
     control.offer(plan)
-    return plan
+    count = plan.placed_count
+    if not filled or budget.seconds == 0 or budget.work == 0 or count > MOST_PANELS:
+        return plan
+    job = job_of(request, filled, stances)
+    streams = streams_of(job, seed=seed, count=STREAMS, tuning=Tuning())
+    best = [plan]
+
+    def better(feasible: Feasible, evaluations: int) -> None:
+        found = sheets_of(job, feasible)
+        point = SearchPoint(clock.seconds, len(found), found[-1].used_length_mm)
+        improved = plan_of(
+            request,
+            found,
+            unplaced=unplaced,
+            clock=clock,
+            evaluations=evaluations,
+            log=(*best[-1].log, point),
+        )
+        problems = plan_problems(request, improved)
+        if problems:
+            logging.getLogger(__name__).error("a searched plan failed its check: %s", problems[0])
+            return
+        best.append(improved)
+        control.offer(improved)
+
+    evaluations = drive(
+        streams,
+        budget=budget,
+        clock=clock,
+        control=control,
+        workers=workers,
+        executor=executor,
+        on_better=better,
+    )
+    return replace(best[-1], evaluations=evaluations, seconds=clock.seconds)
 
 
-def first_plan(request: NestRequest, *, control: Control, clock: Clock) -> Plan:
-    """A valid plan made of rows of boxes; the best of a few ways to lay them."""
+def first_filling(
+    request: NestRequest, stances: Sequence[Sequence[Stance]], *, control: Control
+) -> tuple[list[FilledSheet], tuple[Unplaced, ...]]:
+    """Sheets filled with rows of boxes, the best of a few ways to lay them; and what is left."""
     gap_mm = request.gap_mm
     kinds = [
-        kind_of(index, order.panel, order_stances(order), gap_mm)
-        for index, order in enumerate(request.orders)
+        kind_of(index, order.panel, ways, gap_mm)
+        for index, (order, ways) in enumerate(zip(request.orders, stances, strict=True))
     ]
     impossible = {
         kind.order
@@ -107,12 +158,7 @@ def first_plan(request: NestRequest, *, control: Control, clock: Clock) -> Plan:
             best = (rank, filled, left)
     assert best is not None  # _ways is never empty
     _, filled, left = best
-    return plan_of(
-        request,
-        filled,
-        unplaced=_unplaced(request, impossible, Counter(left)),
-        clock=clock,
-    )
+    return filled, _unplaced(request, impossible, Counter(left))
 
 
 def order_stances(order: PanelOrder) -> tuple[Stance, ...]:

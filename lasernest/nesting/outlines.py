@@ -10,11 +10,13 @@ outside the true rounding, so that rings keep few corners.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+import shapely.affinity
 
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.panels import Panel
@@ -73,14 +75,11 @@ def largest_part(shape: shapely.Geometry) -> shapely.Polygon:
     return max(parts, key=lambda part: part.area, default=shapely.Polygon())
 
 
-def posed_polygon(shape: shapely.Polygon, pose: Pose) -> shapely.Polygon:
+def posed_polygon(shape: shapely.Geometry, pose: Pose) -> shapely.Geometry:
     """The polygon mirrored, turned and moved; quarter turns are exact."""
     a, b, c, d = pose.matrix()
     matrix = np.array([[a, c], [b, d]])
-    moved: shapely.Polygon = shapely.transform(
-        shape, lambda xy: xy @ matrix + np.array([pose.x_mm, pose.y_mm])
-    )
-    return moved
+    return shapely.transform(shape, lambda xy: xy @ matrix + np.array([pose.x_mm, pose.y_mm]))
 
 
 def stances(order: PanelOrder, *, extra_turns_deg: tuple[float, ...] = ()) -> tuple[Stance, ...]:
@@ -93,14 +92,21 @@ def stances(order: PanelOrder, *, extra_turns_deg: tuple[float, ...] = ()) -> tu
     angles = list(order.turns.angles_deg)
     if order.turns is Turns.FREE:
         angles += [angle % 360.0 for angle in extra_turns_deg]
-    found: list[Stance] = []
-    seen: list[shapely.Polygon] = []
     shape = shapely.Polygon(covering_ring(order.panel.outer, chord_error_mm=0.05))
     for ring in order.panel.inner:
         shape = shape.difference(shapely.Polygon(covering_ring(ring, chord_error_mm=0.05)))
+    return distinct_stances(shape, angles, may_mirror=order.may_mirror)
+
+
+def distinct_stances(
+    shape: shapely.Geometry, turns_deg: Sequence[float], *, may_mirror: bool = False
+) -> tuple[Stance, ...]:
+    """The stances of a shape that look different, whatever their place."""
+    found: list[Stance] = []
+    seen: list[shapely.Geometry] = []
     tolerance_mm2 = 1e-9 * max(shape.area, 1e-12)
-    for mirrored in (False, True) if order.may_mirror else (False,):
-        for angle in dict.fromkeys(angles):
+    for mirrored in (False, True) if may_mirror else (False,):
+        for angle in dict.fromkeys(turns_deg):
             stance = Stance(angle, mirrored)
             turned = posed_polygon(shape, stance.pose)
             x0, y0, _, _ = turned.bounds

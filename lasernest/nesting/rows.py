@@ -18,12 +18,12 @@ import shapely
 
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Sheet
-from lasernest.nesting.outlines import Stance, covering_polygon, covering_ring
+from lasernest.nesting.outlines import Floats, Stance, covering_polygon, covering_ring
 
 SLACK_MM = 1e-9
 """What a box may seem too large by rounding alone."""
 
-RASTER_STEPS = 80
+RASTER_STEPS = 60
 """Places tried along the longer side of a shaped sheet."""
 
 
@@ -125,38 +125,57 @@ class Raster:
         self._free = free_region(sheet)
         shapely.prepare(self._free)
         self._gap_mm = gap_mm
-        self._taken: list[shapely.Polygon] = []
-        x0, y0, x1, y1 = self._free.bounds if not self._free.is_empty else (0.0, 0.0, 0.0, 0.0)
-        step = max(x1 - x0, y1 - y0) / RASTER_STEPS or 1.0
-        self._xs = np.append(np.arange(x0, x1, step), x1)
-        self._ys = np.append(np.arange(y0, y1, step), y1)
+        self._taken: list[tuple[float, float, float, float]] = []
+        self._inside: dict[bytes, Floats] = {}
 
     def find(self, shape: shapely.Polygon) -> tuple[float, float] | None:
-        """How far to move a shape so that it lies free and far left, or None."""
-        x0, y0, x1, y1 = shape.bounds
-        left, bottom, right, top = self._free.bounds or (0.0, 0.0, 0.0, 0.0)
-        xs = np.unique(np.append(self._xs, right - (x1 - x0))) - x0
-        ys = np.unique(np.append(self._ys, top - (y1 - y0))) - y0
-        xs = xs[(xs + x0 >= left - SLACK_MM) & (xs + x1 <= right + SLACK_MM)]
-        ys = ys[(ys + y0 >= bottom - SLACK_MM) & (ys + y1 <= top + SLACK_MM)]
-        if not (len(xs) and len(ys)):
+        """How far to move a shape so that its box lies free and far left, or None."""
+        moves = self._moves_inside(shape)
+        if not len(moves):
             return None
-        tree = shapely.STRtree(self._taken)
-        corners = shapely.get_coordinates(shape)
-        for x in xs:
-            moves = np.column_stack((np.full(len(ys), x), ys))
-            places = shapely.polygons(corners[None, :, :] + moves[:, None, :])
-            inside = np.nonzero(shapely.covers(self._free, places))[0]
-            if not len(inside):
-                continue
-            hit = tree.query(places[inside], predicate="dwithin", distance=self._gap_mm)[0]
-            clear = np.setdiff1d(np.arange(len(inside)), hit)
-            if len(clear):
-                return (float(x), float(ys[inside[clear[0]]]))
-        return None
+        x0, y0, x1, y1 = shape.bounds
+        gap_mm = self._gap_mm - SLACK_MM
+        clear = np.ones(len(moves), dtype=bool)
+        for left, bottom, right, top in self._taken:
+            clear &= (
+                (moves[:, 0] + x1 <= left - gap_mm)
+                | (moves[:, 0] + x0 >= right + gap_mm)
+                | (moves[:, 1] + y1 <= bottom - gap_mm)
+                | (moves[:, 1] + y0 >= top + gap_mm)
+            )
+        index = int(clear.argmax())
+        return (float(moves[index, 0]), float(moves[index, 1])) if clear[index] else None
+
+    def _moves_inside(self, shape: shapely.Polygon) -> Floats:
+        """Moves on the raster that bring the shape wholly inside, leftmost first."""
+        if shape.wkb in self._inside:
+            return self._inside[shape.wkb]
+        moves = np.zeros((0, 2))
+        if not self._free.is_empty:
+            x0, y0, x1, y1 = shape.bounds
+            left, bottom, right, top = self._free.bounds
+            step_mm = max(right - left, top - bottom) / RASTER_STEPS
+            xs = _steps(left - x0, right - x1, step_mm)
+            ys = _steps(bottom - y0, top - y1, step_mm)
+            grid = np.stack(np.meshgrid(xs, ys, indexing="ij"), axis=-1).reshape(-1, 2)
+            corners = shapely.get_coordinates(shapely.envelope(shape))
+            for ring in (corners, shapely.get_coordinates(shape)):
+                # Boxes first; the true outline where no box fits.
+                if not len(moves) and len(grid):
+                    places = shapely.polygons(ring[None, :, :] + grid[:, None, :])
+                    moves = grid[shapely.covers(self._free, places)]
+        self._inside[shape.wkb] = moves
+        return moves
 
     def take(self, shape: shapely.Polygon) -> None:
-        self._taken.append(shape)
+        self._taken.append(shape.bounds)
+
+
+def _steps(low: float, high: float, step: float) -> Floats:
+    """From low to high in steps, both ends included; empty if high is below low."""
+    if high < low - SLACK_MM:
+        return np.zeros(0)
+    return np.append(np.arange(low, high, step), max(low, high))
 
 
 def free_region(sheet: Sheet) -> shapely.Polygon:
@@ -325,5 +344,5 @@ def _fill_shaped(
         right_mm, index, x, y = best
         raster.take(shapely.affinity.translate(kinds[k].shapes[index], x, y))
         one.laid.append(Laid(kinds[k].order, kinds[k].boxes[index].stance, x, y))
-        one.used_length_mm = max(one.used_length_mm, right_mm)
+        one.used_length_mm = max(one.used_length_mm, float(right_mm))
     return one, rest

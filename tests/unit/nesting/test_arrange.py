@@ -137,3 +137,39 @@ def test_no_copies_no_sheets() -> None:
     plan = quick(NestRequest((PanelOrder(rectangle("lid", 10, 10), 0),), (Sheet(100, 100),)))
     assert plan.sheets == ()
     assert plan.unplaced == ()
+
+
+def test_the_search_saves_length_and_every_offer_is_valid() -> None:
+    ell = Contour.polygon([(0, 0), (90, 0), (90, 25), (25, 25), (25, 90), (0, 90)])
+    frame = Panel.of(
+        "frame", Contour.rectangle(0, 0, 150, 120), [Contour.rectangle(15, 15, 120, 90)]
+    )
+    request = NestRequest(
+        (
+            PanelOrder(Panel.of("ell", ell), 6, Turns.QUARTER, may_mirror=True),
+            PanelOrder(frame, 2),
+            PanelOrder(Panel.of("disc", Contour.circle(0, 0, 20)), 9),
+        ),
+        (Sheet(600, 250),),
+    )
+    control = Recorder()
+    plan = arrange(request, control=control, budget=Budget(work=300_000), seed=2)
+    for offer in control.offers:
+        assert plan_problems(request, offer) == ()
+    first = control.offers[0]
+    assert len(plan.sheets) <= len(first.sheets)
+    assert plan.log[-1].used_length_mm < 0.9 * first.log[-1].used_length_mm
+    assert plan.evaluations >= 300_000
+    again = arrange(request, control=QuietControl(), budget=Budget(work=300_000), seed=2, workers=2)
+    assert again.sheets == plan.sheets
+
+
+def test_the_search_keeps_off_clamps_and_slanted_edges() -> None:
+    outline = Contour.polygon([(0, 0), (300, 0), (300, 100), (150, 200), (0, 200)])
+    sheet = Sheet(300, 200, 4, outline=outline, holes=(Contour.circle(60, 60, 15),), available=1)
+    disc = Panel.of("disc", Contour.circle(0, 0, 20))
+    request = NestRequest((PanelOrder(disc, 12), PanelOrder(rectangle("bar", 60, 12), 3)), (sheet,))
+    control = Recorder()
+    plan = arrange(request, control=control, budget=Budget(work=200_000))
+    assert plan_problems(request, plan) == ()
+    assert plan.log[-1].used_length_mm < control.offers[0].log[-1].used_length_mm

@@ -1,0 +1,1 @@
+"""No-fit regions: where one outline must not go because of another."""

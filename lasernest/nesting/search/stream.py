@@ -1,0 +1,217 @@
+"""One line of search: shorten the last room, take the items apart, learn from failures.
+
+*Exploring*: after each success the room gets shorter by a step; after a
+failure the layout goes to a pool, one is drawn from it, two large items trade
+places and the same length is tried again. *Compressing*: always from the best
+layout, with steps so small that only little must move.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from lasernest.nesting.outlines import Floats
+from lasernest.nesting.search.layout import Layout, Outcome, Snapshot, Tuning
+
+CHUNK = 20_000
+"""Places weighed between two looks at the stop flag: under 20 ms."""
+
+
+BOLD_FILL = 0.82
+"""The last room is given up at once if the others would then be filled no more than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Feasible:
+    """A separated layout and how far right it reaches in its last room."""
+
+    snapshot: Snapshot
+    length: float
+
+    @property
+    def rank(self) -> tuple[int, float]:
+        """Fewer rooms first, then the shorter last one."""
+        return (len(self.snapshot.rooms), self.length)
+
+
+class Stream:
+    """A search that can be run in slices; `best` is always a separated layout or None.
+
+    Args:
+        layout: holds the items; its last room is the one that gets shorter, and
+            is given up when it gets too short for any item.
+        shortest: a single room is never made shorter than this.
+    """
+
+    def __init__(self, layout: Layout, *, shortest: float = 0.0) -> None:
+        self.layout = layout
+        self.tuning: Tuning = layout.tuning
+        self.best: Feasible | None = None
+        self._shortest = shortest
+        self._step = self.tuning.first_step
+        self._strikes = 0
+        self._pool: list[tuple[float, Snapshot]] = []
+        self._compressing = False
+        self._bold = True
+        boxes = layout.model.boxes
+        widths = [
+            min(boxes[v, 2] - boxes[v, 0] for v in range(first, first + count))
+            for first, count in layout.items[: layout.movable, :2]
+        ]
+        self._narrowest = float(min(widths))
+        self._area = float(layout.model.net_areas[layout.kinds[: layout.movable]].sum())
+        self.layout.begin()
+
+    @property
+    def evaluations(self) -> int:
+        return self.layout.evaluations
+
+    def length(self) -> float:
+        return float(self.layout.rooms[-1, 2] - self.layout.rooms[-1, 0])
+
+    def adopt(self, feasible: Feasible) -> None:
+        """Take over a better layout of another stream and go on from there."""
+        self.best = feasible
+        self._pool.clear()
+        if not self._compressing:
+            self._shorten_from(feasible, self._step)
+
+    def run(self, quota: int, *, share: Callable[[], float], stopped: Callable[[], bool]) -> None:
+        """Search on for about `quota` places weighed.
+
+        Args:
+            quota: places to weigh.
+            share: how much of the whole budget is used, 0 to 1.
+            stopped: asked every few milliseconds.
+        """
+        until = self.evaluations + quota
+        while self.evaluations < until and not stopped():
+            used = share()
+            compress = self.best is not None and used >= 1.0 - self.tuning.compress_share
+            if compress and not self._compressing:
+                self._compressing = True
+                self._begin_compression(used)
+            patience = self.tuning.compress_patience if self._compressing else self.tuning.patience
+            outcome = self.layout.separate(
+                min(CHUNK, max(1, until - self.evaluations)), patience=patience
+            )
+            if outcome is Outcome.APART:
+                self._succeed(used)
+            elif outcome is Outcome.TIRED:
+                self._fail(used)
+
+    def _succeed(self, used: float) -> None:
+        passes = self.layout.passes
+        if not self.layout.settle():
+            self._fail(used)
+            return
+        room = len(self.layout.rooms) - 1
+        length = self.layout.used_to(room) - float(self.layout.rooms[room, 0])
+        found = Feasible(self.layout.snapshot(), length)
+        if self.best is None or found.rank < self.best.rank:
+            if self.best is not None and found.rank[0] < self.best.rank[0]:
+                self._bold = True
+            self.best = found
+        self._strikes = 0
+        self._pool.clear()
+        if self._compressing:
+            self._begin_compression(used)
+        else:
+            if passes > 40:
+                self._step = max(self.tuning.least_step, 0.5 * self._step)
+            self._shorten_from(self.best, self._step)
+
+    def _fail(self, used: float) -> None:
+        if self._compressing:
+            self._begin_compression(used)
+            return
+        if self.best is not None and (self._bold or self._step > self.tuning.least_step):
+            if not self._bold:
+                self._step = max(self.tuning.least_step, 0.5 * self._step)
+            self._bold = False
+            self._shorten_from(self.best, self._step)
+            return
+        self._strikes += 1
+        if self._strikes < self.tuning.strikes:
+            self.layout.restore(self.layout.best_snapshot())
+            self.layout.begin()
+            return
+        self._strikes = 0
+        self._pool.append((self.layout.least_overlap, self.layout.best_snapshot()))
+        self._pool.sort(key=lambda entry: entry[0])
+        del self._pool[self.tuning.pool_size :]
+        # Nearer to separated is likelier: half a bell curve over the pool.
+        bell = math.sqrt(-2.0 * math.log(1.0 - self.layout.uniform())) * math.cos(
+            2.0 * math.pi * self.layout.uniform()
+        )
+        index = min(len(self._pool) - 1, int(abs(bell) * 0.35 * len(self._pool)))
+        self.layout.restore(self._pool[index][1])
+        self._swap_large()
+        self.layout.begin()
+
+    def _swap_large(self) -> None:
+        """Let two large items of different kind trade places."""
+        layout = self.layout
+        areas = layout.model.areas[layout.kinds[: layout.movable]]
+        by_size = np.argsort(-areas, kind="stable")
+        half = np.searchsorted(np.cumsum(areas[by_size]), 0.75 * areas.sum()) + 1
+        large = by_size[: max(2, int(half))]
+        for _ in range(20):
+            i = int(large[min(len(large) - 1, int(layout.uniform() * len(large)))])
+            j = int(large[min(len(large) - 1, int(layout.uniform() * len(large)))])
+            if layout.kinds[i] != layout.kinds[j]:
+                layout.swap(i, j)
+                return
+
+    def _shorten_from(self, feasible: Feasible, step: float) -> None:
+        """Make the last room shorter by a share of all rooms, or give it up."""
+        layout = self.layout
+        layout.restore(feasible.snapshot)
+        widths = layout.rooms[:, 2] - layout.rooms[:, 0]
+        total = float(widths[:-1].sum()) + feasible.length
+        length = feasible.length - step * total
+        if len(widths) > 1:
+            heights = layout.rooms[:-1, 3] - layout.rooms[:-1, 1]
+            room_left = float((widths[:-1] * heights).sum()) - self._area
+            if room_left <= 0.0:
+                self._bold = False
+            elif self._bold and self._area <= BOLD_FILL * (room_left + self._area):
+                length = 0.0
+            else:
+                self._bold = False
+        else:
+            self._bold = False
+        self._set_length(length)
+        layout.clamp()
+        layout.begin()
+
+    def _set_length(self, length: float) -> None:
+        layout = self.layout
+        rooms: Floats = layout.rooms.copy()
+        if len(rooms) > 1 and length < self._narrowest:
+            homeless = np.flatnonzero(layout.home_rooms()[: layout.movable] == len(rooms) - 1)
+            layout.set_rooms(rooms[:-1])
+            layout.scatter(homeless)
+            return
+        rooms[-1, 2] = rooms[-1, 0] + max(self._shortest, self._narrowest, length)
+        layout.set_rooms(rooms)
+
+    def _begin_compression(self, used: float) -> None:
+        """From the best layout, push what lies right of a random line to the left a little."""
+        assert self.best is not None
+        layout, tuning = self.layout, self.tuning
+        layout.restore(self.best.snapshot)
+        late = min(1.0, max(0.0, (used - 1.0 + tuning.compress_share) / tuning.compress_share))
+        step = tuning.compress_from * (tuning.compress_to / tuning.compress_from) ** late
+        push = step * self.best.length
+        left = float(layout.rooms[-1, 0])
+        line = left + layout.uniform() * self.best.length
+        self._set_length(self.best.length - push)
+        right = layout.places[: layout.movable, 0] > line
+        layout.places[: layout.movable, 0][right] -= push
+        layout.clamp()
+        layout.begin()
