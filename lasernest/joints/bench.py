@@ -11,10 +11,11 @@ from lasernest.domain.joints import Joint, JointRules, PanelSheet
 from lasernest.domain.panels import Panel
 from lasernest.errors import Where
 from lasernest.joints.corners import SQUARE_DEG, FoundJoint, corners_of, meeting_of
-from lasernest.joints.edges import StraightEdge, sides_of
+from lasernest.joints.edges import JointError, StraightEdge, sides_of
 from lasernest.joints.finger import FingerEdge, FingerJoint, open_ends, shift_seen_from_first_mm
 from lasernest.joints.meeting import Levels, finger_levels, tab_levels
 from lasernest.joints.sizing import relief_radius_mm
+from lasernest.units import format_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,9 +128,20 @@ class Bench:
         )
 
     def edge(self, edge: StraightEdge, levels: Levels, joint: Joint | None) -> FingerEdge:
-        """An edge with the levels that its neighbouring sides end at."""
+        """An edge with the levels that its neighbouring sides end at.
+
+        Raises:
+            JointError: the chamfers would leave no straight wall.
+        """
         sides = self.sides[edge.panel]
         sheet = self.sheets[edge.panel]
+        if joint is not None and joint.chamfer_mm > 0.5 * levels.depth_mm:
+            raise JointError(
+                f"a chamfer of {format_mm(joint.chamfer_mm)} leaves too little of fingers that are "
+                f"{format_mm(levels.depth_mm)} deep",
+                where=Where(panel=edge.panel, at_mm=edge.middle),
+                todo="Make it half the depth or less; 0.2 to 0.5 mm lead in well.",
+            )
         count = len(sides)
         before = self._levels.get((edge.panel, (edge.index - 1) % count), (0.0, 0.0))
         after = self._levels.get((edge.panel, (edge.index + 1) % count), (0.0, 0.0))

@@ -209,3 +209,12 @@ def test_too_flat_an_angle_is_refused():
         "out and glue it over a strip."
     )
     assert (finding.panel, finding.where_mm) == ("a", (50.0, 60.0))
+
+
+def test_too_large_a_chamfer_is_refused():
+    a, b = plate("a", 100, 60), plate("b", 100, 60)
+    joined = join([a, b], [mate(a, TOP, b, BOTTOM, chamfer_mm=2.0)])
+    assert [f.message for f in joined.findings] == [
+        "a chamfer of 2.00 mm leaves too little of fingers that are 3.00 mm deep"
+    ]
+    assert joined.panels == (a, b)
