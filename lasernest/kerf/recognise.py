@@ -1,0 +1,106 @@
+"""Which panel a loose piece is, and how it lies, from its shape alone.
+
+For cut files whose plan is not at hand. A piece may be off by a wrong kerf, so
+shapes are compared by the area in which they differ. A pose is guessed from
+long straight edges (exact), else from the axes of inertia, and placed by the
+centres of area; round beams leave those where they were drawn.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from lasernest.domain.contours import Pose
+from lasernest.domain.panels import Panel
+from lasernest.geometry.flatten import Points, polygon
+
+CHORD_ERROR_MM = 0.005
+WIDEST_EDGE_ERROR_MM = 0.5
+"""How far edges of a piece may be off the drawing and still be known again."""
+EDGES_TRIED = 4
+QUARTER_SNAP_DEG = 1e-4
+
+
+class Recogniser:
+    """Panels to know again among pieces."""
+
+    def __init__(self, panels: Sequence[Panel]) -> None:
+        self._known = [(p, polygon(p, chord_error_mm=CHORD_ERROR_MM)) for p in panels]
+
+    def pose_of(self, piece: shapely.Polygon) -> Panel | None:
+        """The panel that a piece is, where it lies; None when it is like none of them."""
+        best: Panel | None = None
+        least = math.inf
+        for panel, drawn in self._known:
+            margin = WIDEST_EDGE_ERROR_MM * drawn.length
+            if abs(drawn.area - piece.area) > margin:
+                continue
+            for pose in _poses(drawn, piece):
+                lying = panel.posed(pose)
+                differing = (
+                    polygon(lying, chord_error_mm=CHORD_ERROR_MM).symmetric_difference(piece).area
+                )
+                # As drawn rather than mirrored, where both fit alike.
+                differing += 1e-6 * drawn.length * pose.mirrored
+                if differing < min(least, margin):
+                    best, least = lying, differing
+        return best
+
+
+def _poses(drawn: shapely.Polygon, piece: shapely.Polygon) -> Iterator[Pose]:
+    """Poses that lay a drawn shape on a piece, likely ones only."""
+    goal = piece.centroid
+    for mirrored in (False, True):
+        shape = affinity.scale(drawn, xfact=-1.0, origin=(0, 0)) if mirrored else drawn
+        seen: set[float] = set()
+        for turn_deg in _turns_deg(shape, piece):
+            quarter = 90.0 * round(turn_deg / 90.0)
+            exact = quarter if abs(turn_deg - quarter) < QUARTER_SNAP_DEG else turn_deg
+            if round(exact % 360.0, 4) in seen:
+                continue
+            seen.add(round(exact % 360.0, 4))
+            turned = affinity.rotate(shape, exact, origin=(0, 0)).centroid
+            yield Pose(goal.x - turned.x, goal.y - turned.y, exact % 360.0, mirrored)
+
+
+def _turns_deg(shape: shapely.Polygon, piece: shapely.Polygon) -> Iterator[float]:
+    drawn_edges, edges = _long_edges(shape), _long_edges(piece)
+    for length, angle in drawn_edges[:EDGES_TRIED]:
+        for other_length, other_angle in edges[: 3 * EDGES_TRIED]:
+            if abs(length - other_length) <= 4.0 * WIDEST_EDGE_ERROR_MM:
+                yield math.degrees(other_angle - angle)
+    a, b = (_axis_rad(_filled(s)) for s in (shape, piece))
+    for half_turns in (0.0, 180.0):
+        yield math.degrees(b - a) + half_turns
+    yield 0.0
+
+
+def _long_edges(shape: shapely.Polygon) -> list[tuple[float, float]]:
+    """Length and direction of the outer edges, longest first, the outline walked one way."""
+    ring = shapely.get_coordinates(shapely.orient_polygons(_filled(shape)))
+    steps = np.diff(ring, axis=0)
+    lengths = np.hypot(steps[:, 0], steps[:, 1])
+    angles = np.arctan2(steps[:, 1], steps[:, 0])
+    order = np.argsort(-lengths, kind="stable")
+    return [(float(lengths[i]), float(angles[i])) for i in order]
+
+
+def _filled(shape: shapely.Polygon) -> shapely.Polygon:
+    return shapely.Polygon(shape.exterior)
+
+
+def _axis_rad(shape: shapely.Polygon) -> float:
+    """Direction of the longer axis of inertia of a shape without holes."""
+    xy: Points = shapely.get_coordinates(shape) - shapely.get_coordinates(shape.centroid)
+    (x0, y0), (x1, y1) = xy[:-1].T, xy[1:].T
+    cross = x0 * y1 - x1 * y0
+    xx = float((cross * (x0 * x0 + x0 * x1 + x1 * x1)).sum())
+    yy = float((cross * (y0 * y0 + y0 * y1 + y1 * y1)).sum())
+    mixed = float((cross * (2 * x0 * y0 + x0 * y1 + x1 * y0 + 2 * x1 * y1)).sum()) / 2.0
+    sign = math.copysign(1.0, float(cross.sum()))
+    return 0.5 * math.atan2(2.0 * sign * mixed, sign * (xx - yy))
