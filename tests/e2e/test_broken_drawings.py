@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -20,14 +21,17 @@ def _cut(lasernest, tmp_path: Path, name: str):
 @pytest.mark.parametrize("name", UNREADABLE)
 def test_unreadable(lasernest, tmp_path: Path, name: str) -> None:
     assert name in lasernest("inspect", BROKEN / name).sentence
-    assert name in lasernest("inspect", BROKEN / name, "--json").sentence
+    told = lasernest("inspect", BROKEN / name, "--json")
+    assert told.code == 1
+    (file,) = json.loads(told.out)["files"]
+    assert [finding["severity"] for finding in file["findings"]] == ["error"]
     assert name in _cut(lasernest, tmp_path, name).sentence
     assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("name", UNCUTTABLE)
 def test_uncuttable(lasernest, tmp_path: Path, name: str) -> None:
-    (file,) = lasernest("inspect", BROKEN / name, "--json").json["files"]
+    (file,) = json.loads(lasernest("inspect", BROKEN / name, "--json").out)["files"]
     errors = [f for f in file["findings"] if f["severity"] == "error" and not f["mended"]]
     assert errors
     assert all(error["where_mm"] is not None for error in errors)
