@@ -18,6 +18,8 @@ from lasernest.cli import (
     inspect,
     join,
     kerf,
+    pack,
+    proof,
     sheet,
     stock,
 )
@@ -35,7 +37,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for module in (demo, inspect, sheet, join, kerf):
+for module in (demo, inspect, sheet, join, kerf, proof, pack):
     module.register(app)
 app.add_typer(stock.app, name="stock")
 

@@ -5,7 +5,6 @@ The command line uses it whole; the window uses the same parts one by one.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -30,6 +29,7 @@ from lasernest.services.planning import (
     plan_yield_share,
     sheet_figures,
 )
+from lasernest.services.proving import combined_proof
 from lasernest.units import LengthUnit
 
 NOT_STATED = "material not stated"
@@ -202,21 +202,9 @@ def cut_plan(
 
 def proof_of_all(job: Job, joined: Joined, plan: Plan, written: Sequence[WrittenSheet]) -> Proof:
     """The proofs of all sheets as one, with what the beam leaves of the joints."""
-    proofs = [entry.proof for entry in written]
-    joints, problems = prove_job_joints(
-        job, joined, finished_panels(plan.sheets, [entry.finished for entry in written])
-    )
-    problems = (*(p for proof in proofs for p in proof.problems), *problems)
-    return Proof(
-        passed=bool(proofs) and all(proof.passed for proof in proofs) and not problems,
-        panels_expected=sum(proof.panels_expected for proof in proofs),
-        panels_found=sum(proof.panels_found for proof in proofs),
-        max_deviation_mm=max((proof.max_deviation_mm for proof in proofs), default=math.inf),
-        tolerance_mm=max((proof.tolerance_mm for proof in proofs), default=0.0),
-        panels=tuple(panel for proof in proofs for panel in proof.panels),
-        problems=problems,
-        joints=joints,
-    )
+    finished = finished_panels(plan.sheets, [entry.finished for entry in written])
+    joints, problems = prove_job_joints(job, joined, finished)
+    return combined_proof([e.proof for e in written], joints=joints, problems=problems)
 
 
 def stock_findings(stock: Stock, kerf: Kerf) -> tuple[Finding, ...]:

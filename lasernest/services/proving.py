@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -11,16 +11,18 @@ import shapely
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
-from lasernest.domain.cutting import MachineProfile, PanelProof, PathKind, Proof
+from lasernest.domain.cutting import JointProof, MachineProfile, PanelProof, PathKind, Proof
 from lasernest.domain.panels import Panel
 from lasernest.domain.stock import Kerf
 from lasernest.errors import UnreadableFileError, Where
 from lasernest.exchange.registry import read_drawing
 from lasernest.geometry.flatten import ring_polygon
+from lasernest.job import Job
 from lasernest.kerf.leftovers import CHORD_ERROR_MM, Piece, leftovers
 from lasernest.kerf.line_checks import line_problems
 from lasernest.kerf.proof import TOLERANCE_MM, ProvedSheet, prove_sheet
 from lasernest.kerf.recognise import Recogniser
+from lasernest.services.joining import join_job
 from lasernest.units import LengthUnit
 
 RIM_MM = 10.0
@@ -79,6 +81,64 @@ def prove_file(
     if panels is None:
         return _seen(parts, line_problems(cuts, left.touching, sheet, kerf), tolerance_mm)
     return _against(paths, outline, parts, panels, kerf, tolerance_mm)
+
+
+def prove_files(
+    cut_files: Sequence[Path], kerf: Kerf, *, control: Control, against: Job | None = None
+) -> Proof:
+    """Prove all cut files of a job together.
+
+    Args:
+        cut_files: all of them, as copies of a panel may lie in any.
+        kerf: full width of the beam.
+        control: progress and Cancel.
+        against: the job whose panels they should leave, joints applied.
+
+    Raises:
+        LasernestError: a file cannot be read, or holds nothing to cut.
+    """
+    panels = join_job(against).panels if against is not None else None
+    proofs = []
+    for number, cut_file in enumerate(cut_files):
+        control.report(number, len(cut_files), f"Proving {cut_file.name}")
+        proofs.append(prove_file(cut_file, kerf, control=control, panels=panels).proof)
+    whole = combined_proof(proofs)
+    if against is None:
+        return whole
+    found = Counter(panel.panel_name for panel in whole.panels)
+    short = {p.name: (found[p.name], p.quantity) for p in against.panels}
+    lost = [
+        f"{name} is lost: {there} of {wanted} copies are in the file."
+        for name, (there, wanted) in short.items()
+        if there < wanted
+    ]
+    return replace(
+        whole,
+        passed=whole.passed and not lost,
+        panels_expected=whole.panels_expected
+        + sum(max(0, wanted - there) for there, wanted in short.values()),
+        problems=(*lost, *whole.problems),
+    )
+
+
+def combined_proof(
+    proofs: Sequence[Proof],
+    *,
+    joints: tuple[JointProof, ...] = (),
+    problems: tuple[str, ...] = (),
+) -> Proof:
+    """The proofs of several sheets as one, with what belongs to no sheet alone."""
+    every = (*(problem for proof in proofs for problem in proof.problems), *problems)
+    return Proof(
+        passed=bool(proofs) and all(proof.passed for proof in proofs) and not problems,
+        panels_expected=sum(proof.panels_expected for proof in proofs),
+        panels_found=sum(proof.panels_found for proof in proofs),
+        max_deviation_mm=max((proof.max_deviation_mm for proof in proofs), default=0.0),
+        tolerance_mm=max((proof.tolerance_mm for proof in proofs), default=0.0),
+        panels=tuple(panel for proof in proofs for panel in proof.panels),
+        problems=every,
+        joints=joints,
+    )
 
 
 def _around(paths: Sequence[tuple[PathKind, Contour]]) -> Contour:
@@ -161,7 +221,7 @@ def _against(
         proved.proof,
         passed=False,
         panels_expected=proved.proof.panels_expected + len(strange),
-        max_deviation_mm=proved.proof.max_deviation_mm if expected else math.inf,
+        max_deviation_mm=proved.proof.max_deviation_mm,
         problems=(*strange, *proved.proof.problems),
     )
     return replace(proved, proof=proof)

@@ -13,8 +13,9 @@ from lasernest.domain.panels import Mark, Panel
 from lasernest.domain.stock import Kerf
 from lasernest.errors import UnreadableFileError
 from lasernest.exchange.writers.dxf import write_cut_dxf
+from lasernest.job import Job, JobPanel
 from lasernest.kerf.proof import ProvedSheet
-from lasernest.services.proving import prove_file
+from lasernest.services.proving import prove_file, prove_files
 from tests.cut_kit import QUARTER, finger_panel, front, plate, posed_sheet
 
 KERF = Kerf.same(0.2)
@@ -99,3 +100,16 @@ def test_a_file_with_nothing_to_cut(tmp_path: Path) -> None:
     write_cut_dxf(SheetCut(100, 100, (mark,)), tmp_path / "cut.dxf")
     with pytest.raises(UnreadableFileError, match="there is nothing in it to be cut"):
         prove_file(tmp_path / "cut.dxf", KERF, control=QuietControl())
+
+
+def test_a_panel_of_the_job_that_is_not_in_the_files_is_lost(tmp_path: Path) -> None:
+    cut, _ = posed_sheet(LAID, KERF)
+    write_cut_dxf(cut, tmp_path / "cut.dxf")
+    job = Job("all", tuple(JobPanel(panel) for panel in PANELS))
+    whole = prove_files([tmp_path / "cut.dxf"], KERF, control=QuietControl(), against=job)
+    assert whole.passed
+    more = job.with_panel("disc", JobPanel(DISC, 3))
+    short = prove_files([tmp_path / "cut.dxf"], KERF, control=QuietControl(), against=more)
+    assert not short.passed
+    assert short.problems == ("disc is lost: 2 of 3 copies are in the file.",)
+    assert short.panels_expected == short.panels_found + 1
