@@ -9,12 +9,7 @@ import pytest
 
 BROKEN = Path(__file__).resolve().parents[2] / "sample_panels" / "broken"
 UNREADABLE = ("cut-off-file.dxf", "web-page.dxf", "decimal-commas.dxf")
-NOT_YET = pytest.mark.xfail(strict=False, reason="outlines do not yet tell this flaw as an error")
-UNCUTTABLE = (
-    "open-outline.dxf",
-    pytest.param("gap-in-outline.dxf", marks=NOT_YET),
-    pytest.param("crossing-outline.svg", marks=NOT_YET),
-)
+UNCUTTABLE = ("gap-in-outline.dxf", "open-outline.dxf", "crossing-outline.svg")
 
 
 def _cut(lasernest, tmp_path: Path, name: str):
@@ -41,7 +36,6 @@ def test_uncuttable(lasernest, tmp_path: Path, name: str) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
-@NOT_YET
 def test_the_gap_is_measured_and_placed(lasernest) -> None:
     (file,) = lasernest("inspect", BROKEN / "gap-in-outline.dxf", "--json").json["files"]
     (error,) = [f for f in file["findings"] if f["severity"] == "error"]
@@ -52,7 +46,6 @@ def test_the_gap_is_measured_and_placed(lasernest) -> None:
     assert file["open_chains"] == 1
 
 
-@pytest.mark.xfail(strict=False, reason="exact doubles of whole outlines are not yet dropped")
 def test_doubled_lines_are_mended_and_told(lasernest, tmp_path: Path) -> None:
     (file,) = lasernest("inspect", BROKEN / "doubled-lines.dxf", "--json").json["files"]
     assert any(finding["mended"] for finding in file["findings"])
