@@ -25,6 +25,9 @@ from lasernest.geometry.sweeping import swept_area
 
 CHORD_ERROR_MM = 0.0005
 
+GRID_MM = 1e-6
+"""Overlays are rounded to this: without a grid GEOS fails where edges all but coincide."""
+
 THINNEST_BEAM_MM = 1e-4
 """A kerf of zero still parts the sheet."""
 
@@ -128,7 +131,7 @@ def _merged(
     meeting = sorted({*first.tolist(), *second.tolist()})
     alone = set(range(len(bands))) - set(meeting)
     apart = [bands[i] for i in sorted(alone)]
-    together = shapely.union_all([bands[i] for i in meeting])
+    together = shapely.union_all([bands[i] for i in meeting], grid_size=GRID_MM)
     return [*apart, *shapely.get_parts(together)]
 
 
@@ -162,7 +165,7 @@ def _pieces_between(whole: shapely.Polygon, bands: Sequence[shapely.Polygon]) ->
 
 def _pieces_by_difference(whole: shapely.Polygon, bands: Sequence[shapely.Polygon]) -> list[Piece]:
     """Pieces of a sheet whose edge is cut too."""
-    left = whole.difference(shapely.union_all(bands))
+    left = shapely.difference(whole, shapely.union_all(bands, grid_size=GRID_MM), grid_size=GRID_MM)
     rim = whole.exterior
     shapely.prepare(rim)
     parts = [part for part in shapely.get_parts(left) if part.area > 0.0]

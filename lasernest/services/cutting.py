@@ -72,7 +72,7 @@ def write_cut_files(
         stock: its material is judged before anything is written.
         machine: bed, speeds and times.
         control: progress and Cancel.
-        profile: layer names and colours.
+        profile: layer names and colours; the machine's own when not given.
         version: of the DXF.
         material_acknowledged: the maker has seen the warning on this material.
 
@@ -90,7 +90,7 @@ def write_cut_files(
     refuse_material(stock, acknowledged=material_acknowledged)
     if not plan.sheets:
         raise BadValueError("there is nothing to cut", todo="Arrange the panels first.")
-    styles = profile if profile is not None else MachineProfile()
+    styles = profile if profile is not None else machine.profile
     cuts = []
     for number, sheet in enumerate(plan.sheets):
         control.check()
