@@ -24,9 +24,10 @@ from lasernest.domain.plan import (
     Turns,
     Unplaced,
 )
+from lasernest.nesting.blocks import pattern_filling
 from lasernest.nesting.budget import Budget, Clock
 from lasernest.nesting.check import plan_problems
-from lasernest.nesting.jobs import job_of, sheets_of, streams_of
+from lasernest.nesting.jobs import job_of, search_shapes, sheets_of, streams_of
 from lasernest.nesting.objectives import score
 from lasernest.nesting.outlines import Stance, covering_polygon, stances
 from lasernest.nesting.rows import (
@@ -85,27 +86,31 @@ def arrange(
     count = plan.placed_count
     if not filled or budget.seconds == 0 or budget.work == 0 or count > MOST_PANELS:
         return plan
-    job = job_of(request, filled, stances)
+    copies = Counter(laid.order for one in filled for laid in one.laid)
+    shapes = search_shapes(request, sorted(copies))
+    blocks = pattern_filling(request, shapes, stances, copies, stopped=lambda: control.stopped)
+    if blocks is not None and _score(blocks, request.sheets) < _score(filled, request.sheets):
+        found = plan_of(request, blocks, unplaced=unplaced, clock=clock, log=plan.log)
+        if _passes(request, found):
+            filled, plan = blocks, found
+            control.offer(plan)
+    job = job_of(request, filled, shapes, stances)
     streams = streams_of(job, seed=seed, count=STREAMS, tuning=Tuning())
     best = [plan]
 
     def better(feasible: Feasible, evaluations: int) -> None:
         found = sheets_of(job, feasible)
-        point = SearchPoint(clock.seconds, len(found), found[-1].used_length_mm)
         improved = plan_of(
             request,
             found,
             unplaced=unplaced,
             clock=clock,
             evaluations=evaluations,
-            log=(*best[-1].log, point),
+            log=best[-1].log,
         )
-        problems = plan_problems(request, improved)
-        if problems:
-            logging.getLogger(__name__).error("a searched plan failed its check: %s", problems[0])
-            return
-        best.append(improved)
-        control.offer(improved)
+        if _passes(request, improved):
+            best.append(improved)
+            control.offer(improved)
 
     evaluations = drive(
         streams,
@@ -117,6 +122,14 @@ def arrange(
         on_better=better,
     )
     return replace(best[-1], evaluations=evaluations, seconds=clock.seconds)
+
+
+def _passes(request: NestRequest, plan: Plan) -> bool:
+    """Whether a plan passes the exact check; if not, that is our bug and goes to the log."""
+    problems = plan_problems(request, plan)
+    if problems:
+        logging.getLogger(__name__).error("a plan failed its check: %s", problems[0])
+    return not problems
 
 
 def first_filling(
@@ -280,6 +293,7 @@ def plan_of(
             name = request.orders[laid.order].panel.name
             placements.append(Placement(name, copies[laid.order], pose))
         sheet_plans.append(SheetPlan(request.sheets[one.kind], tuple(placements)))
-    if not log and filled:
-        log = (SearchPoint(clock.seconds, len(filled), filled[-1].used_length_mm),)
+    if filled:
+        point = SearchPoint(clock.seconds, len(filled), float(filled[-1].used_length_mm))
+        log = (*log, point)
     return Plan(tuple(sheet_plans), unplaced, evaluations, clock.seconds, log)

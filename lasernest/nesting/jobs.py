@@ -8,7 +8,7 @@ never move.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,23 +53,32 @@ class Job:
     obstacle_places: Floats
 
 
+def search_shapes(request: NestRequest, orders: Sequence[int]) -> dict[int, shapely.Polygon]:
+    """The outlines of orders as the search sees them: grown by half the gap, few corners."""
+    shapes = [
+        grown(covering_polygon(request.orders[index].panel), 0.5 * request.gap_mm)
+        for index in orders
+    ]
+    return dict(zip(orders, simpler(shapes, gap_mm=request.gap_mm), strict=True))
+
+
 def job_of(
-    request: NestRequest, start: Sequence[FilledSheet], stances: Sequence[Sequence[Stance]]
+    request: NestRequest,
+    start: Sequence[FilledSheet],
+    shapes: Mapping[int, shapely.Polygon],
+    stances: Sequence[Sequence[Stance]],
 ) -> Job:
     """The search's view of a request, beginning from a first plan.
 
     Args:
         request: panels, sheets, gap.
         start: sheets filled by the first plan; only what lies on them takes part.
+        shapes: from `search_shapes`.
         stances: per order, the ways its panel may be laid.
     """
     half_mm = 0.5 * request.gap_mm
     used = sorted({laid.order for one in start for laid in one.laid})
-    shapes = [grown(covering_polygon(request.orders[index].panel), half_mm) for index in used]
-    shapes = simpler(shapes, gap_mm=request.gap_mm)
-    outlines = [
-        Outline(shape, tuple(stances[index])) for shape, index in zip(shapes, used, strict=True)
-    ]
+    outlines = [Outline(shapes[index], tuple(stances[index])) for index in used]
     step_mm = SHEET_STEP * max(sheet.width_mm for sheet in request.sheets)
     lefts = np.array([k * step_mm for k in range(len(start))])
     rooms, obstacles, obstacle_places = [], [], []

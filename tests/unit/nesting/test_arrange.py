@@ -173,3 +173,13 @@ def test_the_search_keeps_off_clamps_and_slanted_edges() -> None:
     plan = arrange(request, control=control, budget=Budget(work=200_000))
     assert plan_problems(request, plan) == ()
     assert plan.log[-1].used_length_mm < control.offers[0].log[-1].used_length_mm
+
+
+def test_many_equal_discs_get_a_pattern() -> None:
+    # 14 columns of 9 and 8 by turns in a square grid would take 15 x 42 = 630 mm; hexagonal
+    # columns are 36.4 mm apart: 100 discs fit into 12 columns, 42 + 11 * 36.4 = 442 mm
+    order = PanelOrder(Panel.of("disc", Contour.circle(0, 0, 20)), 100)
+    request = NestRequest((order,), (Sheet(600, 400),))
+    plan = arrange(request, control=QuietControl(), budget=Budget(work=1))
+    assert plan_problems(request, plan) == ()
+    assert plan.log[-1].used_length_mm < 450.0
