@@ -23,7 +23,7 @@ SAME_LINE_MM = 0.005
 SHORTEST_DOUBLE_MM = 2.0
 """Crossing lines share less than this; lines that lie on each other more."""
 CLOSED_MM = 1e-3
-"""A cut that ends this near to its own line is closed."""
+"""A cut that ends this near to a cut line is closed there."""
 
 _KINDS = {MarkKind.SCORE: PathKind.SCORE, MarkKind.ENGRAVE: PathKind.ENGRAVE}
 _NAMES = {PathKind.SCORE: "score", PathKind.ENGRAVE: "engraved"}
@@ -50,8 +50,10 @@ def line_problems(
     ]
     simple = shapely.is_simple(lines)
     inside = shapely.contains_properly(sheet.buffer(1e-9 - 0.5 * max(kerf.x_mm, kerf.y_mm)), lines)
-    for cut, line, is_simple, is_inside in zip(cuts, lines, simple, inside, strict=True):
-        if not cut.closed and not _ends_on_itself(line):
+    for i, (cut, line, is_simple, is_inside) in enumerate(
+        zip(cuts, lines, simple, inside, strict=True)
+    ):
+        if not cut.closed and not _ends_on_itself(line) and not _ends_on_others(i, lines):
             problems.append(f"A cut line is open{_place(cut.end)}.")
         elif not is_simple and cut.closed:
             problems.append(f"A cut line crosses or doubles itself; it begins{_place(cut.start)}.")
@@ -126,6 +128,13 @@ def _ends_on_itself(line: shapely.LineString) -> bool:
         return False
     earlier = corners[: int(leaving[-1]) + 1]
     return len(earlier) > 1 and bool(shapely.LineString(earlier).distance(end) <= CLOSED_MM)
+
+
+def _ends_on_others(number: int, lines: Sequence[shapely.LineString]) -> bool:
+    """True for an open run that goes from cut to cut: a cut that two parts share."""
+    others = [line for i, line in enumerate(lines) if i != number]
+    ends = shapely.points(shapely.get_coordinates(lines[number])[[0, -1]])
+    return bool(others) and all(shapely.distance(end, others).min() <= CLOSED_MM for end in ends)
 
 
 def _worst_outside(line: shapely.LineString, sheet: shapely.Polygon) -> Point:
