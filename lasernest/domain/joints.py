@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from lasernest.domain.contours import Bounds, Point
-from lasernest.domain.stock import Fit
+from lasernest.domain.stock import Fit, FitTargets
 from lasernest.errors import BadValueError, Where
 
 
@@ -157,6 +157,8 @@ class PanelSheet:
     thickness_u_mm: float | None = None
     """Standard uncertainty; None while nothing was measured."""
     kerf_u_mm: float | None = None
+    fits: FitTargets | None = None
+    """What combs of this stock told; None: common practice for the material."""
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.thickness_mm) and 0.0 < self.thickness_mm <= 50.0):

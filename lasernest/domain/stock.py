@@ -70,6 +70,22 @@ class Fit(Enum):
 
 
 @dataclass(frozen=True, slots=True)
+class FitTargets:
+    """The interference that gives each fit in a stock, learnt from combs."""
+
+    slip_mm: float
+    push_mm: float
+    press_mm: float
+    u_mm: float
+    """Standard uncertainty of the least known of them."""
+    basis: str = ""
+    """What they rest on, such as `comb of 19 Nov 2026`."""
+
+    def of(self, fit: Fit) -> float:
+        return {Fit.SLIP: self.slip_mm, Fit.PUSH: self.push_mm, Fit.PRESS: self.press_mm}[fit]
+
+
+@dataclass(frozen=True, slots=True)
 class SheetSize:
     """A size this stock comes in; x runs along the grain."""
 
@@ -125,6 +141,8 @@ class Stock:
     """True when both faces carry a film or paper that somebody peels off."""
     supplier: str = ""
     """Who sells it and under which number."""
+    fits: FitTargets | None = None
+    """None until a comb of this stock was felt."""
 
     def __post_init__(self) -> None:
         if not self.name.strip():

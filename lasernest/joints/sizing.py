@@ -100,7 +100,8 @@ def relief_radius_mm(joint: Joint, sheet: PanelSheet) -> float:
 
 
 def interference_of(joint: Joint, rules: JointRules, sheets: Iterable[PanelSheet]) -> float:
-    """The wanted interference: the joint's own, else the job's, else the materials' start.
+    """The wanted interference: the joint's own, else the job's, else what combs told,
+    else the materials' start.
 
     Where two materials meet, the one that takes less decides.
     """
@@ -108,7 +109,12 @@ def interference_of(joint: Joint, rules: JointRules, sheets: Iterable[PanelSheet
         return joint.interference_mm
     if rules.interference_mm is not None:
         return rules.interference_mm
-    return min(FIT_RANGES[family_of(s.material)].start_mm(rules.fit) for s in sheets)
+    return min(
+        s.fits.of(rules.fit)
+        if s.fits is not None
+        else FIT_RANGES[family_of(s.material)].start_mm(rules.fit)
+        for s in sheets
+    )
 
 
 def tightness_findings(

@@ -156,7 +156,9 @@ class Comb:
         """The panels where the comb lies on the sheet."""
         return tuple((panel.posed(Pose(*at)), copy) for panel, copy in self.panels)
 
-    def sheet_cut(self, width_mm: float, height_mm: float, *, at: Point) -> SheetCut:
+    def sheet_cut(
+        self, width_mm: float, height_mm: float, *, at: Point, outline: Contour | None = None
+    ) -> SheetCut:
         """The cut of a sheet with this comb alone on it, its corner at `at`.
 
         Raises:
@@ -175,7 +177,7 @@ class Comb:
             CutPath(path.kind, path.path.posed(pose), path.panel_name, path.copy)
             for path in (*marks, *self.cuts)
         )
-        return SheetCut(width_mm, height_mm, paths)
+        return SheetCut(width_mm, height_mm, paths, outline)
 
 
 def draw_comb(spec: CombSpec) -> Comb:

@@ -166,6 +166,7 @@ def usual_sheet(job: Job) -> PanelSheet:
         stock.material if stock else "",
         stock.thickness_u_mm if stock else None,
         kerf.u_mm if kerf else None,
+        stock.fits if stock else None,
     )
 
 
