@@ -132,6 +132,13 @@ def run_main_job(
         plan = arrange_job(
             job, control=control, budget=budget, seed=seed, workers=workers, panels=panels
         )
+    if plan.unplaced and not plan.sheets:
+        left = plan.unplaced[0]
+        raise BadDrawingError(
+            left.reason.rstrip("."),
+            where=Where(panel=left.panel_name),
+            todo="Choose a larger sheet, or a smaller margin.",
+        )
     written = cut_plan(
         job, plan, joined, out, control=control, machine=machine, version=dxf_version
     )

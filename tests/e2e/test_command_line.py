@@ -97,7 +97,6 @@ def test_count_by_name(lasernest, tmp_path: Path) -> None:
     assert names == ["drawer-back", "drawer-front", "drawer-side", "drawer-side"]
 
 
-@pytest.mark.xfail(strict=False, reason="the sentence does not yet name the panel")
 def test_a_panel_larger_than_the_sheet(lasernest, draw, tmp_path: Path) -> None:
     words = ["sheet", draw("plate.dxf", RECTANGLE), "--sheet", "90x50", "--kerf", "0.2"]
     sentence = lasernest(*words, "--out", tmp_path / "cut.dxf").sentence
