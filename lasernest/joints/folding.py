@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lasernest.domain.contours import Point
+from lasernest.domain.joints import JointKind
 from lasernest.domain.panels import Panel
 from lasernest.joints.laid import LaidJoint
 from lasernest.joints.stances import Stance, other_stances
@@ -54,8 +55,7 @@ def fold(panels: Mapping[str, Panel], joints: Sequence[LaidJoint]) -> Folded:
         if name in stances:
             continue
         group = _Search(panels, joints, {name: _start(shift_mm, 1.0)}).run()
-        if 2 * sum(s.from_outside for s in group.values()) < len(group):
-            # Most panels of a case are drawn as seen from outside.
+        if _mostly_from_inside(group, joints):
             group = _Search(panels, joints, {name: _start(shift_mm, -1.0)}).run()
         groups.append(tuple(group))
         stances |= group
@@ -63,6 +63,13 @@ def fold(panels: Mapping[str, Panel], joints: Sequence[LaidJoint]) -> Folded:
         shift_mm = reach + _BETWEEN_GROUPS_MM
     misses = tuple(miss_mm(j, panels, stances) for j in joints)
     return Folded(stances, misses, tuple(groups))
+
+
+def _mostly_from_inside(group: Mapping[str, Stance], joints: Sequence[LaidJoint]) -> bool:
+    """Most panels of a case are drawn as seen from outside; dividers do not tell."""
+    telling = {n for j in joints if j.kind is JointKind.FINGER for n in _names(j)} or set(group)
+    sides = [stance.from_outside for name, stance in group.items() if name in telling]
+    return 2 * sum(sides) < len(sides)
 
 
 def _start(shift_mm: float, side: float) -> Stance:

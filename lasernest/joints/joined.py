@@ -28,6 +28,9 @@ from lasernest.joints.profile import EdgeRun, reshape, same_run
 from lasernest.joints.sizing import interference_of, tightness_findings
 from lasernest.units import format_mm
 
+LEFT_OUT = frozenset({"joint-refused", "joint-panel-gone", "joint-edge-gone"})
+"""Codes of findings about joints that were not made."""
+
 
 @dataclass(frozen=True, slots=True)
 class Joined:

@@ -21,7 +21,7 @@ from lasernest.job import Job
 from lasernest.joints.assembly import Assembly, assemble
 from lasernest.joints.edges import JointError, edge_near, line_of, propose_mates
 from lasernest.joints.faces import line_between, line_near
-from lasernest.joints.joined import Joined, apply_joints
+from lasernest.joints.joined import LEFT_OUT, Joined, apply_joints
 from lasernest.joints.joint_proof import prove_joints
 from lasernest.joints.laid import LaidJoint
 from lasernest.units import format_mm, parse_length_mm
@@ -213,11 +213,13 @@ def _thickness_findings(job: Job) -> tuple[Finding, ...]:
 def refuse_errors(joined: Joined) -> None:
     """Raise the first joint that could not be made, for those who want all or nothing.
 
+    A joint that was made but gets in the way of a hole stays a finding.
+
     Raises:
         JointError: what could not be made, where, and what to do.
     """
     for finding in joined.findings:
-        if finding.severity is Severity.ERROR:
+        if finding.code in LEFT_OUT:
             raise JointError(
                 finding.message,
                 where=Where(panel=finding.panel, at_mm=finding.where_mm),

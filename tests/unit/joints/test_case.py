@@ -63,6 +63,17 @@ def test_dividers_make_equal_compartments():
     assert clear == pytest.approx([(150 - 4 * T) / 3] * 3, abs=1e-9)
 
 
+def test_a_case_stands_upright_with_its_floor_below_and_faces_outward():
+    case = plain_case(CaseSpec(150, 110, 60, T, lid=False, dividers_across=2, dividers_along=1))
+    joined = join(case.panels, case.joints, thickness=T)
+    stances = assemble(case.panels, joined).stances
+    assert stances["floor"].outward[2] == pytest.approx(-1.0)
+    assert not stances["floor"].from_outside
+    assert all(stances[n].from_outside for n in ("front", "back", "left", "right"))
+    top = stances["front"].point((10.0, 60.0))
+    assert top[2] > stances["floor"].point((10.0, 10.0))[2] + 50.0
+
+
 @pytest.mark.parametrize(
     ("sizes", "choices", "message"),
     [
