@@ -1,16 +1,16 @@
 """The standing case as faces, to be drawn: turned, exploded, cut open, parts hidden.
 
 A plate has an outer and an inner face, each its outline with holes, and one
-narrow face for every segment of its contours. A view is parallel projection;
-faces are given back to front, by the depth of their middles (Newell, Newell
-and Sancha's painter's algorithm without its splitting step, 1972): right for
-convex cases, and good enough to look at for the rest.
+narrow face for every segment of its contours. A view is a parallel projection
+with the faces back to front (`painting`), so that painting them in order shows
+the case.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,16 +18,30 @@ import numpy.typing as npt
 import shapely
 from shapely.geometry.polygon import orient
 
+from lasernest.domain.joints import JointKind
 from lasernest.geometry.flatten import polygon
 from lasernest.joints.assembly import Assembly
 from lasernest.joints.joined import Joined
+from lasernest.joints.laid import LaidLine
+from lasernest.joints.painting import Node, Piece, back_to_front, half_plane, tree_of
 from lasernest.joints.stances import Stance, Vector
 
 CHORD_ERROR_MM = 0.1
 """Fine enough to look at."""
+_ON_EDGE_MM = 1e-6
 
 Ring = npt.NDArray[np.float64]
 """Corners in mm, shape (n, 3) in space or (n, 2) in a view."""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Cut the case open: what lies beyond a share of its size along an axis goes."""
+
+    axis: int
+    """0, 1 or 2."""
+    share: float
+    """0 keeps nothing, 1 keeps all."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -42,16 +56,6 @@ class Face:
     """True for the narrow faces that the beam made."""
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
-    """Cut the case open: what lies beyond a share of its size along an axis goes."""
-
-    axis: int
-    """0, 1 or 2."""
-    share: float
-    """0 keeps nothing, 1 keeps all."""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class SeenFace:
     """A face in a view, x right and y up in mm."""
@@ -63,15 +67,71 @@ class SeenFace:
     is_edge: bool
 
 
-def faces_of_case(
+@dataclass(frozen=True, slots=True, eq=False)
+class StandingCase:
+    """The case ready to be looked at from any side."""
+
+    tree: Node | None
+    bodies: Mapping[str, shapely.Polygon]
+    """Whole panels in their drawings, to tell cut walls from splits."""
+    covered: Mapping[str, shapely.Geometry]
+    """By panel: where its walls are hidden by the mates."""
+
+    def faces(self) -> tuple[Face, ...]:
+        """All faces, in no order."""
+        pieces = back_to_front(self.tree, np.array([0.0, 0.0, 1.0]))
+        return tuple(face for piece in pieces for face in self._faces_of(piece))
+
+    def seen_from(self, *, turn_deg: float, tilt_deg: float) -> tuple[SeenFace, ...]:
+        """The faces that look towards the viewer, back to front.
+
+        Args:
+            turn_deg: about the upright (third) axis, anticlockwise from above.
+            tilt_deg: how far the viewer is above the horizon.
+        """
+        right, up, towards = view_axes(turn_deg, tilt_deg)
+        seen: list[SeenFace] = []
+        for piece in back_to_front(self.tree, towards):
+            for face in self._faces_of(piece):
+                light = float(face.outward @ towards)
+                if light > 1e-9:
+                    rings = tuple(np.column_stack([r @ right, r @ up]) for r in face.rings)
+                    seen.append(SeenFace(face.panel, rings, light, face.is_edge))
+        return tuple(seen)
+
+    def _faces_of(self, piece: Piece) -> Iterator[Face]:
+        """Walls first: whichever flat face is seen lies before them."""
+        body = orient(piece.body)
+        rings = [np.array(ring.coords)[:-1] for ring in (body.exterior, *body.interiors)]
+        outer = tuple(_in_space(ring, piece.stance, 0.0) for ring in rings)
+        inner = tuple(_in_space(ring, piece.stance, piece.thickness_mm) for ring in rings)
+        for top, bottom, flat in zip(outer, inner, rings, strict=True):
+            yield from self._walls(piece, top, bottom, flat)
+        yield Face(piece.panel, outer, piece.stance.outward, False)
+        yield Face(piece.panel, inner, -piece.stance.outward, False)
+
+    def _walls(self, piece: Piece, top: Ring, bottom: Ring, flat: Ring) -> Iterator[Face]:
+        after = np.roll(np.arange(len(flat)), -1)
+        ways = flat[after] - flat
+        middles = shapely.points(0.5 * (flat + flat[after]))
+        real = shapely.distance(middles, self.bodies[piece.panel].boundary) <= _ON_EDGE_MM
+        hidden = shapely.contains(self.covered[piece.panel], middles)
+        for i in np.flatnonzero(real & ~hidden):
+            j = after[i]
+            wall = np.array([top[i], bottom[i], bottom[j], top[j]])
+            normal = piece.stance.vector((ways[i, 1], -ways[i, 0]))
+            yield Face(piece.panel, (wall,), normal / np.linalg.norm(normal), True)
+
+
+def stand_up(
     joined: Joined,
     assembly: Assembly,
     *,
     explode_mm: float = 0.0,
     section: Section | None = None,
     hidden: Collection[str] = (),
-) -> tuple[Face, ...]:
-    """The faces of all standing panels.
+) -> StandingCase:
+    """The case ready to be looked at.
 
     Args:
         joined: panels with their joints.
@@ -80,41 +140,25 @@ def faces_of_case(
         section: where to cut the case open.
         hidden: names of panels to leave out.
     """
-    thickness = _thicknesses(joined)
+    thickness = {line.edge.panel: line.thickness_mm for j in joined.joints for line in (j.a, j.b)}
     standing = [p for p in joined.panels if p.name in assembly.stances]
     bodies = {p.name: polygon(p, chord_error_mm=CHORD_ERROR_MM) for p in standing}
     stances = _exploded(bodies, thickness, assembly.stances, explode_mm)
-    limit = _section_limit(bodies, thickness, stances, section)
-    faces: list[Face] = []
-    for name, body in bodies.items():
-        if name in hidden:
-            continue
-        kept = body if section is None else _cut(body, stances[name], thickness[name],
-                                                 section.axis, limit)  # fmt: skip
-        for part in shapely.get_parts(kept):
-            if part.geom_type == "Polygon" and part.area > 0.0:
-                faces += _plate_faces(name, part, thickness[name], stances[name])
-    return tuple(faces)
-
-
-def seen_from(faces: Sequence[Face], *, turn_deg: float, tilt_deg: float) -> tuple[SeenFace, ...]:
-    """Faces that look towards the viewer, back to front.
-
-    Args:
-        faces: of the case.
-        turn_deg: about the upright (third) axis, anticlockwise from above.
-        tilt_deg: how far the viewer is above the horizon.
-    """
-    right, up, towards = view_axes(turn_deg, tilt_deg)
-    seen: list[tuple[float, SeenFace]] = []
-    for face in faces:
-        light = float(face.outward @ towards)
-        if light <= 1e-9:
-            continue
-        rings = tuple(np.column_stack([ring @ right, ring @ up]) for ring in face.rings)
-        depth = float(face.rings[0].mean(axis=0) @ towards)
-        seen.append((depth, SeenFace(face.panel, rings, light, face.is_edge)))
-    return tuple(face for _, face in sorted(seen, key=lambda pair: pair[0]))
+    if section is not None:
+        limit = _section_limit(bodies, thickness, stances, section)
+        bodies = {
+            n: _cut(b, stances[n], thickness[n], section.axis, limit) for n, b in bodies.items()
+        }
+    pieces = [
+        Piece(name, part, thickness[name], stances[name])
+        for name, body in bodies.items()
+        if name not in hidden
+        for part in shapely.get_parts(body)
+        if part.geom_type == "Polygon" and part.area > 0.0
+    ]
+    nothing = shapely.Polygon()
+    covered = _covered(joined) if explode_mm == 0.0 and not hidden and section is None else {}
+    return StandingCase(tree_of(pieces), bodies, {n: covered.get(n, nothing) for n in bodies})
 
 
 def view_axes(turn_deg: float, tilt_deg: float) -> tuple[Vector, Vector, Vector]:
@@ -127,8 +171,31 @@ def view_axes(turn_deg: float, tilt_deg: float) -> tuple[Vector, Vector, Vector]
     return right, np.cross(towards, right), towards
 
 
-def _thicknesses(joined: Joined) -> dict[str, float]:
-    return {line.edge.panel: line.thickness_mm for j in joined.joints for line in (j.a, j.b)}
+def _covered(joined: Joined) -> dict[str, shapely.Geometry]:
+    """Where walls lie against a mate: all of a joint but the tips of its fingers."""
+    strips: dict[str, list[shapely.Geometry]] = defaultdict(list)
+    for joint in joined.joints:
+        if joint.kind is JointKind.LAP:
+            continue
+        b_ends = sorted(joint.b_station_mm(s) for s in joint.span_mm)
+        for line, (start, end) in ((joint.a, joint.span_mm), (joint.b, b_ends)):
+            strips[line.edge.panel].append(_strip(line, start, end))
+    return {name: shapely.union_all(found) for name, found in strips.items()}
+
+
+def _strip(line: LaidLine, start_mm: float, end_mm: float) -> shapely.Polygon:
+    edge, t = line.edge, line.thickness_mm
+    high_mm = line.levels.tip_mm - _ON_EDGE_MM if line.levels else t
+    low_mm = line.levels.root_mm - _ON_EDGE_MM if line.levels else -t
+    inset_mm = _ON_EDGE_MM
+    return shapely.Polygon(
+        [
+            edge.point(start_mm + inset_mm, low_mm),
+            edge.point(end_mm - inset_mm, low_mm),
+            edge.point(end_mm - inset_mm, high_mm),
+            edge.point(start_mm + inset_mm, high_mm),
+        ]
+    )
 
 
 def _middle(body: shapely.Polygon, stance: Stance, thickness_mm: float) -> Vector:
@@ -159,17 +226,15 @@ def _section_limit(
     bodies: Mapping[str, shapely.Polygon],
     thickness: Mapping[str, float],
     stances: Mapping[str, Stance],
-    section: Section | None,
+    section: Section,
 ) -> float:
-    if section is None or not bodies:
-        return math.inf
     reach = [
         float(stances[n].point((x, y), d)[section.axis])
         for n, b in bodies.items()
         for x, y in ((b.bounds[i], b.bounds[j]) for i in (0, 2) for j in (1, 3))
         for d in (0.0, thickness[n])
     ]
-    return min(reach) + section.share * (max(reach) - min(reach))
+    return min(reach) + section.share * (max(reach) - min(reach)) if reach else 0.0
 
 
 def _cut(
@@ -178,39 +243,19 @@ def _cut(
     """What of a plate lies before the limit, cut square to its face through its middle."""
     ways = np.array([stance.x_axis[axis], stance.y_axis[axis]])
     start = float(stance.point((0.0, 0.0), 0.5 * thickness_mm)[axis])
-    slope = float(np.hypot(*ways))
-    if slope < 1e-6:
+    if float(np.hypot(*ways)) < 1e-6:
         return body if start <= limit else shapely.Polygon()
-    x0, y0, x1, y1 = body.bounds
-    far = 10.0 * (abs(x0) + abs(y0) + abs(x1) + abs(y1) + 1.0)
-    along, square = ways / slope, np.array([-ways[1], ways[0]]) / slope
-    edge = along * (limit - start) / slope
-    corners = [edge - far * square, edge + far * square]
-    corners += [c - 2.0 * far * along for c in corners[::-1]]
-    return body.intersection(shapely.Polygon(corners))
-
-
-def _plate_faces(
-    name: str, body: shapely.Polygon, thickness_mm: float, stance: Stance
-) -> list[Face]:
-    body = orient(body)
-    rings = [np.array(ring.coords)[:-1] for ring in (body.exterior, *body.interiors)]
-    outer = tuple(_in_space(ring, stance, 0.0) for ring in rings)
-    inner = tuple(_in_space(ring, stance, thickness_mm) for ring in rings)
-    faces = [
-        Face(name, outer, stance.outward, False),
-        Face(name, inner, -stance.outward, False),
-    ]
-    for top, bottom, flat in zip(outer, inner, rings, strict=True):
-        ways = np.roll(flat, -1, axis=0) - flat
-        for i, way in enumerate(ways):
-            j = (i + 1) % len(flat)
-            wall = np.array([top[i], bottom[i], bottom[j], top[j]])
-            normal = stance.vector((way[1], -way[0]))
-            faces.append(Face(name, (wall,), normal / np.linalg.norm(normal), True))
-    return faces
+    return half_plane(body, ways, limit - start)
 
 
 def _in_space(ring: Ring, stance: Stance, depth_mm: float) -> Ring:
     flat = np.outer(ring[:, 0], stance.x_axis) + np.outer(ring[:, 1], stance.y_axis)
     return np.asarray(stance.origin + flat - depth_mm * stance.outward)
+
+
+def size_of(faces: Sequence[Face]) -> float:
+    """Longest way through the box around some faces, for scaling a picture."""
+    if not faces:
+        return 0.0
+    points = np.vstack([ring for face in faces for ring in face.rings])
+    return float(np.linalg.norm(np.ptp(points, axis=0)))
