@@ -36,6 +36,17 @@ _DXF_UNITS = {
     23: LengthUnit.YARD,
 }
 _OFFERED = (LengthUnit.MM, LengthUnit.CM, LengthUnit.INCH, LengthUnit.METRE)
+_NAMES = {
+    LengthUnit.MM: "millimetres",
+    LengthUnit.CM: "centimetres",
+    LengthUnit.DM: "decimetres",
+    LengthUnit.METRE: "metres",
+    LengthUnit.INCH: "inches",
+    LengthUnit.FOOT: "feet",
+    LengthUnit.YARD: "yards",
+    LengthUnit.MIL: "thousandths of an inch",
+    LengthUnit.MICROMETRE: "micrometres",
+}
 _FINE = (LengthUnit.MIL, LengthUnit.MICROMETRE)
 """Offered only where none of the usual units makes sense."""
 
@@ -112,7 +123,7 @@ def scale_findings(scale: Scale, bounds_mm: Bounds | None) -> tuple[Scale, tuple
     sensible = any(_plausible(longest * unit.mm) for unit in _OFFERED)
     choices = tuple(
         Choice(
-            f"{unit.symbol}: {_size(size, unit)}",
+            _NAMES[unit],
             "--unit",
             unit.symbol,
             (size[0] * unit.mm, size[1] * unit.mm),
@@ -150,7 +161,7 @@ def _assumed(scale: Scale, choices: tuple[Choice, ...]) -> Finding:
         "unit-assumed",
         f"The file {why}; its numbers were taken as mm.",
         todo="If a known length is wrong, choose the unit (--unit in).",
-        choices=choices,
+        choices=choices if len(choices) > 1 else (),
     )
 
 

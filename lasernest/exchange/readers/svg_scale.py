@@ -159,8 +159,9 @@ def svg_questions(view: RootView, bounds_mm: Bounds | None) -> tuple[Finding, ..
         per_user = unit.mm * (view.page_px_per_user_unit if unit in _PIXELS else 1.0)
         factor = per_user / view.mm_per_user_unit
         size = (width * factor, height * factor)
-        label = f"{_described(unit)}: {size[0]:.4g} x {size[1]:.4g} mm"
-        choices.append(Choice(label, "--unit", unit.symbol, size, preset=unit is view.taken))
+        choices.append(
+            Choice(_described(unit), "--unit", unit.symbol, size, preset=unit is view.taken)
+        )
     return (
         Finding(
             Severity.WARNING,
