@@ -331,6 +331,18 @@ def crossing_finding(code: str, places: Sequence[Point]) -> Finding:
     )
 
 
+def huge_finding(places: Sequence[Point], largest_mm: float) -> Finding:
+    """Lines longer than any sheet."""
+    return Finding(
+        Severity.ERROR,
+        "line-too-long",
+        f"{len(places)} lines are longer than {largest_mm / 1000:.0f} m and were left out.",
+        where_mm=places[0],
+        count=len(places),
+        todo="Check the unit of the drawing (--unit), or remove them in the drawing.",
+    )
+
+
 def no_panels_finding() -> Finding:
     """Nothing to cut."""
     return Finding(

@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lasernest.domain.answers import EVERY_LAYER, Answers
-from lasernest.domain.contours import Contour
+from lasernest.domain.contours import Contour, Point
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LineUse, Outlines, Stroke
 from lasernest.domain.findings import Finding
@@ -40,6 +40,9 @@ SMALLEST_RING_MM2 = 1e-3
 """Rings with less area than a dot of the beam are left out, and said."""
 
 _SMALL_ISLAND_MM = 12.0
+_LARGEST_MM = 1e6
+"""No drawing of panels has a line longer than this."""
+
 _MARK_KINDS = {LineUse.SCORE: MarkKind.SCORE, LineUse.ENGRAVE: MarkKind.ENGRAVE}
 
 
@@ -116,7 +119,12 @@ def _sorted_out(
         named = {name.lower() for name in wanted}
     sorted_out: dict[LineUse, list[Stroke]] = {use: [] for use in LineUse}
     unseen: dict[str, list[Contour]] = {}
+    huge: list[Point] = []
     for stroke in drawing.strokes:
+        x0, y0, x1, y1 = stroke.path.bounds_mm()
+        if x1 - x0 > _LARGEST_MM or y1 - y0 > _LARGEST_MM:
+            huge.append(stroke.path.start)
+            continue
         stated = uses.stated_for(stroke.layer, stroke.colour)
         if named is not None and stroke.layer.lower() not in named:
             continue
@@ -128,7 +136,7 @@ def _sorted_out(
             # Asked for by name, so it is not to be ignored.
             use = LineUse.CUT
         sorted_out[use].append(stroke)
-    findings = []
+    findings = [say.huge_finding(huge, _LARGEST_MM)] if huge else []
     if unseen:
         counts = {
             name: (len(paths), len(nested([c.path for c in _rings_of(paths)]).outers))

@@ -33,11 +33,7 @@ from lasernest.exchange.readers.dxf_tags import (
     structure_of,
     vertex_bulges,
 )
-from lasernest.exchange.readers.left_out import (
-    MAY_CARRY_CONTOURS,
-    flat_findings,
-    left_out_findings,
-)
+from lasernest.exchange.readers.left_out import flat_findings, left_out_findings
 from lasernest.exchange.readers.scale import dxf_scale, scale_findings
 from lasernest.geometry.curves import CHORD_ERROR_MM
 from lasernest.geometry.mapping import contour_of
@@ -291,7 +287,8 @@ class _Reading:
 
     def _leave_out(self, kind: str, groups: Groups, context: _Context) -> None:
         at = context.placing.xy(entities.real(groups, 10, 0.0), entities.real(groups, 20, 0.0))
-        self._left_out.setdefault(kind, []).append((at.real, at.imag))
+        shown = "".join(c for c in kind[:40] if c.isprintable()) or "without a kind"
+        self._left_out.setdefault(shown, []).append((at.real, at.imag))
 
     def _trouble(self, code: str, message: str, position: int) -> None:
         self._troubles.setdefault((code, message), []).append(position)
@@ -334,7 +331,7 @@ class _Reading:
                 )
             )
         found += flat_findings(self._lifted, self._tilted)
-        found += left_out_findings(self._left_out, MAY_CARRY_CONTOURS)
+        found += left_out_findings(self._left_out)
         if self._hidden:
             found.append(
                 Finding(

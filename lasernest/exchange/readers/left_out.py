@@ -5,14 +5,16 @@ from __future__ import annotations
 from lasernest.domain.contours import Point
 from lasernest.domain.findings import Finding, Severity
 
-MAY_CARRY_CONTOURS = frozenset(
+_NEVER_CONTOURS = frozenset(
     (
-        *("REGION", "3DSOLID", "BODY", "SURFACE", "EXTRUDEDSURFACE", "REVOLVEDSURFACE"),
-        *("PLANESURFACE", "MLINE", "HELIX", "SHAPE", "3DFACE", "MESH"),
-        *("ACAD_PROXY_ENTITY", "PDFUNDERLAY", "DXFUNDERLAY"),
+        *("TEXT", "MTEXT", "RTEXT", "ARCALIGNEDTEXT", "ATTRIB", "ATTDEF", "DIMENSION"),
+        *("ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MLEADER", "MULTILEADER"),
+        *("TOLERANCE", "HATCH", "MPOLYGON", "IMAGE", "WIPEOUT", "POINT", "SOLID", "TRACE"),
+        *("RAY", "XLINE", "VIEWPORT", "LIGHT", "SUN", "SECTION", "ACAD_TABLE", "OLEFRAME"),
+        *("OLE2FRAME", "CAMERA", "GEOPOSITIONMARKER", "POSITIONMARKER"),
     )
 )
-"""Kinds of entity that may hold outlines which this program cannot get at."""
+"""Kinds of entity that hold no outline to cut."""
 
 
 def flat_findings(lifted: list[Point], tilted: list[Point]) -> list[Finding]:
@@ -43,22 +45,21 @@ def flat_findings(lifted: list[Point], tilted: list[Point]) -> list[Finding]:
     return found
 
 
-def left_out_findings(left_out: dict[str, list[Point]], may_carry: frozenset[str]) -> list[Finding]:
-    """One finding for what is never a contour, one for what may carry some."""
+def left_out_findings(left_out: dict[str, list[Point]]) -> list[Finding]:
+    """What was left out by kind and count.
+
+    Kinds that never hold an outline are a note; those that may, and those this
+    program has never heard of, are a warning.
+    """
     found = []
     for severity, code, kinds, advice in (
         (
             Severity.WARNING,
             "left-out-shapes",
-            [k for k in left_out if k.split()[0] in may_carry or k.endswith("mesh")],
+            [k for k in left_out if not _is_harmless(k)],
             "Explode them into lines in the drawing program if they are to be cut.",
         ),
-        (
-            Severity.NOTE,
-            "left-out",
-            [k for k in left_out if not (k.split()[0] in may_carry or k.endswith("mesh"))],
-            "",
-        ),
+        (Severity.NOTE, "left-out", [k for k in left_out if _is_harmless(k)], ""),
     ):
         if kinds:
             listed = ", ".join(f"{len(left_out[k])} {k}" for k in sorted(kinds))
@@ -73,3 +74,7 @@ def left_out_findings(left_out: dict[str, list[Point]], may_carry: frozenset[str
                 )
             )
     return found
+
+
+def _is_harmless(kind: str) -> bool:
+    return kind in _NEVER_CONTOURS or kind.endswith("without length")
