@@ -73,3 +73,5 @@ class Outlines:
     open_chains: int
     findings: tuple[Finding, ...]
     """The reader's findings and those of chaining and nesting, in that order."""
+    loose: tuple[Contour, ...] = ()
+    """Lines that lie on no panel and were left out."""

@@ -105,7 +105,13 @@ def outlines_of(
         findings.append(say.stray_finding([m.path.start for m in strays]))
     if not panels:
         findings.append(say.no_panels_finding())
-    return Outlines(drawing, tuple(_unique(panels)), open_chains, (*drawing.findings, *findings))
+    return Outlines(
+        drawing,
+        tuple(_unique(panels)),
+        open_chains,
+        (*drawing.findings, *findings),
+        tuple(mark.path for mark in strays),
+    )
 
 
 def _sorted_out(

@@ -1,14 +1,13 @@
-"""Long work on worker threads, its news on the main thread.
+"""News of long work, queued to the main thread.
 
 A worker's reports and offers are kept (the newest wins) and one event is
 queued; the main thread takes what there is when it gets to it. So a worker
 that reports a thousand times a second costs the window nothing, and a task
-that was replaced or cancelled is never heard again.
+that was replaced or dropped is never heard again.
 """
 
 from __future__ import annotations
 
-import logging
 import threading
 from collections.abc import Callable
 from typing import Any
@@ -16,15 +15,14 @@ from typing import Any
 from PySide6.QtCore import QObject, Qt, Signal, Slot
 
 from lasernest.domain.control import Control
-from lasernest.errors import Cancelled, LasernestError
-
-log = logging.getLogger(__name__)
+from lasernest.errors import LasernestError
+from lasernest.services.tasks import Task
 
 _NOTHING = object()
 
 
-class Task(QObject):
-    """One piece of long work; it is also the `Control` that the work gets.
+class WatchedTask(QObject):
+    """A task whose news come as signals on the main thread.
 
     Exactly one of `done`, `failed` and `cancelled` is emitted, last, unless the
     task was dropped; then nothing is.
@@ -42,52 +40,42 @@ class Task(QObject):
     """After any of the three, and after the end of a dropped task too."""
     _news = Signal()
 
-    def __init__(self, name: str, *, keeps_best: bool = False) -> None:
+    def __init__(
+        self, name: str, work: Callable[[Control], Any], *, keeps_best: bool = False
+    ) -> None:
         super().__init__()
         self.name = name
         self.keeps_best = keeps_best
-        self._lock = threading.Lock()
-        self._stop = threading.Event()
-        self._cancel = threading.Event()
+        self._task: Task[Any] = Task(name, work, self)
         self._dropped = False
+        self._lock = threading.Lock()
         self._told = False
         self._report: tuple[float, float, str] | None = None
         self._offer: Any = _NOTHING
         self._end: tuple[str, Any] | None = None
-        self._thread: threading.Thread | None = None
         self._news.connect(self._deliver, Qt.ConnectionType.QueuedConnection)
 
     # --- main thread -----------------------------------------------------------------
 
-    def start(self, work: Callable[[Control], Any]) -> None:
-        """Begin; `work` gets this task as its control."""
-        self._thread = threading.Thread(
-            target=self._run, args=(work,), name=f"task: {self.name}", daemon=True
-        )
-        self._thread.start()
+    def start(self) -> None:
+        self._task.start()
 
     def stop(self) -> None:
         """Let it finish with the best so far."""
-        self._stop.set()
+        self._task.stop()
 
     def cancel(self) -> None:
         """Let it end and drop what it has."""
-        self._cancel.set()
+        self._task.cancel()
 
     def drop(self) -> None:
         """Cancel, and never be heard again."""
         self._dropped = True
         self.cancel()
 
-    @property
-    def running(self) -> bool:
-        return self._thread is not None and self._thread.is_alive()
-
     def wait(self, seconds: float) -> bool:
         """Wait for the thread; True when it has ended."""
-        if self._thread is not None:
-            self._thread.join(seconds)
-        return not self.running
+        return self._task.wait(seconds)
 
     @Slot()
     def _deliver(self) -> None:
@@ -113,21 +101,29 @@ class Task(QObject):
                     self.cancelled.emit()
             self.ended.emit()
 
-    # --- worker thread ---------------------------------------------------------------
+    # --- worker thread: what `services.tasks.TaskListener` asks for --------------------
 
-    def _run(self, work: Callable[[Control], Any]) -> None:
-        try:
-            result = work(self)
-            self.check()
-            end = ("done", result)
-        except Cancelled:
-            end = ("cancelled", None)
-        except LasernestError as error:
-            end = ("failed", error)
-        except Exception as error:  # a bug of ours must be shown, not end the thread silently
-            log.exception("task %s failed", self.name)
-            end = ("failed", error)
-        self._tell(end=end)
+    def on_progress(self, done: float, total: float, note: str) -> None:
+        with self._lock:
+            self._report = (done, total, note)
+        self._tell()
+
+    def on_offer(self, result: Any) -> None:
+        with self._lock:
+            self._offer = result
+        self._tell()
+
+    def on_done(self, result: Any) -> None:
+        self._tell(end=("done", result))
+
+    def on_error(self, error: LasernestError) -> None:
+        self._tell(end=("failed", error))
+
+    def on_bug(self, error: Exception) -> None:
+        self._tell(end=("failed", error))
+
+    def on_cancelled(self) -> None:
+        self._tell(end=("cancelled", None))
 
     def _tell(self, *, end: tuple[str, Any] | None = None) -> None:
         with self._lock:
@@ -136,24 +132,6 @@ class Task(QObject):
             first, self._told = not self._told, True
         if first:
             self._news.emit()
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        with self._lock:
-            self._report = (done, total, note)
-        self._tell()
-
-    def check(self) -> None:
-        if self._cancel.is_set():
-            raise Cancelled
-
-    @property
-    def stopped(self) -> bool:
-        return self._stop.is_set() or self._cancel.is_set()
-
-    def offer(self, result: Any) -> None:
-        with self._lock:
-            self._offer = result
-        self._tell()
 
 
 class TaskBridge(QObject):
@@ -164,8 +142,8 @@ class TaskBridge(QObject):
 
     def __init__(self) -> None:
         super().__init__()
-        self._tasks: dict[str, Task] = {}
-        self._old: set[Task] = set()
+        self._tasks: dict[str, WatchedTask] = {}
+        self._dropped: set[WatchedTask] = set()
 
     def run(
         self,
@@ -178,29 +156,29 @@ class TaskBridge(QObject):
         on_offer: Callable[[Any], object] | None = None,
         on_cancelled: Callable[[], object] | None = None,
         keeps_best: bool = False,
-    ) -> Task:
+    ) -> WatchedTask:
         """Start work in the background; its news come on the main thread."""
         self.drop(kind)
-        task = Task(name, keeps_best=keeps_best)
+        task = WatchedTask(name, work, keeps_best=keeps_best)
         self._tasks[kind] = task
+        task.ended.connect(lambda: self._end(kind, task))
         task.done.connect(on_done)
         task.failed.connect(on_failed)
         if on_offer is not None:
             task.offered.connect(on_offer)
         if on_cancelled is not None:
             task.cancelled.connect(on_cancelled)
-        task.ended.connect(lambda: self._end(kind, task))
         self.started.emit(task)
-        task.start(work)
+        task.start()
         return task
 
-    def _end(self, kind: str, task: Task) -> None:
-        self._old.discard(task)
+    def _end(self, kind: str, task: WatchedTask) -> None:
+        self._dropped.discard(task)
         if self._tasks.get(kind) is task:
             del self._tasks[kind]
         self.ended.emit(task)
 
-    def task(self, kind: str) -> Task | None:
+    def task(self, kind: str) -> WatchedTask | None:
         """The running task of a kind."""
         return self._tasks.get(kind)
 
@@ -209,15 +187,15 @@ class TaskBridge(QObject):
         task = self._tasks.pop(kind, None)
         if task is not None:
             task.drop()
-            self._old.add(task)
+            self._dropped.add(task)
 
     @property
-    def running(self) -> list[Task]:
+    def running(self) -> list[WatchedTask]:
         return list(self._tasks.values())
 
     def close(self, seconds: float = 5.0) -> bool:
         """End everything and wait for the threads; True when all have ended."""
         for kind in list(self._tasks):
             self.drop(kind)
-        ended = [task.wait(seconds) for task in self._old]
+        ended = [task.wait(seconds) for task in self._dropped]
         return all(ended)

@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from lasernest.domain.contours import Contour
 from lasernest.domain.findings import Finding
 from lasernest.domain.joints import Joint, JointRules
 from lasernest.domain.panels import Panel
@@ -59,6 +60,8 @@ class Source:
     panel_names: tuple[str, ...] = ()
     """Names in the job, in the order of the drawing."""
     findings: tuple[Finding, ...] = ()
+    loose: tuple[Contour, ...] = ()
+    """Lines of the drawing that lie on no panel, kept to be shown."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,20 @@ class Command(Protocol):
     def apply(self, job: Job) -> Job: ...
 
 
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Several commands as one step of the history."""
+
+    label: str
+    commands: tuple[Command, ...]
+    merge_key: str | None = None
+
+    def apply(self, job: Job) -> Job:
+        for command in self.commands:
+            job = command.apply(job)
+        return job
+
+
 def free_name(wanted: str, taken: Iterable[str]) -> str:
     """The name itself, or the name with the first free number after it."""
     used = set(taken)
@@ -66,6 +80,7 @@ class AddDrawing:
             self.digest,
             tuple(panel.name for panel in added),
             self.outlines.findings,
+            self.outlines.loose,
         )
         return job.changed(
             name=job.name or drawing.path.stem,

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from lasernest.gui.asking import Asking
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
+from lasernest.gui.settings import Settings
+from lasernest.gui.window import Window
+from lasernest.services.workbench import Workbench
 
 _dressed = False
 
@@ -26,4 +31,38 @@ def _dressed_window(qapp: QApplication) -> Iterator[None]:
     lengths.show_inches(False)
 
 
-__all__ = ["QtBot"]
+class Answers(Asking):
+    """Answers for file dialogs, given by the test."""
+
+    def __init__(self) -> None:
+        self.paths: list[Path] = []
+
+    def drawings(self, folder: Path) -> list[Path]:
+        return self.paths
+
+    def job(self, folder: Path) -> Path | None:
+        return self.paths[0] if self.paths else None
+
+    def save_job(self, usual: Path) -> Path | None:
+        return self.paths[0] if self.paths else None
+
+    def cut_file(self, usual: Path) -> Path | None:
+        return self.paths[0] if self.paths else None
+
+
+@pytest.fixture
+def answers() -> Answers:
+    return Answers()
+
+
+@pytest.fixture
+def window(qtbot: QtBot, answers: Answers) -> Iterator[Window]:
+    """An empty window with its shop book open."""
+    made = Window(Workbench(), Settings(search_seconds=1.0), answers)
+    qtbot.addWidget(made)
+    made.show()
+    with qtbot.waitSignal(made.desk.stocks_changed):
+        made.desk.open_shop()
+    yield made
+    assert made.close()
+    assert made.desk.tasks.running == []

@@ -135,7 +135,7 @@ class Canvas(QWidget):
         bounds = self._scene.bounds_mm()
         self._fit_wanted = False
         if bounds.isValid():
-            room = self.drawing_area().adjusted(24, 16, -24, -16)
+            room = self.drawing_area().adjusted(24, 16, -24, -16 - self._scene.padding_px())
             self._set_view(fitted(bounds, room))
             self._fit_wanted = True  # stays fitted through resizes until the maker zooms
 
@@ -161,6 +161,9 @@ class Canvas(QWidget):
 
     def show_place(self, x_mm: float, y_mm: float, *, around_mm: float = 30.0) -> None:
         """Zoom to a place, with some of its surroundings."""
+        bounds = self._scene.bounds_mm()
+        if bounds.isValid():
+            around_mm = min(around_mm, 0.25 * max(bounds.width(), bounds.height()))
         around = QRectF(x_mm - around_mm, y_mm - around_mm, 2 * around_mm, 2 * around_mm)
         self._fit_wanted = False
         self._set_view(fitted(around, self.drawing_area()))

@@ -35,7 +35,8 @@ def line_pen(kind: PathKind, *, width: float = 1.3) -> QPen:
 
 def thin_pen(colour: QColor, width: float = 1.0) -> QPen:
     """A solid pen whose width is in pixels at any zoom."""
-    pen = QPen(colour, width)
+    # A cosmetic pen counts the screen's own pixels, which are finer on a dense screen.
+    pen = QPen(colour, width * theme.pixel_ratio)
     pen.setCosmetic(True)
     pen.setJoinStyle(Qt.PenJoinStyle.MiterJoin)
     return pen

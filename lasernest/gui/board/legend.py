@@ -24,7 +24,7 @@ class Sign(Enum):
     ENGRAVE = "engrave"
     KERF = "swept kerf"
     OFFCUT = "kept offcut"
-    OPEN = "open line, not cut"
+    OPEN = "on no panel, not cut"
 
 
 _KINDS = {

@@ -31,6 +31,10 @@ class Scene(QObject):
         """What `fit` shows; null when there is nothing."""
         return QRectF()
 
+    def padding_px(self) -> float:
+        """Room below everything for texts of fixed size."""
+        return 0.0
+
     def draw(self, painter: QPainter, view: View, visible_mm: QRectF) -> Iterator[None]:
         """Draw the lasting picture, yielding between steps of about a millisecond."""
         yield from ()

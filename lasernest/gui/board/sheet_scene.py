@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QTransform
@@ -19,7 +19,6 @@ from lasernest.domain.cutting import SheetCut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
 from lasernest.gui.board.inks import Ink, hatch, kerf_pen, thin_pen
-from lasernest.gui.board.labels import LabelSpot, label_spot
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.shapes import (
     PanelPicture,
@@ -30,6 +29,9 @@ from lasernest.gui.board.shapes import (
 )
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import TextSize, theme
+
+if TYPE_CHECKING:
+    from lasernest.gui.board.labels import LabelSpot
 
 PanelKey = tuple[str, int]
 _LEAST_NAME_PX = 22.0
@@ -66,6 +68,8 @@ class Names:
         key = (id(panel), pose.turn_deg % 360.0, pose.mirrored, rough)
         known = self._spots.get(key)
         if known is None:
+            from lasernest.gui.board.labels import label_spot  # noqa: PLC0415 - numpy is heavy
+
             turned = panel.posed(Pose(0.0, 0.0, pose.turn_deg, pose.mirrored))
             known = self._spots[key] = (panel, label_spot(turned, aspect=rough))
         return known[1]
@@ -220,6 +224,7 @@ class SheetScene(Scene):
         painter.resetTransform()
         if self._kept is not None:
             hatch(painter, self._kept, view)
+        self._draw_margin(painter, view)
         yield
         for placed in self._placed:
             if placed.bounds.intersects(visible_mm):
@@ -241,6 +246,19 @@ class SheetScene(Scene):
                 if placed.bounds.intersects(visible_mm):
                     self._names.draw(painter, placed, view)
                     yield
+
+    def _draw_margin(self, painter: QPainter, view: View) -> None:
+        """A faint line where the margin of a whole sheet ends."""
+        assert self._plan is not None
+        sheet = self._plan.sheet
+        margin_mm = sheet.margin_mm
+        if sheet.outline is None and margin_mm * view.scale >= 3.0:
+            inner = self.bounds_mm().adjusted(margin_mm, margin_mm, -margin_mm, -margin_mm)
+            pen = thin_pen(theme.colour("hatch"))
+            pen.setDashPattern([2.0, 4.0])
+            painter.setPen(pen)
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(view.rect_to_screen(inner))
 
     def draw_over(self, painter: QPainter, view: View) -> None:
         marked = self._chosen | ({self._hovered} if self._hovered else set())

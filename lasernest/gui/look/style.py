@@ -11,7 +11,7 @@ from lasernest.gui.look.palette import Palette
 
 def style_sheet(p: Palette, text_scale: float = 1.0) -> str:
     """The style sheet for one palette; heights grow with the text."""
-    control = round(30 * text_scale)
+    control = round(28 * text_scale)
     return f"""
 QWidget {{ color: {p.ink}; }}
 QMainWindow, QDialog, QWidget#window {{ background: {p.paper}; }}
@@ -49,14 +49,15 @@ QPushButton:disabled {{
     color: {p.quiet}; background: {p.hover}; border: 1px solid {p.rule};
 }}
 QPushButton:checked {{ background: {p.chosen}; border-color: {p.accent}; }}
+QPushButton[taken="true"] {{ border-color: {p.accent}; background: {p.chosen}; }}
 QPushButton[kind="main"] {{
     background: {p.accent_ground}; color: {p.on_accent}; border: 1px solid {p.accent_ground};
-    min-height: {control + 2}px;
+    min-height: {control + 4}px;
 }}
 QPushButton[kind="main"]:hover {{
     background: {p.accent_hover}; border-color: {p.accent_hover};
 }}
-QPushButton[kind="main"]:focus {{ border: 2px solid {p.ink}; min-height: {control}px; }}
+QPushButton[kind="main"]:focus {{ border: 2px solid {p.ink}; min-height: {control + 2}px; }}
 QPushButton[kind="main"]:disabled {{
     background: {p.hover}; color: {p.quiet}; border: 1px solid {p.rule};
 }}
@@ -82,12 +83,12 @@ QLineEdit:disabled {{ color: {p.quiet}; background: {p.hover}; }}
 
 QComboBox {{
     background: {p.field}; color: {p.ink}; border: 1px solid {p.field_border};
-    border-radius: 6px; padding: 0 24px 0 8px; min-height: {control - 4}px;
+    border-radius: 6px; padding: 0 20px 0 8px; min-height: {control - 4}px;
 }}
-QComboBox:focus {{ border: 2px solid {p.accent}; padding: 0 23px 0 7px;
+QComboBox:focus {{ border: 2px solid {p.accent}; padding: 0 19px 0 7px;
     min-height: {control - 6}px; }}
 QComboBox:disabled {{ color: {p.quiet}; background: {p.hover}; }}
-QComboBox::drop-down {{ border: none; width: 24px; }}
+QComboBox::drop-down {{ border: none; width: 20px; }}
 QComboBox::down-arrow {{ image: none; width: 0; height: 0; }}
 QComboBox QAbstractItemView, QMenu, QListView[kind="popup"] {{
     background: {p.card}; color: {p.ink}; border: 1px solid {p.card_border};

@@ -51,6 +51,8 @@ class Theme(QObject):
         self.brightness = Brightness.SYSTEM
         self.high_contrast = False
         self.text_scale = 1.0
+        self.pixel_ratio = 1.0
+        """Pixels of the densest screen to one of ours."""
         self._family = ""
 
     def install(self, app: QApplication) -> None:
@@ -88,6 +90,7 @@ class Theme(QObject):
         self.palette = palette_for(dark=dark, high_contrast=self.high_contrast)
         app = QApplication.instance()
         if isinstance(app, QApplication):
+            self.pixel_ratio = app.devicePixelRatio()
             app.setFont(self.font())
             app.setPalette(_qt_palette(self.palette))
             app.setStyleSheet(style_sheet(self.palette, self.text_scale))

@@ -37,7 +37,7 @@ class Card(QFrame):
         inner = QWidget()
         inner.setProperty("kind", "scrolled")
         inner.setObjectName("scrolled")
-        self.column = vertical(inner, gap=8)
+        self.column = vertical(inner, gap=6)
         self.column.setContentsMargins(16, 4, 16, 12)
         self._scroll.setWidget(inner)
         outer.addWidget(self._scroll, 1)

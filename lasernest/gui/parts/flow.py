@@ -45,13 +45,16 @@ class FlowLayout(QLayout):
         size = QSize()
         for item in self._items:
             size = size.expandedTo(item.minimumSize())
-        return size
+        margins = self.contentsMargins()
+        return size + QSize(margins.left() + margins.right(), margins.top() + margins.bottom())
 
     def setGeometry(self, rect: QRect) -> None:  # noqa: N802 - Qt's name
         super().setGeometry(rect)
         self._arrange(rect, move=True)
 
     def _arrange(self, rect: QRect, *, move: bool) -> int:
+        margins = self.contentsMargins()
+        rect = rect.marginsRemoved(margins)
         x, y, row_height = rect.x(), rect.y(), 0
         for item in self._items:
             widget = item.widget()
@@ -64,4 +67,4 @@ class FlowLayout(QLayout):
                 item.setGeometry(QRect(QPoint(x, y), size))
             x += size.width() + self._gap
             row_height = max(row_height, size.height())
-        return y + row_height - rect.y()
+        return y + row_height - rect.y() + margins.top() + margins.bottom()

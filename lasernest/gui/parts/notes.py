@@ -72,7 +72,9 @@ class NoteList(QWidget):
                 widget.hide()
                 widget.deleteLater()
         for note in notes:
-            self._column.addWidget(NoteBox(note))
+            box = NoteBox(note)
+            self._column.addWidget(box)
+            box.show()
         self.setVisible(bool(notes))
 
     def notes(self) -> list[Note]:

@@ -1,0 +1,48 @@
+"""Asking for files with the system's own dialogs.
+
+A class of its own, so that tests and scripts can answer instead.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from lasernest.gui.words import tr
+from lasernest.job import SUFFIX
+
+
+class Asking:
+    """Asks the maker for files."""
+
+    def __init__(self, parent: QWidget) -> None:
+        self._parent = parent
+
+    def drawings(self, folder: Path) -> list[Path]:
+        """Drawings to open; empty when the maker changed their mind."""
+        names, _ = QFileDialog.getOpenFileNames(
+            self._parent, tr("Open drawings"), str(folder), tr("Drawings (*.dxf *.svg *.DXF *.SVG)")
+        )
+        return [Path(name) for name in names]
+
+    def job(self, folder: Path) -> Path | None:
+        """A job file to open."""
+        name, _ = QFileDialog.getOpenFileName(
+            self._parent, tr("Open a job"), str(folder), f"{tr('Jobs')} (*{SUFFIX})"
+        )
+        return Path(name) if name else None
+
+    def save_job(self, usual: Path) -> Path | None:
+        """Where to save a job."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._parent, tr("Save the job"), str(usual), f"{tr('Jobs')} (*{SUFFIX})"
+        )
+        return Path(name) if name else None
+
+    def cut_file(self, usual: Path) -> Path | None:
+        """Where to write the cut file."""
+        name, _ = QFileDialog.getSaveFileName(
+            self._parent, tr("Write the cut file"), str(usual), tr("Cut files (*.dxf)")
+        )
+        return Path(name) if name else None

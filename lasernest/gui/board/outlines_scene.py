@@ -1,0 +1,311 @@
+"""All drawings of the job side by side, with their panels, marks and findings.
+
+Every drawing keeps its own coordinates; the scene only sets one beside the
+other on shelves, so that the whole is about as wide as the board.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QPainter, QTransform
+
+from lasernest.domain.contours import Contour, Pose
+from lasernest.domain.findings import Finding
+from lasernest.domain.panels import Panel
+from lasernest.gui.board.inks import Ink, caption, numbered_ring, severity_colour, thin_pen
+from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
+from lasernest.gui.board.sheet_scene import Names, Placed
+from lasernest.gui.board.view import View
+from lasernest.gui.look.theme import theme
+
+_NAME_SHARE = 0.045
+"""Room for a line of text, as a share of the width of the whole."""
+_WIDE = 1.7
+"""Width over height that the shelves aim at."""
+
+
+@dataclass(frozen=True, slots=True)
+class NumberedFinding:
+    """A finding with the number it has in the card's list."""
+
+    number: int
+    finding: Finding
+    file: str = ""
+    """Name of the drawing it speaks of."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnFile:
+    """What one drawing brings to the scene."""
+
+    name: str
+    panels: tuple[Panel, ...]
+    loose: tuple[Contour, ...] = ()
+    """Lines that belong to no panel."""
+    findings: tuple[NumberedFinding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PanelSpot:
+    """A panel under the pointer."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class FindingSpot:
+    """A finding's ring under the pointer."""
+
+    number: int
+
+
+@dataclass(slots=True)
+class _Laid:
+    """A drawing with its place on the shelves."""
+
+    drawn: DrawnFile
+    bounds: QRectF
+    """In the drawing's own coordinates."""
+    dx_mm: float = 0.0
+    dy_mm: float = 0.0
+    placed: list[Placed] = field(default_factory=list)
+
+    @property
+    def area(self) -> QRectF:
+        return self.bounds.translated(self.dx_mm, self.dy_mm)
+
+
+class OutlinesScene(Scene):
+    """The drawings as they came in."""
+
+    panel_clicked = Signal(str)
+    finding_clicked = Signal(int)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._files: tuple[DrawnFile, ...] = ()
+        self._laid: list[_Laid] = []
+        self._names = Names()
+        self._chosen = ""
+        self._hovered: Any = None
+        self._finding = 0
+        self._title = ("", "")
+
+    def show_files(self, files: Sequence[DrawnFile], *, left: str = "", right: str = "") -> None:
+        """Show these drawings."""
+        self._title = (left, right)
+        if tuple(files) == self._files:
+            self.changed.emit()
+            return
+        names = [f.name for f in self._files]
+        self._files = tuple(files)
+        self._laid = _on_shelves(files)
+        if names != [f.name for f in files]:
+            self.bounds_changed.emit()
+        self.changed.emit()
+
+    def choose(self, panel_name: str) -> None:
+        """Mark a panel."""
+        self._chosen = panel_name
+        self.over_changed.emit()
+
+    def choose_finding(self, number: int) -> None:
+        """Mark a finding; 0 for none."""
+        self._finding = number
+        self.over_changed.emit()
+
+    def place_of_finding(self, number: int) -> tuple[float, float] | None:
+        """Where a finding's ring is on the board."""
+        for laid, at, numbered in self._rings():
+            if numbered.number == number:
+                return (at.x() + laid.dx_mm, at.y() + laid.dy_mm)
+        return None
+
+    def place_of_panel(self, name: str) -> QRectF:
+        """The box of a panel on the board; null when it is not shown."""
+        for placed in self._all_placed():
+            if placed.key[0] == name:
+                return placed.bounds
+        return QRectF()
+
+    def _all_placed(self) -> Iterator[Placed]:
+        for laid in self._laid:
+            yield from laid.placed
+
+    def _rings(self) -> Iterator[tuple[_Laid, QPointF, NumberedFinding]]:
+        for laid in self._laid:
+            boxes = {p.panel.name: p for p in (x.picture for x in laid.placed)}
+            for numbered in laid.drawn.findings:
+                finding = numbered.finding
+                if finding.where_mm is not None:
+                    yield laid, QPointF(*finding.where_mm), numbered
+                elif finding.panel in boxes:
+                    yield laid, boxes[finding.panel].bounds.center(), numbered
+
+    # --- drawing ---------------------------------------------------------------------
+
+    def bounds_mm(self) -> QRectF:
+        whole = QRectF()
+        for laid in self._laid:
+            whole = whole.united(laid.area)
+        return whole
+
+    def padding_px(self) -> float:
+        return 28.0  # the drawing's name stands below it
+
+    def caption(self) -> tuple[str, str]:
+        return self._title
+
+    def draw(self, painter: QPainter, view: View, visible_mm: QRectF) -> Iterator[None]:
+        ink = Ink()
+        to_px = view.transform()
+        for laid in self._laid:
+            if not laid.area.adjusted(-50, -50, 50, 50).intersects(visible_mm):
+                continue
+            if laid.drawn.loose:
+                painter.setTransform(QTransform.fromTranslate(laid.dx_mm, laid.dy_mm) * to_px)
+                painter.strokePath(
+                    contours_path(laid.drawn.loose), thin_pen(theme.colour("bad"), 1.6)
+                )
+                yield
+            for placed in laid.placed:
+                if placed.bounds.intersects(visible_mm):
+                    painter.setTransform(placed.transform * to_px)
+                    ink.panel(painter, placed.picture, scale=view.scale)
+                    yield
+        painter.resetTransform()
+        for laid in self._laid:
+            area = view.rect_to_screen(laid.area)
+            line = QRectF(area.left(), area.bottom() + 6, max(area.width(), 60.0), 18)
+            caption(painter, line, laid.drawn.name)
+            for placed in laid.placed:
+                if placed.bounds.intersects(visible_mm):
+                    self._names.draw(painter, placed, view)
+                    yield
+
+    def draw_over(self, painter: QPainter, view: View) -> None:
+        to_px = view.transform()
+        hovered = self._hovered.name if isinstance(self._hovered, PanelSpot) else ""
+        for placed in self._all_placed():
+            if placed.key[0] in (self._chosen, hovered) and placed.key[0]:
+                painter.setTransform(placed.transform * to_px)
+                if placed.key[0] == self._chosen:
+                    painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
+                painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), 2.2))
+        painter.resetTransform()
+        for laid, at, numbered in self._rings():
+            finding = numbered.finding
+            numbered_ring(
+                painter,
+                view.to_screen(at.x() + laid.dx_mm, at.y() + laid.dy_mm),
+                str(numbered.number),
+                severity_colour(finding.severity, mended=finding.mended),
+                chosen=numbered.number == self._finding,
+            )
+
+    # --- pointer ---------------------------------------------------------------------
+
+    def thing_at(self, x_mm: float, y_mm: float, view: View) -> Any:
+        reach = 12.0 / view.scale
+        for laid, at, numbered in self._rings():
+            if (at.x() + laid.dx_mm - x_mm) ** 2 + (at.y() + laid.dy_mm - y_mm) ** 2 <= reach**2:
+                return FindingSpot(numbered.number)
+        best: Placed | None = None
+        for placed in self._all_placed():
+            if placed.holds(x_mm, y_mm):
+                best = placed
+        return PanelSpot(best.key[0]) if best is not None else None
+
+    def tip(self, thing: Any) -> str:
+        if isinstance(thing, FindingSpot):
+            for _, _, numbered in self._rings():
+                if numbered.number == thing.number:
+                    return f"{numbered.finding.message} {numbered.finding.todo}".strip()
+        return ""
+
+    def hover(self, thing: Any) -> None:
+        self._hovered = thing
+        self.over_changed.emit()
+
+    def click(self, thing: Any, modifiers: Qt.KeyboardModifier) -> None:
+        if isinstance(thing, FindingSpot):
+            self.finding_clicked.emit(thing.number)
+        else:
+            self.panel_clicked.emit(thing.name if isinstance(thing, PanelSpot) else "")
+
+    def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:
+        best: tuple[float, tuple[float, float]] | None = None
+        for placed in self._all_placed():
+            reach = placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm)
+            if not reach.contains(x_mm, y_mm):
+                continue
+            for contour in placed.picture.panel.contours:
+                for vertex in contour.vertices:
+                    point = placed.pose.apply(vertex.x_mm, vertex.y_mm)
+                    far = (point[0] - x_mm) ** 2 + (point[1] - y_mm) ** 2
+                    if far <= within_mm**2 and (best is None or far < best[0]):
+                        best = (far, point)
+        return best[1] if best else None
+
+
+def _on_shelves(files: Sequence[DrawnFile]) -> list[_Laid]:
+    """Set the drawings on shelves, in order, so that the whole is about as wide as a board."""
+    laid = [_Laid(f, _bounds(f)) for f in files]
+    laid = [item for item in laid if item.bounds.isValid()]
+    if not laid:
+        return []
+    bounds = [item.bounds for item in laid]
+    largest = max(max(item.bounds.width(), item.bounds.height()) for item in laid)
+    area = sum((b.width() + 0.1 * largest) * (b.height() + 0.1 * largest) for b in bounds)
+    width = max((_WIDE * area) ** 0.5, *(b.width() for b in bounds))
+    # The names below the drawings have a fixed size on the screen.
+    gap = max(0.06 * largest, _NAME_SHARE * width)
+    x = y = shelf = 0.0
+    for item in laid:
+        if x > 0.0 and x + item.bounds.width() > width:
+            x, y, shelf = 0.0, y - shelf - gap, 0.0
+        item.dx_mm = x - item.bounds.left()
+        item.dy_mm = y - item.bounds.height() - item.bounds.top()
+        x += item.bounds.width() + gap
+        shelf = max(shelf, item.bounds.height())
+    floor = y - shelf
+    for item in laid:
+        # The lower left corner of the whole is 0, 0, as on a sheet; a single
+        # drawing keeps its own coordinates.
+        item.dy_mm -= floor
+        if len(laid) == 1:
+            item.dx_mm = item.dy_mm = 0.0
+        for panel in item.drawn.panels:
+            item.placed.append(_placed(pictures.of(panel), item.dx_mm, item.dy_mm))
+    return laid
+
+
+def _placed(picture: PanelPicture, dx_mm: float, dy_mm: float) -> Placed:
+    return Placed(
+        (picture.panel.name, 1),
+        picture.panel.name,
+        picture,
+        Pose(dx_mm, dy_mm),
+        QTransform.fromTranslate(dx_mm, dy_mm),
+        picture.bounds.translated(dx_mm, dy_mm),
+    )
+
+
+def _bounds(drawn: DrawnFile) -> QRectF:
+    whole = QRectF()
+    for panel in drawn.panels:
+        whole = whole.united(box(panel.bounds_mm()))
+    for contour in drawn.loose:
+        flat = box(contour.bounds_mm())
+        # A straight line has no area, and a null rectangle would be left out.
+        whole = whole.united(flat.adjusted(-0.5, -0.5, 0.5, 0.5))
+    for numbered in drawn.findings:
+        if numbered.finding.where_mm is not None:
+            x, y = numbered.finding.where_mm
+            whole = whole.united(QRectF(x - 0.5, y - 0.5, 1.0, 1.0))
+    return whole

@@ -1,0 +1,190 @@
+"""The strip of small plans below the board, one for each sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
+
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import SheetPlan
+from lasernest.gui.board.inks import thin_pen
+from lasernest.gui.board.shapes import pictures, transform_of
+from lasernest.gui.board.sheet_scene import sheet_path
+from lasernest.gui.board.view import fitted
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.basics import horizontal
+from lasernest.gui.words import tr
+
+
+@dataclass(frozen=True, slots=True)
+class SmallText:
+    """What is written beside a small plan."""
+
+    heading: str
+    detail: str
+
+
+def small_plan(plan: SheetPlan, panels: Mapping[str, Panel], size: QSize, ratio: float) -> QPixmap:
+    """A picture of a sheet plan, small."""
+    pixmap = QPixmap(size * ratio)
+    pixmap.setDevicePixelRatio(ratio)
+    pixmap.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(pixmap)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    sheet = QRectF(0, 0, plan.sheet.width_mm, plan.sheet.height_mm)
+    view = fitted(sheet, QRectF(1, 1, size.width() - 2, size.height() - 2))
+    to_px = view.transform()
+    painter.setTransform(to_px)
+    outline = sheet_path(plan.sheet)
+    painter.fillPath(outline, theme.colour("sheet"))
+    line = thin_pen(theme.colour("outer_cut", 0.75), 0.8)
+    face = theme.colour("panel")
+    for placement in plan.placements:
+        panel = panels.get(placement.panel_name)
+        if panel is not None:
+            picture = pictures.of(panel)
+            painter.setTransform(transform_of(placement.pose) * to_px)
+            painter.fillPath(picture.face, face)
+            painter.strokePath(picture.outer, line)
+    painter.setTransform(to_px)
+    painter.strokePath(outline, thin_pen(theme.colour("sheet_border"), 1.0))
+    painter.end()
+    return pixmap
+
+
+class _Small(QWidget):
+    """One small plan."""
+
+    pressed = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.plan: SheetPlan | None = None
+        self._panels: Mapping[str, Panel] = {}
+        self._text = SmallText("", "")
+        self._pixmap: QPixmap | None = None
+        self.chosen = False
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+
+    def show_plan(self, plan: SheetPlan, panels: Mapping[str, Panel], text: SmallText) -> None:
+        if plan is not self.plan or panels is not self._panels:
+            self._pixmap = None
+        self.plan, self._panels, self._text = plan, panels, text
+        self.setAccessibleName(f"{text.heading}, {text.detail}")
+        self.setToolTip(f"{text.heading}\n{text.detail}")
+        self.update()
+
+    def redraw(self) -> None:
+        self._pixmap = None
+        self.setFixedSize(theme.pixels(184), theme.pixels(64))
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        if self.plan is None:
+            return
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        frame = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        painter.setPen(
+            QPen(theme.colour("accent"), 2.0)
+            if self.chosen
+            else QPen(theme.colour("card_border"), 1.0)
+        )
+        painter.setBrush(theme.colour("chosen" if self.chosen else "card"))
+        painter.drawRoundedRect(frame, 6, 6)
+        size = QSize(theme.pixels(84), self.height() - 16)
+        if self._pixmap is None:
+            self._pixmap = small_plan(self.plan, self._panels, size, self.devicePixelRatioF())
+        painter.drawPixmap(8, 8, self._pixmap)
+        left = 16 + size.width()
+        line = QRectF(left, 8, self.width() - left - 6, size.height() / 2)
+        painter.setFont(theme.font(TextSize.SMALL, strong=True))
+        painter.setPen(theme.colour("ink"))
+        painter.drawText(
+            line, Qt.AlignmentFlag.AlignBottom | Qt.AlignmentFlag.AlignLeft, self._text.heading
+        )
+        painter.setFont(theme.font(TextSize.SMALL))
+        painter.setPen(theme.colour("quiet"))
+        painter.drawText(
+            line.translated(0, line.height()),
+            Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft,
+            self._text.detail,
+        )
+        painter.end()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+        self.pressed.emit()
+
+
+class PlanStrip(QScrollArea):
+    """All sheets of a plan; the arrow keys go through them."""
+
+    chosen = Signal(int)
+    """Index of the sheet to show."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setWidgetResizable(True)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAccessibleName(tr("Sheets of the plan"))
+        inner = QWidget()
+        inner.setProperty("kind", "scrolled")
+        self._row = horizontal(inner, gap=8)
+        self._row.setContentsMargins(14, 2, 8, 2)
+        self._row.addStretch(1)
+        self.setWidget(inner)
+        self._small: list[_Small] = []
+        self._index = 0
+        theme.changed.connect(self._dress)
+        self._dress()
+        self.hide()
+
+    def _dress(self) -> None:
+        self.setFixedHeight(theme.pixels(64) + 20)
+        for small in self._small:
+            small.redraw()
+
+    def show_plans(
+        self,
+        plans: Sequence[SheetPlan],
+        panels: Mapping[str, Panel],
+        texts: Sequence[SmallText],
+        index: int,
+    ) -> None:
+        """Show these sheets; a single one needs no strip."""
+        while len(self._small) < len(plans):
+            small = _Small()
+            small.redraw()
+            small.pressed.connect(lambda at=small: self.choose(self._small.index(at)))
+            self._row.insertWidget(len(self._small), small)
+            self._small.append(small)
+        while len(self._small) > len(plans):
+            gone = self._small.pop()
+            self._row.removeWidget(gone)
+            gone.hide()
+            gone.deleteLater()
+        self._index = index
+        for i, (small, plan, text) in enumerate(zip(self._small, plans, texts, strict=True)):
+            small.chosen = i == index
+            small.show_plan(plan, panels, text)
+        self.setVisible(len(plans) > 1)
+
+    def choose(self, index: int) -> None:
+        """Go to a sheet."""
+        if 0 <= index < len(self._small):
+            self.chosen.emit(index)
+            self.ensureWidgetVisible(self._small[index])
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        moves = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+        if event.key() in moves:
+            self.choose(self._index + moves[Qt.Key(event.key())])
+        else:
+            super().keyPressEvent(event)

@@ -1,0 +1,489 @@
+"""The desk: what one window does with its workbench.
+
+It sends commands, runs long work in the background and keeps what is not part
+of the job: the plan that is still being improved, what went wrong and where,
+what was written last. Pages show the desk and ask it to do things; nothing
+here draws.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from lasernest.domain.control import Control
+from lasernest.domain.findings import Choice
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Placement, Plan
+from lasernest.domain.stock import Stock
+from lasernest.errors import LasernestError, UsageError
+from lasernest.gui.plan_figures import (
+    FiguredPlan,
+    FiguringControl,
+    PlanFigures,
+    plan_figures,
+)
+from lasernest.gui.settings import Settings
+from lasernest.gui.task_bridge import TaskBridge, WatchedTask
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import count_of, tr
+from lasernest.job import Job, Setup, Source
+from lasernest.resources import sample_panels
+from lasernest.services.commands import AddDrawing, Command, KeepPlan, Together
+from lasernest.services.redrawing import ReadAgain
+from lasernest.services.workbench import Workbench
+from lasernest.units import unit_named
+
+if TYPE_CHECKING:
+    from lasernest.services.cutting import WrittenSheet
+
+log = logging.getLogger(__name__)
+
+_SAMPLE = (
+    "seed-cabinet-sides.dxf",
+    "seed-cabinet-shelves.dxf",
+    "seed-cabinet-top-and-back.dxf",
+    "seed-drawer.dxf",
+    "drawer-pulls.dxf",
+    "label-plates.dxf",
+)
+_SAY_AFTER_MS = 3000
+_FEW = 150
+"""Panels whose figures are worked out at once; more of them in the background."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something that went wrong, to be shown at its step."""
+
+    step: Step
+    what: str
+    error: Exception
+
+    @property
+    def sentence(self) -> str:
+        if isinstance(self.error, LasernestError):
+            return self.error.sentence()
+        return tr(
+            "This is a fault of the program ({kind}), not yours; your job is safe. "
+            "What led to it is in the log.",
+            kind=type(self.error).__name__,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The cut files written last, and what they were written from."""
+
+    plan: Plan
+    target: Path
+    files: tuple[WrittenSheet, ...]
+    """One for each sheet."""
+
+    @property
+    def passed(self) -> bool:
+        return all(f.proof.passed for f in self.files)
+
+
+class Desk(QObject):
+    """One window's dealings with its job."""
+
+    job_changed = Signal()
+    plan_changed = Signal()
+    """The shown plan is another, while it is improved or because it was kept or dropped."""
+    troubles_changed = Signal()
+    stocks_changed = Signal()
+    said = Signal(str)
+    """A short sentence for the bottom line."""
+    step_wanted = Signal(object)
+    """The window should go to this step."""
+
+    def __init__(self, workbench: Workbench, settings: Settings) -> None:
+        super().__init__()
+        self.workbench = workbench
+        self.settings = settings
+        self.tasks = TaskBridge()
+        self.stocks: tuple[Stock, ...] = ()
+        self.troubles: tuple[Trouble, ...] = ()
+        self.written: Written | None = None
+        self._live_plan: Plan | None = None
+        self._arranged = workbench.job
+        self._figured: FiguredPlan | None = None
+        self._figuring: Plan | None = None
+        self._panels_of: tuple[Job, dict[str, Panel]] | None = None
+        workbench.job_changed.connect(self._on_job)
+
+    # --- the job ---------------------------------------------------------------------
+
+    @property
+    def job(self) -> Job:
+        return self.workbench.job
+
+    @property
+    def panels(self) -> dict[str, Panel]:
+        """The job's panels by name, as they will be cut."""
+        if self._panels_of is None or self._panels_of[0] is not self.job:
+            self._panels_of = (self.job, {p.name: p.panel for p in self.job.panels})
+        return self._panels_of[1]
+
+    @property
+    def shown_plan(self) -> Plan | None:
+        """The plan being improved, or the kept one."""
+        return self._live_plan if self._live_plan is not None else self.job.plan
+
+    @property
+    def arranging(self) -> bool:
+        return self.tasks.task("arrange") is not None
+
+    def do(self, command: Command, step: Step = Step.OUTLINES) -> bool:
+        """Run a command; what cannot be done is shown at its step."""
+        try:
+            self.workbench.do(command)
+        except LasernestError as error:
+            self.trouble(step, command.label, error)
+            return False
+        return True
+
+    def undo(self) -> None:
+        label = self.workbench.undo_label
+        self.workbench.undo()
+        if label:
+            self.said.emit(tr("Undone: {what}.", what=label))
+
+    def redo(self) -> None:
+        label = self.workbench.redo_label
+        self.workbench.redo()
+        if label:
+            self.said.emit(tr("Done again: {what}.", what=label))
+
+    def _on_job(self, _job: Job) -> None:
+        if self.arranging and self._arranging_another_job():
+            self.tasks.drop("arrange")
+            self._live_plan = None
+            self.said.emit(tr("The job changed, so arranging was stopped."))
+        self.job_changed.emit()
+        self.plan_changed.emit()
+
+    def _arranging_another_job(self) -> bool:
+        now, then = self.job, self._arranged
+        return (now.panels, now.setup, now.joints, now.joint_rules) != (
+            then.panels,
+            then.setup,
+            then.joints,
+            then.joint_rules,
+        )
+
+    # --- what went wrong -------------------------------------------------------------
+
+    def trouble(self, step: Step, what: str, error: Exception) -> None:
+        """Keep something that went wrong, to be shown at its step."""
+        known = tuple(t for t in self.troubles if (t.step, t.what) != (step, what))
+        self.troubles = (*known, Trouble(step, what, error))
+        self.troubles_changed.emit()
+
+    def settle(self, trouble: Trouble) -> None:
+        """The maker has seen it."""
+        self.troubles = tuple(t for t in self.troubles if t is not trouble)
+        self.troubles_changed.emit()
+
+    def settle_all(self, step: Step) -> None:
+        """What went wrong at a step no longer matters."""
+        left = tuple(t for t in self.troubles if t.step is not step)
+        if left != self.troubles:
+            self.troubles = left
+            self.troubles_changed.emit()
+
+    # --- the shop --------------------------------------------------------------------
+
+    def open_shop(self) -> None:
+        """Read the stocks in the background; a new job takes the stock chosen last."""
+
+        def work(_control: Control) -> tuple[Stock, ...]:
+            return self.workbench.stocks()
+
+        self.tasks.run(
+            "shop",
+            tr("Opening the shop book"),
+            work,
+            on_done=self._take_stocks,
+            on_failed=lambda e: self.trouble(Step.SHEETS, tr("Opening the shop book"), e),
+        )
+
+    def _take_stocks(self, stocks: tuple[Stock, ...]) -> None:
+        self.stocks = stocks
+        empty = not self.job.panels and self.job.setup == Setup() and self.workbench.path is None
+        if empty and self.workbench.undo_label is None:
+            self.workbench.new(self.fresh_job())
+        self.stocks_changed.emit()
+
+    def fresh_job(self) -> Job:
+        """An empty job on the stock that was chosen last."""
+        stock = next(
+            (s for s in self.stocks if s.name == self.settings.stock_name),
+            self.stocks[0] if self.stocks else None,
+        )
+        return Job(setup=Setup(stock=stock))
+
+    # --- long work -------------------------------------------------------------------
+
+    def import_files(self, paths: Sequence[Path]) -> None:
+        """Read drawings in the background and take their panels into the job."""
+        wanted = [path for given in paths for path in drawings_in(given)]
+        if not wanted:
+            return
+        self.settle_all(Step.OUTLINES)
+        self.step_wanted.emit(Step.OUTLINES)
+
+        def work(control: Control) -> list[tuple[Path, Any]]:
+            from lasernest.services.importing import import_drawing  # noqa: PLC0415 - heavy
+
+            found: list[tuple[Path, Any]] = []
+            for i, path in enumerate(wanted):
+                control.report(i, len(wanted), tr("Reading {name}", name=path.name))
+                control.check()
+                try:
+                    outlines = import_drawing(path, control=control)
+                    found.append((path, AddDrawing(outlines)))
+                except LasernestError as error:
+                    found.append((path, error))
+            return found
+
+        self.tasks.run(
+            "import",
+            tr("Reading {what}", what=count_of(len(wanted), "drawing", "drawings")),
+            work,
+            on_done=self._take_drawings,
+            on_failed=lambda e: self.trouble(Step.OUTLINES, tr("Reading drawings"), e),
+        )
+
+    def _take_drawings(self, found: list[tuple[Path, Any]]) -> None:
+        before = len(self.job.panels)
+        commands = tuple(result for _, result in found if isinstance(result, AddDrawing))
+        for path, result in found:
+            if isinstance(result, Exception):
+                self.trouble(Step.OUTLINES, path.name, result)
+        if len(commands) == 1:
+            self.do(commands[0])
+        elif commands:
+            label = tr("Add {what}", what=count_of(len(commands), "drawing", "drawings"))
+            self.do(Together(label, commands))
+        added = len(self.job.panels) - before
+        self.said.emit(tr("{panels} added.", panels=count_of(added, "panel", "panels")))
+
+    def read_again(self, source: Source, choice: Choice) -> None:
+        """Read a drawing again with the answer to a question that its reader asked."""
+        path = Path(source.path)
+
+        def work(control: Control) -> ReadAgain:
+            from lasernest.services.importing import import_drawing  # noqa: PLC0415 - heavy
+
+            unit = unit_named(choice.value)
+            return ReadAgain(source, import_drawing(path, control=control, unit=unit))
+
+        self.tasks.run(
+            "import",
+            tr("Reading {name} again", name=path.name),
+            work,
+            on_done=self.do,
+            on_failed=lambda e: self.trouble(Step.OUTLINES, path.name, e),
+        )
+
+    def open_sample(self) -> None:
+        """Read the sample drawings into the job."""
+        folder = sample_panels()
+        self.import_files([folder / name for name in _SAMPLE])
+
+    def arrange(self, seconds: float | None = None) -> None:
+        """Look for the best plan in the background, showing it as it gets better."""
+        self.settle_all(Step.SHEETS)
+        self.step_wanted.emit(Step.SHEETS)
+        job = self._arranged = self.job
+        panels = dict(self.panels)
+        limit = self.settings.search_seconds if seconds is None else seconds
+
+        def work(control: Control) -> FiguredPlan:
+            from lasernest.nesting import Budget  # noqa: PLC0415 - heavy
+            from lasernest.services.planning import arrange_job  # noqa: PLC0415 - heavy
+
+            plan = arrange_job(
+                job,
+                control=FiguringControl(control, panels),
+                budget=Budget(seconds=limit),
+                workers=max(1, (os.cpu_count() or 2) - 1),
+                panels=panels,
+            )
+            return FiguredPlan(plan, plan_figures(plan, panels))
+
+        self.tasks.run(
+            "arrange",
+            tr("Arranging {what}", what=count_of(job.panel_count, "panel", "panels")),
+            work,
+            on_done=self._keep_plan,
+            on_failed=self._arranging_failed,
+            on_offer=self._show_live,
+            on_cancelled=self._drop_live,
+            keeps_best=True,
+        )
+
+    def _show_live(self, found: FiguredPlan) -> None:
+        self._live_plan = found.plan
+        self._figured = found
+        self.plan_changed.emit()
+
+    def _drop_live(self) -> None:
+        self._live_plan = None
+        self.plan_changed.emit()
+
+    def _arranging_failed(self, error: Exception) -> None:
+        self._drop_live()
+        self.trouble(Step.SHEETS, tr("Arranging"), error)
+
+    def _keep_plan(self, found: FiguredPlan) -> None:
+        self._live_plan = None
+        self._figured = found
+        if self.do(KeepPlan(found.plan), Step.SHEETS):
+            self.said.emit(
+                tr(
+                    "Arranged on {sheets}, yield {share} %, after {seconds} s.",
+                    sheets=count_of(len(found.plan.sheets), "sheet", "sheets"),
+                    share=f"{100 * found.figures.yield_share:.1f}",
+                    seconds=f"{found.plan.seconds:.0f}",
+                )
+            )
+        self.plan_changed.emit()
+
+    @property
+    def figures(self) -> PlanFigures | None:
+        """The figures of the shown plan; None while they are worked out, or without a plan."""
+        plan, panels = self.shown_plan, self.panels
+        if plan is None or any(p.panel_name not in panels for p in placements(plan)):
+            return None
+        if self._figured is not None and self._figured.plan is plan:
+            return self._figured.figures
+        if plan.placed_count <= _FEW:
+            self._figured = FiguredPlan(plan, plan_figures(plan, panels))
+            return self._figured.figures
+        if self._figuring is not plan:
+            self._figuring = plan
+            self.tasks.run(
+                "figures",
+                tr("Working out figures"),
+                lambda _control: FiguredPlan(plan, plan_figures(plan, panels)),
+                on_done=self._take_figures,
+                on_failed=lambda e: self.trouble(Step.SHEETS, tr("Working out figures"), e),
+            )
+        return None
+
+    def _take_figures(self, found: FiguredPlan) -> None:
+        self._figured, self._figuring = found, None
+        self.plan_changed.emit()
+
+    def write_cut_files(self, path: Path) -> None:
+        """Write the kept plan as cut files, read them back and prove them, in the background."""
+        job, plan, panels = self.job, self.job.plan, dict(self.panels)
+        stock, kerf = job.setup.stock, job.setup.used_kerf
+        self.settle_all(Step.CUT_FILE)
+        self.step_wanted.emit(Step.CUT_FILE)
+        if plan is None or stock is None or kerf is None:
+            error = UsageError("there is no plan to write", todo="Arrange the panels first.")
+            self.trouble(Step.CUT_FILE, tr("Writing the cut file"), error)
+            return
+
+        def work(control: Control) -> Written:
+            from lasernest.services.cutting import write_cut_files  # noqa: PLC0415 - heavy
+
+            machine = self.workbench.machine()
+            files = write_cut_files(
+                plan,
+                panels,
+                path,
+                kerf=kerf,
+                stock=stock,
+                machine=machine,
+                profile=machine.profile,
+                material_acknowledged=job.setup.material_acknowledged == stock.material,
+                control=control,
+            )
+            return Written(plan, path, files)
+
+        self.tasks.run(
+            "write",
+            tr("Writing and proving the cut file"),
+            work,
+            on_done=self._take_written,
+            on_failed=lambda e: self.trouble(Step.CUT_FILE, tr("Writing the cut file"), e),
+        )
+
+    def _take_written(self, written: Written) -> None:
+        self.written = written
+        self.plan_changed.emit()
+
+    def warm_up(self) -> None:
+        """Load the heavy parts in the background once the window is up."""
+
+        def work(_control: Control) -> None:
+            import lasernest.services.planning  # noqa: F401, PLC0415 - loading is the purpose
+            from lasernest.nesting import warm_up  # noqa: PLC0415 - heavy
+
+            warm_up()
+
+        def say() -> None:
+            if self.tasks.task("warm up") is not None:
+                self.said.emit(
+                    tr("Preparing the search; only the first start takes half a minute for it.")
+                )
+
+        QTimer.singleShot(_SAY_AFTER_MS, self, say)
+        self.tasks.run(
+            "warm up",
+            tr("Getting ready"),
+            work,
+            on_done=lambda _none: self._ready(),
+            on_failed=lambda e: self.trouble(Step.SHEETS, tr("Getting ready"), e),
+        )
+
+    def _ready(self) -> None:
+        self.said.emit("")
+        self.plan_changed.emit()
+
+    def stop(self) -> None:
+        """End what runs in the foreground and keep the best it has."""
+        for task in self.foreground():
+            task.stop()
+
+    def cancel(self) -> None:
+        """End what runs in the foreground and drop what it has."""
+        for task in self.foreground():
+            task.cancel()
+
+    def foreground(self) -> list[WatchedTask]:
+        """Running work that the maker asked for."""
+        quiet = [self.tasks.task(kind) for kind in ("shop", "warm up", "figures")]
+        return [task for task in self.tasks.running if task not in quiet]
+
+    def close(self) -> bool:
+        """End all work; True when no thread is left."""
+        self.workbench.job_changed.disconnect(self._on_job)
+        return self.tasks.close()
+
+
+def placements(plan: Plan) -> Iterator[Placement]:
+    """All placements of a plan."""
+    for sheet in plan.sheets:
+        yield from sheet.placements
+
+
+DRAWING_SUFFIXES = (".dxf", ".svg")
+
+
+def drawings_in(path: Path) -> list[Path]:
+    """The drawings a dropped path stands for: itself, or those in a folder."""
+    if path.is_dir():
+        return sorted(p for p in path.iterdir() if p.suffix.lower() in DRAWING_SUFFIXES)
+    return [path]

@@ -1,0 +1,104 @@
+"""What can be done from the menu and by key, in one list.
+
+Menus, the command search and the list of keys in Help are made from it, so
+that they cannot differ.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QAction, QKeySequence, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QMenu, QSizePolicy, QWidget
+
+from lasernest.gui.look.theme import RADIUS, TextSize, theme
+from lasernest.gui.words import tr
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One thing that can be done: where it stands in the menu, its text, its keys."""
+
+    name: str
+    group: str
+    text: str
+    run: Callable[[], object]
+    keys: str = ""
+    checkable: bool = False
+
+
+class Acts:
+    """The acts of a window, as Qt actions."""
+
+    def __init__(self, window: QWidget, acts: Sequence[Act]) -> None:
+        self.acts = tuple(acts)
+        self.actions: dict[str, QAction] = {}
+        for act in self.acts:
+            action = QAction(act.text, window)
+            action.setCheckable(act.checkable)
+            if act.keys:
+                action.setShortcuts([QKeySequence(key) for key in act.keys.split(" | ")])
+            action.triggered.connect(lambda _checked=False, run=act.run: run())
+            window.addAction(action)
+            self.actions[act.name] = action
+
+    def fill(self, menu: QMenu) -> None:
+        """Put all acts into submenus by group."""
+        for group in dict.fromkeys(act.group for act in self.acts):
+            submenu = menu.addMenu(group)
+            for act in self.acts:
+                if act.group == group:
+                    submenu.addAction(self.actions[act.name])
+
+
+class MenuTile(QAbstractButton):
+    """The way to everything else, beside the tiles: three lines and the word."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.menu = QMenu(self)
+        self.setText(tr("Menu"))
+        self.setAccessibleName(tr("Menu"))
+        self.setToolTip(tr("Menu (F10)"))
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_Hover)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self.clicked.connect(self.open_menu)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def _dress(self) -> None:
+        self.menu.setFont(theme.font())
+        self.updateGeometry()
+        self.update()
+
+    def open_menu(self) -> None:
+        """Open the menu below the tile."""
+        corner = self.rect().bottomRight()
+        width = self.menu.sizeHint().width()
+        self.menu.popup(self.mapToGlobal(corner) - QPointF(width, -4).toPoint())
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(theme.pixels(60), theme.pixels(74))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        frame = QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5)
+        focus = self.hasFocus()
+        painter.setPen(QPen(theme.colour("accent" if focus else "card_border"), 1.0))
+        painter.setBrush(theme.colour("hover" if self.underMouse() else "card"))
+        painter.drawRoundedRect(frame, RADIUS, RADIUS)
+        pen = QPen(theme.colour("ink"), 1.8)
+        pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+        painter.setPen(pen)
+        centre = frame.center() - QPointF(0, theme.pixels(9))
+        for dy in (-5.5, 0.0, 5.5):
+            painter.drawLine(centre + QPointF(-8, dy), centre + QPointF(8, dy))
+        painter.setFont(theme.font(TextSize.SMALL))
+        area = QRectF(frame.left(), frame.center().y() + 6, frame.width(), theme.pixels(20))
+        painter.drawText(area, Qt.AlignmentFlag.AlignCenter, self.text())
+        painter.end()

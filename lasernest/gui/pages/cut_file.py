@@ -1,0 +1,318 @@
+"""Cut file: what was written, and the proof of what the beam will leave."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
+
+from lasernest.domain.safety import CAUTIONS, Verdict, judge_material
+from lasernest.gui.board.frame import Board
+from lasernest.gui.board.legend import Sign
+from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.sheet_scene import SheetScene
+from lasernest.gui.board.strip import PlanStrip, SmallText
+from lasernest.gui.desk import Desk
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.signs import State
+from lasernest.gui.look.theme import TextSize
+from lasernest.gui.pages.page import Page
+from lasernest.gui.parts.basics import Elided, FigureRow, Text, button, horizontal
+from lasernest.gui.parts.empty import EmptyPage
+from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.tiles import Step, TileText
+from lasernest.gui.words import count_of, tr
+from lasernest.services.commands import AcknowledgeMaterial
+from lasernest.units import format_time
+
+if TYPE_CHECKING:
+    from lasernest.services.cutting import WrittenSheet
+
+
+class CutFilePage(Page):
+    """The last step."""
+
+    step = Step.CUT_FILE
+    path_wanted = Signal()
+    """The maker wants to choose where to write."""
+    sheets_wanted = Signal()
+
+    def __init__(self, desk: Desk, board: Board, strip: PlanStrip) -> None:
+        super().__init__(desk, board, tr("Cut file"))
+        self.scene_of_sheet = SheetScene()
+        self.strip = strip
+        strip.chosen.connect(self.show_sheet)
+        self.index = 0
+        self.path: Path | None = None
+        self._overwrite: Path | None = None
+        self._empty = EmptyPage(
+            tr("Nothing to write yet"),
+            tr("Arrange the panels on sheets first. Then the cut file is written and proved here."),
+            button(tr("Go to Sheets"), self.sheets_wanted.emit, kind="main"),
+        )
+        place = horizontal(gap=8)
+        self._file = Elided("", strong=True, middle=True)
+        place.addWidget(self._file, 1)
+        place.addWidget(button(tr("Change…"), self.path_wanted.emit, kind="link"))
+        self.card.add(Text(tr("File"), kind="quiet"))
+        self.card.add(place)
+        self.card.add_rule()
+        self.verdict = Text("", strong=True, wrap=True)
+        self.card.add(self.verdict)
+        self.found = FigureRow(
+            tr("Panels found"), explain=tr("Panels that are left when the beam has passed.")
+        )
+        self.deviation = FigureRow(
+            tr("Largest deviation"),
+            explain=tr(
+                "From the drawn contour; inner corners keep the beam's radius, not counted."
+            ),
+        )
+        self.length = FigureRow(tr("Cut length"))
+        self.pierces = FigureRow(tr("Pierces"))
+        self.time = FigureRow(
+            tr("Cut time"),
+            explain=tr("From the stock's speed and the machine's travel; estimated."),
+        )
+        self._rows = (self.found, self.deviation, self.length, self.pierces, self.time)
+        self.card.add(*self._rows)
+        self.notes = NoteList()
+        self.card.add(self.notes)
+        self._caution = Text(CAUTIONS[0], size=TextSize.SMALL, kind="quiet", wrap=True)
+        self.card.add(self._caution)
+        self.card.close_column()
+        self.write_button = button(tr("Write cut file"), self.write, kind="main", tip="Ctrl+E")
+        self.card.set_actions(self.write_button)
+        self.refresh()
+
+    # --- what is shown ---------------------------------------------------------------
+
+    def scene(self) -> Scene | None:
+        return self.scene_of_sheet if self.desk.job.plan is not None else None
+
+    def first_words(self) -> QWidget:
+        return self._empty
+
+    def signs(self) -> Sequence[Sign]:
+        signs = [Sign.OUTER, Sign.INNER]
+        marks = {m.kind.value for p in self.desk.job.panels for m in p.panel.marks}
+        signs += [s for s in (Sign.SCORE, Sign.ENGRAVE) if s.value in marks]
+        return [*signs, Sign.KERF] if self._entries() else signs
+
+    def _entries(self) -> tuple[WrittenSheet, ...]:
+        """What was written of this very plan."""
+        written = self.desk.written
+        return written.files if written is not None and written.plan is self.desk.job.plan else ()
+
+    def enter(self) -> None:
+        super().enter()
+        self._show_strip()
+
+    def leave(self) -> None:
+        super().leave()
+        self.strip.hide()
+
+    def default_path(self) -> Path:
+        """Beside the job, else beside the first drawing."""
+        desk = self.desk
+        job_path = desk.workbench.path
+        if job_path is not None:
+            return job_path.with_name(f"{job_path.stem}-cut.dxf")
+        if desk.job.sources:
+            source = Path(desk.job.sources[0].path)
+            return source.with_name(f"{desk.job.name or source.stem}-cut.dxf")
+        return Path.home() / f"{desk.job.name or 'job'}-cut.dxf"
+
+    def target(self) -> Path:
+        """Where the cut file goes."""
+        return self.path or self.default_path()
+
+    def refresh(self) -> None:
+        desk, plan = self.desk, self.desk.job.plan
+        self.index = min(self.index, max(len(plan.sheets) - 1, 0) if plan else 0)
+        target = self.target()
+        self._file.set_text(target.name)
+        self._file.setToolTip(str(target))
+        entries = self._entries()
+        self._show_figures(entries)
+        self._show_scene(entries)
+        busy = desk.tasks.task("write") is not None
+        self.write_button.setText(tr("Write again") if entries else tr("Write cut file"))
+        self.write_button.setEnabled(plan is not None and not busy and not self._refused())
+        self.notes.show_notes(self._notes())
+        self._show_strip()
+        self.put_on_board()
+
+    def _show_figures(self, entries: Sequence[WrittenSheet]) -> None:
+        for row in self._rows:
+            row.setVisible(bool(entries))
+        if not entries:
+            self.verdict.setText(tr("Not written yet. The file is read back and proved at once."))
+            self.verdict.set_kind("quiet")
+            return
+        proofs = [e.proof for e in entries]
+        passed = all(p.passed for p in proofs)
+        files = count_of(len(entries), "file", "files")
+        self.verdict.setText(
+            tr("{files} written. The proof passed.", files=files)
+            if passed
+            else tr("{files} written, but the proof failed. Do not cut.", files=files)
+        )
+        self.verdict.set_kind("good" if passed else "bad")
+        found, expected = (
+            sum(p.panels_found for p in proofs),
+            sum(p.panels_expected for p in proofs),
+        )
+        self.found.set_value(
+            tr("{found} of {expected}", found=found, expected=expected),
+            kind="" if found == expected else "bad",
+        )
+        worst_mm = max(p.max_deviation_mm for p in proofs)
+        self.deviation.set_value(lengths.text(worst_mm, 4))
+        self.length.set_value(lengths.path(sum(e.cut.cut_length_mm for e in entries)))
+        self.pierces.set_value(str(sum(e.cut.pierces for e in entries)))
+        self.time.set_value(format_time(sum(e.time_s for e in entries)))
+
+    def _show_scene(self, entries: Sequence[WrittenSheet]) -> None:
+        plan, setup = self.desk.job.plan, self.desk.job.setup
+        if plan is None or not plan.sheets:
+            self.scene_of_sheet.show_plan(None, {})
+            return
+        sheet_plan = plan.sheets[self.index]
+        entry = entries[self.index] if entries else None
+        name = entry.file.name if entry else tr("not written yet")
+        left = " · ".join(
+            [name, lengths.size(sheet_plan.sheet.width_mm, sheet_plan.sheet.height_mm, 1)]
+        )
+        right = tr("sheet {n} of {all}", n=self.index + 1, all=len(plan.sheets))
+        self.scene_of_sheet.show_plan(sheet_plan, self.desk.panels, left=left, right=right)
+        kerf = setup.used_kerf
+        if entry is not None and kerf is not None:
+            self.scene_of_sheet.show_cut(entry.cut, kerf.mean_mm)
+
+    def _show_strip(self) -> None:
+        plan = self.desk.job.plan
+        if not self.shown or plan is None:
+            self.strip.hide()
+            return
+        entries = self._entries()
+        words = [(tr("proved") if e.proof.passed else tr("proof failed")) for e in entries] or [
+            tr("not written")
+        ] * len(plan.sheets)
+        texts = [SmallText(tr("Sheet {n}", n=i + 1), word) for i, word in enumerate(words)]
+        self.strip.show_plans(plan.sheets, self.desk.panels, texts, self.index)
+
+    def show_sheet(self, index: int) -> None:
+        """Look at another sheet."""
+        if self.shown:
+            self.index = index
+            self.refresh()
+
+    def tile(self) -> TileText:
+        desk, entries = self.desk, self._entries()
+        if desk.tasks.task("write") is not None:
+            return TileText(tr("writing…"), "", State.RUNNING, tr("running"))
+        troubled = [t for t in desk.troubles if t.step is self.step]
+        if troubled:
+            return TileText(tr("not written"), troubled[0].what, State.BLOCKED, tr("look"))
+        if self._refused():
+            return TileText(
+                tr("no cut file"), tr("this material must not be cut"), State.BLOCKED, tr("blocked")
+            )
+        if not entries:
+            return TileText(
+                tr("not written yet"),
+                tr("the proof runs when it is"),
+                State.NOTHING,
+                tr("nothing yet"),
+            )
+        files = count_of(len(entries), "file", "files")
+        time_s = format_time(sum(e.time_s for e in entries))
+        if all(e.proof.passed for e in entries):
+            return TileText(tr("{files} proved", files=files), time_s, State.DONE, tr("done"))
+        return TileText(tr("proof failed"), files, State.BLOCKED, tr("do not cut"))
+
+    # --- questions ---------------------------------------------------------------------
+
+    def _refused(self) -> bool:
+        stock = self.desk.job.setup.stock
+        return (
+            stock is not None
+            and judge_material(f"{stock.material} {stock.name}").verdict is Verdict.REFUSED
+        )
+
+    def _notes(self) -> list[Note]:
+        notes = self.trouble_notes()
+        setup = self.desk.job.setup
+        if setup.stock is not None:
+            verdict = judge_material(f"{setup.stock.material} {setup.stock.name}")
+            material = setup.stock.material
+            if verdict.verdict is Verdict.REFUSED:
+                notes.append(
+                    Note(
+                        tr(
+                            "{material} must not be cut with a laser. {reason} "
+                            "No cut file is written.",
+                            material=material[:1].upper() + material[1:],
+                            reason=verdict.reason,
+                        ),
+                        "error",
+                    )
+                )
+            elif verdict.verdict is Verdict.WARNED and setup.material_acknowledged != material:
+                command = AcknowledgeMaterial(material)
+                notes.append(
+                    Note(
+                        f"{material[:1].upper()}{material[1:]}: {verdict.reason}",
+                        "question",
+                        (
+                            Answer(
+                                tr("I have read this"), partial(self.desk.do, command, self.step)
+                            ),
+                        ),
+                    )
+                )
+        if self._overwrite is not None:
+            notes.append(
+                Note(
+                    tr("{name} is already there.", name=self._overwrite.name),
+                    "question",
+                    (
+                        Answer(tr("Write over it"), self._write_over),
+                        Answer(tr("Choose another name"), self.path_wanted.emit),
+                    ),
+                )
+            )
+        for i, entry in enumerate(self._entries()):
+            for problem in entry.proof.problems:
+                notes.append(Note(problem, "error", heading=tr("Sheet {n}", n=i + 1)))
+        return notes
+
+    # --- what the maker does -----------------------------------------------------------
+
+    def choose_path(self, path: Path) -> None:
+        """Write there; the maker has chosen it, so what is there may go."""
+        self.path = path if path.suffix.lower() == ".dxf" else path.with_name(path.name + ".dxf")
+        self._overwrite = None
+        self.refresh()
+
+    def write(self) -> None:
+        """Write, unless a file that is not ours is in the way."""
+        target = self.target()
+        written = self.desk.written
+        ours = written is not None and written.target == target
+        if target.exists() and not ours and self.path is None:
+            self._overwrite = target
+            self.desk.step_wanted.emit(self.step)
+            self.refresh()
+            return
+        self._overwrite = None
+        self.desk.write_cut_files(target)
+
+    def _write_over(self) -> None:
+        self._overwrite = None
+        self.desk.write_cut_files(self.target())

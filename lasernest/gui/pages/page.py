@@ -1,0 +1,83 @@
+"""What every page has: a card, a scene or first words, a tile's text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from lasernest.gui.board.frame import Board
+from lasernest.gui.board.legend import Sign
+from lasernest.gui.board.scene import Scene
+from lasernest.gui.desk import Desk
+from lasernest.gui.parts.card import Card
+from lasernest.gui.parts.notes import Answer, Note
+from lasernest.gui.tiles import Step, TileText
+from lasernest.gui.words import tr
+
+
+class Page(QObject):
+    """One step of the job."""
+
+    step: Step
+
+    def __init__(self, desk: Desk, board: Board, heading: str) -> None:
+        super().__init__()
+        self.desk = desk
+        self.board = board
+        self.card = Card(heading)
+        self.shown = False
+
+    def scene(self) -> Scene | None:
+        """What the board shows, or None for the page's first words."""
+        return None
+
+    def signs(self) -> Sequence[Sign]:
+        """What the legend explains."""
+        return ()
+
+    def first_words(self) -> QWidget | None:
+        """What the board says while there is nothing to draw."""
+        return None
+
+    def tile(self) -> TileText:
+        """What the page's tile says."""
+        raise NotImplementedError
+
+    def refresh(self) -> None:
+        """Show the job as it is now."""
+
+    def enter(self) -> None:
+        """The maker came to this page."""
+        self.shown = True
+        self.put_on_board()
+
+    def leave(self) -> None:
+        """The maker went to another page."""
+        self.shown = False
+
+    def put_on_board(self) -> None:
+        """Show the scene, or the first words when there is nothing to draw."""
+        if not self.shown:
+            return
+        scene = self.scene()
+        words = self.first_words() if scene is None else None
+        if scene is not None:
+            self.board.show_scene(scene, self.signs())
+        elif words is not None:
+            self.board.show_empty(words)
+
+    def trouble_notes(self) -> list[Note]:
+        """What went wrong at this step, each with a button to put it away."""
+        return [
+            Note(
+                trouble.sentence,
+                "error",
+                (Answer(tr("Put away"), partial(self.desk.settle, trouble)),),
+                heading=trouble.what,
+            )
+            for trouble in self.desk.troubles
+            if trouble.step is self.step
+        ]

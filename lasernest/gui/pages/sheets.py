@@ -1,0 +1,329 @@
+"""Sheets: what the panels are cut from, and how they lie on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
+
+from lasernest.domain.plan import Plan, Sheet, SheetPlan
+from lasernest.domain.stock import Kerf, Stock
+from lasernest.gui.board.frame import Board
+from lasernest.gui.board.legend import Sign
+from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.sheet_scene import SheetScene
+from lasernest.gui.board.strip import PlanStrip, SmallText
+from lasernest.gui.desk import Desk
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.signs import State
+from lasernest.gui.pages.page import Page
+from lasernest.gui.parts.basics import FigureRow, SettingRow, button
+from lasernest.gui.parts.empty import EmptyPage
+from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
+from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.plan_figures import PlanFigures
+from lasernest.gui.tiles import Step, TileText
+from lasernest.gui.words import count_of, tr
+from lasernest.services.commands import (
+    ChooseStock,
+    SetGap,
+    SetGrain,
+    SetKerf,
+    SetMargin,
+    SetSheetSize,
+    SetUnits,
+)
+
+
+class SheetsPage(Page):
+    """The fourth step, and the heart of the main job."""
+
+    step = Step.SHEETS
+    write_wanted = Signal()
+    kerf_wanted = Signal()
+    outlines_wanted = Signal()
+
+    def __init__(self, desk: Desk, board: Board, strip: PlanStrip) -> None:
+        super().__init__(desk, board, tr("Sheets"))
+        self.scene_of_sheet = SheetScene()
+        self.strip = strip
+        strip.chosen.connect(self.show_sheet)
+        self.index = 0
+        self._kerf_accepted = ""
+        self._empty = EmptyPage(
+            tr("No panels to arrange yet"),
+            tr("Bring in the outlines first; then they can be arranged on sheets here."),
+            button(tr("Go to Outlines"), self.outlines_wanted.emit, kind="main"),
+        )
+        self._build_settings()
+        self._build_figures()
+        self.notes = NoteList()
+        self.card.add(self.notes)
+        self.card.close_column()
+        self.main_button = button("", self._main, kind="main")
+        self.longer_button = button(
+            tr("Search longer"),
+            lambda: desk.arrange(desk.settings.search_seconds * 3),
+            tip=tr("Look three times as long for a better plan; you can stop at any time"),
+        )
+        self.again_button = button(tr("Arrange again"), desk.arrange, tip="Ctrl+R")
+        self.card.set_actions(self.main_button, self.again_button, self.longer_button)
+        self.refresh()
+
+    def _build_settings(self) -> None:
+        desk = self.desk
+        self.stock = ChoiceField()
+        self.stock.picked.connect(self._choose_stock)
+        self.size = ChoiceField()
+        self.size.picked.connect(lambda size: desk.do(SetSheetSize(size), self.step))
+        self.units = CountField(least=1, most=100_000)
+        self.units.committed.connect(lambda n: desk.do(SetUnits(n), self.step))
+        self.gap = LengthField(most_mm=500.0)
+        self.gap.committed.connect(lambda mm: desk.do(SetGap(mm), self.step))
+        self.margin = LengthField(most_mm=500.0)
+        self.margin.committed.connect(lambda mm: desk.do(SetMargin(mm), self.step))
+        self.kerf = LengthField(most_mm=1.0, decimals=3, step_mm=0.01)
+        self.kerf.committed.connect(self._set_kerf)
+        self.grain = ChoiceField()
+        self.grain.picked.connect(lambda keep: desk.do(SetGrain(keep), self.step))
+        for name, field, width, explain in (
+            (tr("Stock"), self.stock, 196, tr("The kind of sheet, from the shop book.")),
+            (tr("Sheet"), self.size, 196, tr("Width along the grain × height.")),
+            (tr("Units to make"), self.units, 96, tr("How many products; each takes its panels.")),
+            (tr("Gap between panels"), self.gap, 96, tr("Between finished panels, after the cut.")),
+            (tr("Margin at the edge"), self.margin, 96, tr("Kept free along every edge.")),
+            (tr("Kerf"), self.kerf, 96, tr("Full width of what the beam takes away.")),
+            (tr("Grain"), self.grain, 148, tr("Along x, panels turn by 180° only.")),
+        ):
+            self.card.add(SettingRow(name, field, explain=explain, width=width))
+
+    def _build_figures(self) -> None:
+        self.card.add_rule()
+        self.figure_sheets = FigureRow(tr("Sheets"))
+        self.figure_yield = FigureRow(
+            tr("Yield"), explain=tr("Net area of the panels over the area of the sheets.")
+        )
+        self.figure_this = FigureRow(
+            tr("Yield, this sheet"),
+            explain=tr("Net area of its panels over the area of the sheet."),
+        )
+        self.figure_length = FigureRow(
+            tr("Cut length"), explain=tr("All contours that are cut through, on all sheets.")
+        )
+        self._figure_rows = (
+            self.figure_sheets,
+            self.figure_yield,
+            self.figure_this,
+            self.figure_length,
+        )
+        self.card.add(*self._figure_rows)
+
+    # --- what is shown ---------------------------------------------------------------
+
+    def scene(self) -> Scene | None:
+        return self.scene_of_sheet if self.desk.job.panels else None
+
+    def first_words(self) -> QWidget:
+        return self._empty
+
+    def signs(self) -> Sequence[Sign]:
+        marks = {m.kind.value for p in self.desk.job.panels for m in p.panel.marks}
+        return [Sign.OUTER, Sign.INNER] + [
+            sign for sign in (Sign.SCORE, Sign.ENGRAVE) if sign.value in marks
+        ]
+
+    def enter(self) -> None:
+        super().enter()
+        self._show_strip()
+
+    def leave(self) -> None:
+        super().leave()
+        self.strip.hide()
+
+    def tile(self) -> TileText:
+        desk, plan = self.desk, self.desk.shown_plan
+        figures = desk.figures
+        if desk.arranging:
+            figure = self._sheets_text(figures) if figures else tr("arranging…")
+            rests = tr("yield {share}", share=_percent(figures.yield_share)) if figures else ""
+            return TileText(figure, rests, State.RUNNING, tr("running"))
+        troubled = [t for t in desk.troubles if t.step is self.step]
+        if troubled:
+            return TileText(tr("not arranged"), troubled[0].what, State.BLOCKED, tr("look"))
+        if plan is None or figures is None:
+            stock = desk.job.setup.stock
+            return TileText(
+                tr("not arranged yet"),
+                stock.name if stock else tr("no stock chosen"),
+                State.NOTHING,
+                tr("nothing yet"),
+            )
+        rests = tr("yield {share}", share=_percent(figures.yield_share))
+        rests += " · " + lengths.path(figures.cut_length_mm)
+        if plan.unplaced:
+            left = sum(u.count for u in plan.unplaced)
+            return TileText(
+                self._sheets_text(figures), rests, State.BLOCKED, tr("{n} left out", n=left)
+            )
+        return TileText(self._sheets_text(figures), rests, State.DONE, tr("done"))
+
+    @staticmethod
+    def _sheets_text(figures: PlanFigures) -> str:
+        count = len(figures.sheets)
+        share = f"{100 * figures.last_share:.0f} %"
+        if count == 0:
+            return tr("no sheet")
+        if count == 1:
+            return tr("{share} of 1 sheet", share=share)
+        return tr("{count} + {share} of a sheet", count=count - 1, share=share)
+
+    def refresh(self) -> None:
+        setup, desk = self.desk.job.setup, self.desk
+        stocks = list(desk.stocks)
+        if setup.stock is not None and setup.stock not in stocks:
+            stocks.insert(0, setup.stock)
+        self.stock.offer([(s.name, s) for s in stocks], setup.stock)
+        sizes = setup.stock.sizes if setup.stock else ()
+        self.size.offer(
+            [(lengths.size(s.width_mm, s.height_mm, 1), s) for s in sizes], setup.chosen_size
+        )
+        self.units.set_value(setup.units)
+        self.gap.set_mm(setup.gap_mm)
+        self.margin.set_mm(setup.margin_mm)
+        kerf = setup.used_kerf
+        self.kerf.set_mm(kerf.mean_mm if kerf else None)
+        self.kerf.setEnabled(kerf is not None)
+        self.grain.offer([(tr("keep along x"), True), (tr("turn freely"), False)], setup.grain_kept)
+        self.refresh_plan()
+        self.put_on_board()
+
+    def refresh_plan(self) -> None:
+        """Show the plan as it is now; cheap enough for every improvement."""
+        desk, plan = self.desk, self.desk.shown_plan
+        count = len(plan.sheets) if plan else 0
+        self.index = min(self.index, max(count - 1, 0))
+        self._show_scene(plan)
+        figures = desk.figures
+        if figures is not None and count:
+            self.figure_sheets.set_value(self._sheets_text(figures))
+            self.figure_yield.set_value(_percent(figures.yield_share))
+            self.figure_this.set_value(_percent(figures.sheets[self.index].yield_share))
+            self.figure_length.set_value(lengths.path(figures.cut_length_mm))
+        else:
+            for row in self._figure_rows:
+                row.set_value("–")
+        self.figure_this.setVisible(count > 1)
+        fresh = desk.job.plan is not None and not desk.arranging
+        self.main_button.setText(tr("Write cut file") if fresh else tr("Arrange on sheets"))
+        self.main_button.setToolTip("Ctrl+E" if fresh else "Ctrl+R")
+        self.main_button.setEnabled(
+            not desk.arranging and desk.job.panel_count > 0 and desk.job.setup.stock is not None
+        )
+        self.again_button.setVisible(fresh)
+        self.longer_button.setVisible(fresh)
+        self.notes.show_notes(self._notes())
+        self._show_strip()
+
+    def _show_scene(self, plan: Plan | None) -> None:
+        setup = self.desk.job.setup
+        size = setup.chosen_size
+        if plan is not None and plan.sheets:
+            sheet_plan = plan.sheets[self.index]
+            right = tr("sheet {n} of {all}", n=self.index + 1, all=len(plan.sheets))
+        elif size is not None:
+            sheet = Sheet(size.width_mm, size.height_mm, setup.margin_mm)
+            sheet_plan, right = SheetPlan(sheet, ()), tr("not arranged yet")
+        else:
+            self.scene_of_sheet.show_plan(None, {})
+            return
+        sheet = sheet_plan.sheet
+        left = [
+            sheet.label if sheet.is_offcut else (setup.stock.name if setup.stock else ""),
+            lengths.size(sheet.width_mm, sheet.height_mm, 1),
+        ]
+        if setup.grain_kept:
+            left.append(tr("grain →"))
+        self.scene_of_sheet.show_plan(
+            sheet_plan, self.desk.panels, left=" · ".join(p for p in left if p), right=right
+        )
+
+    def _show_strip(self) -> None:
+        plan, figures = self.desk.shown_plan, self.desk.figures
+        if not self.shown or plan is None or figures is None:
+            self.strip.hide()
+            return
+        texts = [
+            SmallText(
+                tr("Sheet {n}", n=i + 1),
+                tr("{share}, {count} pcs", share=_percent(f.yield_share, 0), count=f.panels),
+            )
+            for i, f in enumerate(figures.sheets)
+        ]
+        self.strip.show_plans(plan.sheets, self.desk.panels, texts, self.index)
+
+    def show_sheet(self, index: int) -> None:
+        """Look at another sheet."""
+        self.index = index
+        self.refresh_plan()
+
+    # --- questions ---------------------------------------------------------------------
+
+    def _notes(self) -> list[Note]:
+        desk = self.desk
+        notes = self.trouble_notes()
+        plan, setup = desk.shown_plan, desk.job.setup
+        if plan is not None and not desk.arranging:
+            notes += [
+                Note(
+                    f"{u.panel_name}, {count_of(u.count, 'copy', 'copies')}: {u.reason}",
+                    "error",
+                    heading=tr("Not on any sheet"),
+                )
+                for u in plan.unplaced
+            ]
+        kerf = setup.used_kerf
+        if kerf is not None and setup.stock is not None and not kerf.measured:
+            key = f"{setup.stock.name} {kerf.mean_mm}"
+            if setup.kerf is None and key != self._kerf_accepted:
+                notes.append(self._kerf_question(setup.stock, kerf, key))
+        return notes
+
+    def _kerf_question(self, stock: Stock, kerf: Kerf, key: str) -> Note:
+        def accept() -> None:
+            self._kerf_accepted = key
+            self.refresh_plan()
+
+        width = lengths.text(kerf.mean_mm)
+        return Note(
+            tr(
+                "Nobody has measured the kerf of {stock} yet; {width} is a starting value. "
+                "Measure it, or go on?",
+                stock=stock.name,
+                width=width,
+            ),
+            "question",
+            (
+                Answer(tr("Measure it"), self.kerf_wanted.emit),
+                Answer(tr("Go on"), accept),
+            ),
+        )
+
+    # --- what the maker does -----------------------------------------------------------
+
+    def _choose_stock(self, stock: Stock) -> None:
+        if self.desk.do(ChooseStock(stock), self.step):
+            self.desk.settings.stock_name = stock.name
+
+    def _set_kerf(self, width_mm: float) -> None:
+        self.desk.do(SetKerf(Kerf.same(width_mm)), self.step)
+
+    def _main(self) -> None:
+        if self.desk.job.plan is None:
+            self.desk.arrange()
+        else:
+            self.write_wanted.emit()
+
+
+def _percent(share: float, decimals: int = 1) -> str:
+    return f"{100 * share:.{decimals}f} %"

@@ -1,0 +1,90 @@
+"""An empty page: what this step is for, what to do first, and buttons to do it."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.basics import Text, horizontal, vertical
+
+_COLUMN = 440
+
+
+class EmptyPage(QWidget):
+    """A quiet column in the middle of the board."""
+
+    def __init__(
+        self, heading: str, text: str, *buttons: QWidget, drop_sign: bool = False, after: str = ""
+    ) -> None:
+        super().__init__()
+        outer = vertical(self, gap=0)
+        outer.addStretch(2)
+        column = QWidget()
+        column.setFixedWidth(theme.pixels(_COLUMN))
+        inner = vertical(column, gap=12)
+        if drop_sign:
+            inner.addWidget(_DropSign(), 0, Qt.AlignmentFlag.AlignHCenter)
+        head = Text(heading, size=TextSize.LARGE, strong=True, wrap=True)
+        head.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        body = Text(text, kind="quiet", wrap=True)
+        body.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        inner.addWidget(head)
+        inner.addWidget(body)
+        self.body = body
+        if buttons:
+            row = horizontal(gap=8)
+            row.addStretch(1)
+            for made in buttons:
+                row.addWidget(made)
+            row.addStretch(1)
+            inner.addSpacing(4)
+            inner.addLayout(row)
+        if after:
+            last = Text(after, size=TextSize.SMALL, kind="quiet", wrap=True)
+            last.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+            inner.addSpacing(8)
+            inner.addWidget(last)
+        outer.addWidget(column, 0, Qt.AlignmentFlag.AlignHCenter)
+        outer.addStretch(3)
+        self._inner = column
+        theme.changed.connect(self._size)
+
+    def _size(self) -> None:
+        self._inner.setFixedWidth(theme.pixels(_COLUMN))
+
+
+class _DropSign(QWidget):
+    """Outlines that fall into a dashed frame."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        theme.changed.connect(self.update)
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(200, 132)
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        frame = QRectF(self.rect()).adjusted(2, 26, -2, -2)
+        pen = QPen(theme.colour("faint"), 1.4)
+        pen.setDashPattern([4, 3])
+        painter.setPen(pen)
+        painter.drawRoundedRect(frame, 8, 8)
+        painter.setBrush(theme.colour("panel"))
+        painter.setPen(QPen(theme.colour("outer_cut"), 1.4))
+        plate = QRectF(54, 8, 92, 62)
+        painter.drawRoundedRect(plate, 5, 5)
+        painter.setBrush(theme.colour("board"))
+        painter.setPen(QPen(theme.colour("inner_cut"), 1.4))
+        painter.drawEllipse(QPointF(plate.center()), 15, 15)
+        for x in (66.0, 134.0):
+            painter.drawEllipse(QPointF(x, plate.center().y()), 4, 4)
+        painter.setPen(QPen(theme.colour("accent"), 2.0, c=Qt.PenCapStyle.RoundCap))
+        x = plate.center().x()
+        painter.drawLine(QPointF(x, 80), QPointF(x, 110))
+        painter.drawPolyline([QPointF(x - 8, 102), QPointF(x, 110), QPointF(x + 8, 102)])
+        painter.end()

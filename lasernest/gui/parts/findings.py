@@ -1,0 +1,186 @@
+"""The list of findings: numbers that match the rings on the board.
+
+Questions come first, with their answers as buttons; what was mended or only
+noted waits behind one line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from lasernest.domain.findings import Severity
+from lasernest.gui.board.inks import severity_colour
+from lasernest.gui.board.outlines_scene import NumberedFinding
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.basics import Text, button, vertical
+from lasernest.gui.parts.flow import FlowLayout
+from lasernest.gui.words import count_of, tr
+
+_FIRST = 12
+
+
+def needs_the_maker(numbered: NumberedFinding) -> bool:
+    """Whether a finding asks for a look: an error, a warning or a question."""
+    finding = numbered.finding
+    if finding.is_question:
+        return True
+    return not finding.mended and finding.severity is not Severity.NOTE
+
+
+class FindingRow(QWidget):
+    """One finding: its number, what it says, what to do; pressing it zooms there."""
+
+    pressed = Signal(int)
+
+    def __init__(self, numbered: NumberedFinding) -> None:
+        super().__init__()
+        self.numbered = numbered
+        finding = numbered.finding
+        # The answers stand below; the advice for the command line is not needed.
+        todo = "" if finding.is_question else finding.todo
+        self._text = f"{finding.message} {todo}".strip()
+        self._place = finding.panel or (f"layer {finding.layer}" if finding.layer else "")
+        word = tr("mended") if finding.mended else finding.severity.value
+        if finding.is_question:
+            word = tr("question")
+        self._head = " · ".join(part for part in (word, self._place, numbered.file) if part)
+        self.setAccessibleName(f"{numbered.number}, {self._head}: {self._text}")
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setAttribute(Qt.WidgetAttribute.WA_Hover)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+        if finding.where_mm is not None or finding.panel:
+            self.setToolTip(tr("Show this place"))
+
+    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+        return True
+
+    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+        left = theme.pixels(34)
+        body = QFontMetrics(theme.font())
+        small = QFontMetrics(theme.font(TextSize.SMALL))
+        wrap = Qt.TextFlag.TextWordWrap
+        room = body.boundingRect(0, 0, max(width - left - 8, 40), 4000, wrap, self._text)
+        return small.height() + room.height() + 12
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        width = max(self.width(), theme.pixels(260))
+        return QSize(width, self.heightForWidth(width))
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(80, self.heightForWidth(max(self.width(), 80)))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if self.underMouse():
+            painter.setBrush(theme.colour("hover"))
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.drawRoundedRect(QRectF(self.rect()), 6, 6)
+        if self.hasFocus():
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(theme.colour("accent"), 1.0))
+            painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 6, 6)
+        finding = self.numbered.finding
+        colour = severity_colour(finding.severity, mended=finding.mended)
+        side = theme.pixels(22)
+        chip = QRectF(4, 6, side, side)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(colour, 1.8))
+        painter.drawEllipse(chip)
+        painter.setFont(theme.font(TextSize.SMALL, strong=True))
+        painter.setPen(colour)
+        painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, str(self.numbered.number))
+        left = theme.pixels(34)
+        small = theme.font(TextSize.SMALL)
+        painter.setFont(small)
+        line = QRectF(left, 5, self.width() - left - 8, QFontMetrics(small).height())
+        short = painter.fontMetrics().elidedText(
+            self._head, Qt.TextElideMode.ElideRight, int(line.width())
+        )
+        painter.drawText(line, short)
+        painter.setFont(theme.font())
+        painter.setPen(theme.colour("ink"))
+        rest = QRectF(left, line.bottom() + 1, line.width(), self.height())
+        painter.drawText(rest, int(Qt.TextFlag.TextWordWrap), self._text)
+        painter.end()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+        if self.rect().contains(event.position().toPoint()):
+            self.pressed.emit(self.numbered.number)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.pressed.emit(self.numbered.number)
+        else:
+            super().keyPressEvent(event)
+
+
+class FindingList(QWidget):
+    """All findings: what needs the maker at once, the rest behind one line."""
+
+    pressed = Signal(int)
+    answered = Signal(int, object)
+    """The number of a question and the `Choice` that was pressed."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._column = vertical(self, gap=2)
+        self._shown: tuple[NumberedFinding, ...] = ()
+        self._all = False
+        self.hide()
+
+    def show_findings(self, findings: Sequence[NumberedFinding]) -> None:
+        """Show these."""
+        if tuple(findings) != self._shown:
+            self._shown = tuple(findings)
+            self._all = False
+            self._fill()
+
+    def _fill(self) -> None:
+        while (item := self._column.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self._column.addWidget(Text(tr("Findings"), strong=True))
+        needed = [n for n in self._shown if needs_the_maker(n)]
+        shown = self._shown if self._all else needed[:_FIRST]
+        for numbered in shown:
+            row = FindingRow(numbered)
+            row.pressed.connect(self.pressed)
+            self._column.addWidget(row)
+            if numbered.finding.is_question:
+                self._column.addLayout(self._answers(numbered))
+        more = len(self._shown) - len(shown)
+        if more:
+            text = tr("Show {what}", what=count_of(more, "note", "notes"))
+            self._column.addWidget(button(text, self._show_all, kind="link"))
+        self.setVisible(bool(self._shown))
+
+    def _answers(self, numbered: NumberedFinding) -> FlowLayout:
+        row = FlowLayout(gap=6)
+        row.setContentsMargins(theme.pixels(34), 2, 0, 8)
+        for choice in numbered.finding.choices:
+            answer = partial(self.answered.emit, numbered.number, choice)
+            made = button(choice.label, answer)
+            if choice.preset:
+                made.setToolTip(tr("Taken so far"))
+                made.setProperty("taken", True)
+            row.addWidget(made)
+        return row
+
+    def _show_all(self) -> None:
+        self._all = True
+        self._fill()
+
+    def rows(self) -> list[FindingRow]:
+        """The rows as shown."""
+        return [row for row in self.findChildren(FindingRow) if not row.isHidden()]

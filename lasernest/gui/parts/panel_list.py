@@ -1,0 +1,232 @@
+"""The list of panels: a picture, a name, a size, how many of it.
+
+An item model over the job's panels; keys + and − and typed digits change the
+quantity of all chosen panels at once.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QItemSelection,
+    QItemSelectionModel,
+    QModelIndex,
+    QPersistentModelIndex,
+    QRectF,
+    QSize,
+    Qt,
+    QTimer,
+    Signal,
+)
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPen
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFrame,
+    QListView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+)
+
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.thumbnails import thumbnail
+from lasernest.gui.words import tr
+from lasernest.job import JobPanel
+
+PANEL_ROLE = Qt.ItemDataRole.UserRole + 1
+_Index = QModelIndex | QPersistentModelIndex
+_DIGITS_MS = 900
+
+
+class PanelModel(QAbstractListModel):
+    """The job's panels."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._panels: tuple[JobPanel, ...] = ()
+
+    def show_panels(self, panels: tuple[JobPanel, ...]) -> None:
+        """Show these; rows stay where the names did not change."""
+        if [p.name for p in panels] == [p.name for p in self._panels]:
+            self._panels = panels
+            if panels:
+                self.dataChanged.emit(self.index(0), self.index(len(panels) - 1))
+        else:
+            self.beginResetModel()
+            self._panels = panels
+            self.endResetModel()
+
+    def panel(self, row: int) -> JobPanel:
+        return self._panels[row]
+
+    def row_of(self, name: str) -> int:
+        """The row of a panel, -1 when it is not there."""
+        return next((i for i, p in enumerate(self._panels) if p.name == name), -1)
+
+    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's form
+        return 0 if parent.isValid() else len(self._panels)
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        panel = self._panels[index.row()]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return panel.name
+        if role == PANEL_ROLE:
+            return panel
+        if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
+            size = lengths.size(*panel.panel.size_mm, 1)
+            return tr(
+                "{name}, {size}, {holes} inner contours, {marks} marks, {count} per unit",
+                name=panel.name,
+                size=size,
+                holes=len(panel.panel.inner),
+                marks=len(panel.panel.marks),
+                count=panel.quantity,
+            )
+        return None
+
+
+class _PanelDelegate(QStyledItemDelegate):
+    """Draws one panel's row."""
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:  # noqa: N802
+        return QSize(100, theme.pixels(44))
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        panel: JobPanel = index.data(PANEL_ROLE)
+        rect = QRectF(option.rect)
+        state = option.state
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if state & QStyle.StateFlag.State_Selected:
+            painter.setBrush(theme.colour("chosen"))
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.drawRoundedRect(rect.adjusted(0, 1, 0, -1), 6, 6)
+        elif state & QStyle.StateFlag.State_MouseOver:
+            painter.setBrush(theme.colour("hover"))
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.drawRoundedRect(rect.adjusted(0, 1, 0, -1), 6, 6)
+        if state & QStyle.StateFlag.State_HasFocus:
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(theme.colour("accent"), 1.0))
+            painter.drawRoundedRect(rect.adjusted(0.5, 1.5, -0.5, -1.5), 6, 6)
+        side = theme.pixels(36)
+        device = painter.device()
+        pixmap = thumbnail(panel.panel, QSize(side, side), device.devicePixelRatio())
+        painter.drawPixmap(int(rect.left() + 6), int(rect.center().y() - side / 2), pixmap)
+
+        count_font = theme.font(strong=True)
+        count = f"× {panel.quantity}"
+        count_width = QFontMetricsF(count_font).horizontalAdvance(count)
+        painter.setFont(count_font)
+        painter.setPen(theme.colour("ink" if panel.quantity else "quiet"))
+        right = rect.adjusted(0, 0, -8, 0)
+        painter.drawText(right, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, count)
+        left = rect.left() + side + 16
+        room = right.right() - count_width - 8 - left
+        font = theme.font()
+        painter.setFont(font)
+        metrics = QFontMetricsF(font)
+        line = QRectF(left, rect.center().y() - metrics.height() + 1, room, metrics.height())
+        painter.setPen(theme.colour("ink"))
+        elide = Qt.TextElideMode.ElideMiddle
+        painter.drawText(line, metrics.elidedText(panel.name, elide, room))
+        small = theme.font(TextSize.SMALL)
+        painter.setFont(small)
+        painter.setPen(theme.colour("quiet"))
+        line = QRectF(left, rect.center().y() + 1, room, QFontMetricsF(small).height())
+        painter.drawText(line, lengths.size(*panel.panel.size_mm, 1))
+        painter.restore()
+
+
+class PanelList(QListView):
+    """Panels to choose from and to count."""
+
+    chosen_changed = Signal()
+    quantity_typed = Signal(int)
+    """A quantity for all chosen panels."""
+    quantity_stepped = Signal(int)
+    """One more or one fewer of each chosen panel."""
+    removal_wanted = Signal()
+    opened = Signal(str)
+    """A panel to look at closely."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.panel_model = PanelModel()
+        self.setModel(self.panel_model)
+        self.setItemDelegate(_PanelDelegate(self))
+        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setUniformItemSizes(True)
+        self.setMouseTracking(True)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setAccessibleName(tr("Panels"))
+        self.setTabKeyNavigation(False)
+        self._typed = ""
+        self._typing = QTimer(self)
+        self._typing.setSingleShot(True)
+        self._typing.setInterval(_DIGITS_MS)
+        self._typing.timeout.connect(self._forget_typed)
+        self.doubleClicked.connect(lambda index: self.opened.emit(index.data()))
+        theme.changed.connect(self.doItemsLayout)
+        lengths.changed.connect(self.viewport().update)
+
+    def show_panels(self, panels: tuple[JobPanel, ...]) -> None:
+        """Show the job's panels; what is chosen stays chosen by name."""
+        chosen = set(self.chosen())
+        self.panel_model.show_panels(panels)
+        if chosen and not self.chosen():
+            self.choose([p.name for p in panels if p.name in chosen])
+
+    def chosen(self) -> list[str]:
+        """Names of the chosen panels, in order."""
+        rows = sorted(index.row() for index in self.selectionModel().selectedIndexes())
+        return [self.panel_model.panel(row).name for row in rows]
+
+    def choose(self, names: list[str]) -> None:
+        """Choose these panels."""
+        selection = QItemSelection()
+        for name in names:
+            row = self.panel_model.row_of(name)
+            if row >= 0:
+                index = self.panel_model.index(row)
+                selection.select(index, index)
+        model = self.selectionModel()
+        model.select(selection, QItemSelectionModel.SelectionFlag.ClearAndSelect)
+        if names and (row := self.panel_model.row_of(names[0])) >= 0:
+            index = self.panel_model.index(row)
+            model.setCurrentIndex(index, QItemSelectionModel.SelectionFlag.NoUpdate)
+            self.scrollTo(index)
+
+    def selectionChanged(self, new: QItemSelection, old: QItemSelection) -> None:  # noqa: N802
+        super().selectionChanged(new, old)
+        self.chosen_changed.emit()
+
+    def _forget_typed(self) -> None:
+        self._typed = ""
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        text = event.text()
+        if (
+            text
+            and text.isdecimal()
+            and not event.modifiers() & Qt.KeyboardModifier.ControlModifier
+        ):
+            self._typed = (self._typed + text)[-5:]
+            self._typing.start()
+            self.quantity_typed.emit(int(self._typed))
+        elif event.key() in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
+            self.quantity_stepped.emit(1)
+        elif event.key() == Qt.Key.Key_Minus:
+            self.quantity_stepped.emit(-1)
+        elif event.key() == Qt.Key.Key_Delete:
+            self.removal_wanted.emit()
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.chosen():
+            self.opened.emit(self.chosen()[0])
+        else:
+            super().keyPressEvent(event)

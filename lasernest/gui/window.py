@@ -1,0 +1,335 @@
+"""The window: tiles on top, board and card below them, one quiet line at the bottom."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import QMimeData, Qt, QTimer, QUrl, Signal
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
+from PySide6.QtWidgets import QStackedWidget, QWidget
+
+from lasernest.errors import LasernestError
+from lasernest.gui.asking import Asking
+from lasernest.gui.board.frame import Board
+from lasernest.gui.board.strip import PlanStrip
+from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
+from lasernest.gui.help import HelpPage
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.theme import theme
+from lasernest.gui.menu import Acts, MenuTile
+from lasernest.gui.pages.cut_file import CutFilePage
+from lasernest.gui.pages.joints import JointsPage
+from lasernest.gui.pages.kerf import KerfPage
+from lasernest.gui.pages.outlines import OutlinesPage
+from lasernest.gui.pages.page import Page
+from lasernest.gui.pages.sheets import SheetsPage
+from lasernest.gui.parts.basics import horizontal, vertical
+from lasernest.gui.parts.card import CARD_WIDTH
+from lasernest.gui.settings import Settings, save_settings
+from lasernest.gui.status import StatusLine
+from lasernest.gui.task_bridge import WatchedTask
+from lasernest.gui.tiles import Step, StepTiles
+from lasernest.gui.window_acts import window_acts
+from lasernest.gui.words import tr
+from lasernest.job import SUFFIX
+from lasernest.services.workbench import Workbench
+
+
+class Window(QWidget):
+    """One job on the screen."""
+
+    another_wanted = Signal(object)
+    """Open another window, with a job file (a `Path`) or empty (None)."""
+    sample_wanted = Signal()
+    """Open another window with the sample job."""
+    closed = Signal()
+
+    def __init__(
+        self, workbench: Workbench, settings: Settings, asking: Asking | None = None
+    ) -> None:
+        super().__init__()
+        self.setObjectName("window")
+        self.setAcceptDrops(True)
+        self.setMinimumSize(920, 600)
+        self.asking = asking or Asking(self)
+        self.settings = settings
+        self.desk = Desk(workbench, settings)
+        self.tiles = StepTiles()
+        self.menu_tile = MenuTile()
+        self.board = Board()
+        self.strip = PlanStrip()
+        self.board.below.addWidget(self.strip)
+        self.status = StatusLine()
+        self.outlines = OutlinesPage(self.desk, self.board)
+        self.joints = JointsPage(self.desk, self.board)
+        self.kerf = KerfPage(self.desk, self.board)
+        self.sheets = SheetsPage(self.desk, self.board, self.strip)
+        self.cut_file = CutFilePage(self.desk, self.board, self.strip)
+        self.pages: dict[Step, Page] = {
+            page.step: page
+            for page in (self.outlines, self.joints, self.kerf, self.sheets, self.cut_file)
+        }
+        self.page: Page = self.outlines
+        self.help: HelpPage | None = None
+        self._lay_out()
+        self.acts = Acts(self, window_acts(self))
+        self.acts.fill(self.menu_tile.menu)
+        self._connect()
+        self.resize(settings.width, settings.height)
+        self.go_to(Step.OUTLINES)
+        self._refresh()
+
+    def _lay_out(self) -> None:
+        outer = vertical(self, gap=8)
+        outer.setContentsMargins(12, 12, 12, 4)
+        top = horizontal(gap=8)
+        top.addWidget(self.tiles, 1)
+        top.addWidget(self.menu_tile)
+        outer.addLayout(top)
+        middle = horizontal(gap=12)
+        middle.addWidget(self.board, 1)
+        self._cards = QStackedWidget()
+        for page in self.pages.values():
+            self._cards.addWidget(page.card)
+        self._size_cards()
+        middle.addWidget(self._cards)
+        outer.addLayout(middle, 1)
+        outer.addWidget(self.status)
+
+    def _size_cards(self) -> None:
+        self._cards.setFixedWidth(theme.pixels(CARD_WIDTH))
+
+    def _connect(self) -> None:
+        desk, status = self.desk, self.status
+        desk.job_changed.connect(self._refresh)
+        desk.plan_changed.connect(self._refresh_plan)
+        desk.troubles_changed.connect(self._refresh)
+        desk.stocks_changed.connect(self._refresh)
+        desk.said.connect(status.say)
+        desk.step_wanted.connect(self.go_to)
+        desk.tasks.started.connect(self._task_started)
+        desk.tasks.ended.connect(self._task_ended)
+        desk.workbench.saved_changed.connect(self._show_title)
+        status.stop_pressed.connect(desk.stop)
+        status.cancel_pressed.connect(desk.cancel)
+        lengths.changed.connect(self._refresh)
+        theme.changed.connect(self._size_cards)
+        self.tiles.chosen.connect(self.go_to)
+        self.board.canvas.pointer_moved.connect(self._show_pointer)
+        self.outlines.open_wanted.connect(self.open_drawings)
+        self.outlines.sample_wanted.connect(self.open_sample)
+        self.sheets.write_wanted.connect(self.write_cut_file)
+        self.sheets.kerf_wanted.connect(lambda: self.go_to(Step.KERF))
+        self.sheets.outlines_wanted.connect(lambda: self.go_to(Step.OUTLINES))
+        self.cut_file.sheets_wanted.connect(lambda: self.go_to(Step.SHEETS))
+        self.cut_file.path_wanted.connect(self._ask_cut_path)
+        QShortcut(QKeySequence("F10"), self, self.menu_tile.open_menu)
+
+    # --- what is shown ---------------------------------------------------------------
+
+    def go_to(self, step: Step) -> None:
+        """Open a step."""
+        page = self.pages[step]
+        if page is not self.page:
+            self.page.leave()
+        self.page = page
+        self._cards.setCurrentWidget(page.card)
+        self.tiles.show_step(step)
+        page.refresh()
+        page.enter()
+        self._show_tiles()
+
+    def _refresh(self) -> None:
+        self.page.refresh()
+        self._show_tiles()
+        self._show_title()
+
+    def _refresh_plan(self) -> None:
+        if self.page is self.sheets:
+            self.sheets.refresh_plan()
+        elif self.page is self.cut_file:
+            self.cut_file.refresh()
+        self._show_tiles()
+
+    def _show_tiles(self) -> None:
+        for step, page in self.pages.items():
+            self.tiles.show_text(step, page.tile())
+
+    def _show_title(self) -> None:
+        workbench = self.desk.workbench
+        name = workbench.path.stem if workbench.path else self.desk.job.name or tr("new job")
+        self.setWindowTitle(f"{name}[*] – lasernest")
+        self.setWindowModified(not workbench.is_saved)
+        undo, redo = workbench.undo_label, workbench.redo_label
+        self.status.show_undo(undo or "")
+        for act, label, text in (
+            ("undo", undo, tr("Undo")),
+            ("redo", redo, tr("Redo")),
+        ):
+            action = self.acts.actions[act]
+            action.setEnabled(label is not None)
+            action.setText(f"{text} {label}" if label else text)
+
+    def _show_pointer(self, place: tuple[float, float] | None) -> None:
+        if place is None:
+            self.status.show_pointer("")
+        else:
+            x, y = (lengths.number(v, 1) for v in place)
+            self.status.show_pointer(f"x {x}  y {y} {lengths.unit}")
+
+    def show_help(self) -> None:
+        """Put the guide on the board; a step's tile leads back."""
+        if self.help is None:
+            self.help = HelpPage(self.acts.acts)
+            self.help.back_wanted.connect(lambda: self.go_to(self.page.step))
+        self.board.show_empty(self.help)
+        self.help.setFocus()
+
+    # --- running work ------------------------------------------------------------------
+
+    def _task_started(self, task: WatchedTask) -> None:
+        if task in self.desk.foreground():
+            task.progressed.connect(lambda share, note: self._task_progress(task, share, note))
+            self.status.start(task.name + "…", keeps_best=task.keeps_best)
+            self._busy_later(task)
+        self._show_tiles()
+
+    def _task_progress(self, task: WatchedTask, share: float | None, note: str) -> None:
+        if task in self.desk.foreground():
+            self.status.progress(share, note or f"{task.name}…")
+
+    def _task_ended(self, _task: WatchedTask) -> None:
+        running = self.desk.foreground()
+        if not running and self.status.running:
+            self.status.finish()
+            if self.status.said().endswith("…"):
+                self.status.say("")
+        self._refresh()
+
+    def _busy_later(self, task: WatchedTask) -> None:
+        """A busy pointer over the board after half a second, until the work ends."""
+
+        def show() -> None:
+            if task in self.desk.foreground():
+                self.board.setCursor(Qt.CursorShape.BusyCursor)
+                task.ended.connect(self.board.unsetCursor)
+
+        QTimer.singleShot(500, self, show)
+
+    # --- files -------------------------------------------------------------------------
+
+    def open_drawings(self) -> None:
+        """Ask for drawings and read them."""
+        paths = self.asking.drawings(Path(self.settings.last_folder or Path.home()))
+        if paths:
+            self.take_files(paths)
+
+    def take_files(self, paths: list[Path]) -> None:
+        """Take dropped or chosen files: drawings into the job, a job file as the job."""
+        self.settings.last_folder = str(paths[0].parent)
+        jobs = [p for p in paths if p.suffix.lower() == SUFFIX]
+        drawings = [p for p in paths if p not in jobs]
+        if drawings:
+            self.desk.import_files(drawings)
+        for path in jobs:
+            if path is jobs[0] and not drawings and self._is_blank():
+                self.open_job(path)
+            else:
+                self.another_wanted.emit(path)
+
+    def open_sample(self) -> None:
+        """Put the sample job on the desk; a window in use is left alone."""
+        if self._is_blank():
+            self.desk.open_sample()
+        else:
+            self.sample_wanted.emit()
+
+    def _is_blank(self) -> bool:
+        workbench = self.desk.workbench
+        return not workbench.job.panels and workbench.is_saved
+
+    def ask_job(self) -> None:
+        """Ask for a job file and open it: here when this window is blank, else in another."""
+        path = self.asking.job(Path(self.settings.last_folder or Path.home()))
+        if path is not None:
+            self.take_files([path])
+
+    def open_job(self, path: Path) -> None:
+        """Open a job file in this window."""
+        try:
+            self.desk.workbench.open(path)
+        except LasernestError as error:
+            self.desk.trouble(Step.OUTLINES, tr("Opening the job"), error)
+            return
+        self.settings.note_recent(path)
+        self.go_to(Step.OUTLINES)
+        self.status.say(tr("{name} opened.", name=path.name))
+
+    def save(self) -> bool:
+        """Save the job where it belongs, or ask where."""
+        return (
+            self._save_to(self.desk.workbench.path) if self.desk.workbench.path else self.save_as()
+        )
+
+    def save_as(self) -> bool:
+        """Ask where to save the job."""
+        workbench = self.desk.workbench
+        folder = Path(self.settings.last_folder or Path.home())
+        usual = workbench.path or folder / f"{workbench.job.name or tr('job')}{SUFFIX}"
+        path = self.asking.save_job(usual)
+        return self._save_to(path) if path is not None else False
+
+    def _save_to(self, path: Path | None) -> bool:
+        try:
+            saved = self.desk.workbench.save(path)
+        except LasernestError as error:
+            self.desk.trouble(self.page.step, tr("Saving the job"), error)
+            return False
+        self.settings.note_recent(saved)
+        self.status.say(tr("{name} saved.", name=saved.name))
+        self._refresh()
+        return True
+
+    def write_cut_file(self) -> None:
+        """Write the cut file to where the step Cut file says."""
+        self.go_to(Step.CUT_FILE)
+        if self.desk.job.plan is not None:
+            self.cut_file.write()
+
+    def _ask_cut_path(self) -> None:
+        path = self.asking.cut_file(self.cut_file.target())
+        if path is not None:
+            self.cut_file.choose_path(path)
+
+    # --- drag and drop -------------------------------------------------------------------
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
+        if readable(event.mimeData()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802 - Qt's name
+        paths = readable(event.mimeData())
+        if paths:
+            event.acceptProposedAction()
+            self.take_files(paths)
+
+    # --- the end -------------------------------------------------------------------------
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
+        self.settings.width, self.settings.height = self.width(), self.height()
+        save_settings(self.settings)
+        self.desk.workbench.saved_changed.disconnect(self._show_title)
+        self.desk.close()
+        self.closed.emit()
+        event.accept()
+
+
+def readable(data: QMimeData) -> list[Path]:
+    """The files and folders of a drop that we can read."""
+    paths = [Path(url.toLocalFile()) for url in data.urls() if _is_file(url)]
+    known = (*DRAWING_SUFFIXES, SUFFIX)
+    return [p for p in paths if p.suffix.lower() in known or p.is_dir()]
+
+
+def _is_file(url: QUrl) -> bool:
+    return url.isLocalFile() and bool(url.toLocalFile())

@@ -1,0 +1,113 @@
+"""The cut file in the window: written, proved, refused."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from lasernest.gui.look.signs import State
+from lasernest.gui.parts.notes import NoteBox
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.services.commands import ChooseStock
+from tests.gui.conftest import Answers
+from tests.gui.helpers import arrange, read, wait_for
+
+
+def _notes(window: Window) -> list[NoteBox]:
+    return [b for b in window.cut_file.card.findChildren(NoteBox) if b.isVisibleTo(window)]
+
+
+@pytest.fixture
+def arranged(qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path) -> Window:
+    """A window with a small plan, and a path in a folder of its own."""
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    arrange(qtbot, window)
+    window.cut_file.choose_path(tmp_path / "feet.dxf")
+    return window
+
+
+def test_drop_arrange_write_are_three_actions(
+    qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path
+) -> None:
+    drawing = tmp_path / "clock-feet.svg"
+    drawing.write_bytes((sample_panels / "clock-feet.svg").read_bytes())
+    read(qtbot, window, drawing)  # 1: drop
+    window.outlines.arrange_button.click()  # 2: arrange
+    wait_for(qtbot, window, "arrange")
+    window.sheets.main_button.click()  # 3: write
+    wait_for(qtbot, window, "write")
+    assert (tmp_path / "clock-feet-cut.dxf").read_bytes().startswith(b"  0")
+    assert window.cut_file.verdict.text() == "1 file written. The proof passed."
+    assert window.cut_file.found.value() == "3 of 3"
+    assert window.tiles.tiles[Step.CUT_FILE].shown.state is State.DONE
+
+
+def test_a_file_of_somebody_else_is_not_written_over_unasked(
+    qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path
+) -> None:
+    drawing = tmp_path / "clock-feet.svg"
+    drawing.write_bytes((sample_panels / "clock-feet.svg").read_bytes())
+    other = tmp_path / "clock-feet-cut.dxf"
+    other.write_text("mine")
+    read(qtbot, window, drawing)
+    arrange(qtbot, window)
+    window.write_cut_file()
+    assert other.read_text() == "mine"
+    (note,) = [b for b in _notes(window) if "already there" in b.note.text]
+    note.note.answers[0].act()
+    wait_for(qtbot, window, "write")
+    assert other.read_text() != "mine"
+    window.write_cut_file()  # our own file may be written again
+    wait_for(qtbot, window, "write")
+    assert not [b for b in _notes(window) if "already there" in b.note.text]
+
+
+def test_another_plan_is_not_the_written_one(qtbot: QtBot, arranged: Window) -> None:
+    arranged.write_cut_file()
+    wait_for(qtbot, arranged, "write")
+    assert arranged.tiles.tiles[Step.CUT_FILE].shown.figure == "1 file proved"
+    arranged.outlines.list.choose([arranged.desk.job.panels[0].name])
+    arranged.outlines.quantity.committed.emit(4)
+    assert arranged.tiles.tiles[Step.CUT_FILE].shown.figure == "not written yet"
+
+
+def test_pvc_gets_no_cut_file(qtbot: QtBot, arranged: Window, tmp_path: Path) -> None:
+    stock = arranged.desk.job.setup.stock
+    assert stock is not None
+    arranged.desk.do(ChooseStock(replace(stock, name="foam board", material="PVC foam")))
+    arrange(qtbot, arranged)
+    arranged.go_to(Step.CUT_FILE)
+    (note,) = _notes(arranged)
+    assert note.note.text.startswith("PVC foam must not be cut with a laser. It holds chlorine")
+    assert not arranged.cut_file.write_button.isEnabled()
+    assert arranged.tiles.tiles[Step.CUT_FILE].shown.state is State.BLOCKED
+    arranged.desk.write_cut_files(tmp_path / "feet.dxf")
+    wait_for(qtbot, arranged, "write")
+    assert not (tmp_path / "feet.dxf").exists()
+
+
+def test_a_doubtful_material_is_asked_about(qtbot: QtBot, arranged: Window, tmp_path: Path) -> None:
+    stock = arranged.desk.job.setup.stock
+    assert stock is not None
+    arranged.desk.do(ChooseStock(replace(stock, name="clear sheet", material="polycarbonate")))
+    arrange(qtbot, arranged)
+    arranged.go_to(Step.CUT_FILE)
+    (note,) = _notes(arranged)
+    assert note.note.kind == "question"
+    note.note.answers[0].act()
+    assert arranged.desk.job.plan is not None
+    arranged.write_cut_file()
+    wait_for(qtbot, arranged, "write")
+    assert (tmp_path / "feet.dxf").exists()
+
+
+def test_the_path_is_chosen_with_the_systems_dialog(
+    arranged: Window, answers: Answers, tmp_path: Path
+) -> None:
+    answers.paths = [tmp_path / "other"]
+    arranged.cut_file.path_wanted.emit()
+    assert arranged.cut_file.target() == tmp_path / "other.dxf"

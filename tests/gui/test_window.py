@@ -1,0 +1,309 @@
+"""The main job in the window, by what a maker does and sees."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QMimeData, QPoint, QPointF, Qt, QUrl
+from PySide6.QtGui import QDropEvent
+from PySide6.QtTest import QSignalSpy
+from pytestqt.qtbot import QtBot
+
+from lasernest.gui.look.signs import State
+from lasernest.gui.parts.notes import NoteBox
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window, readable
+from tests.gui.conftest import Answers
+from tests.gui.helpers import arrange, read, wait_for
+
+
+def _drop(paths: list[Path]) -> QMimeData:
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(p)) for p in paths])
+    return data
+
+
+def _notes(window: Window) -> list[str]:
+    return [
+        box.note.text for box in window.page.card.findChildren(NoteBox) if box.isVisibleTo(window)
+    ]
+
+
+def test_an_empty_window_says_what_to_do_first(window: Window) -> None:
+    assert window.board.is_empty
+    assert window.tiles.tiles[Step.OUTLINES].shown.figure == "no drawing yet"
+    assert window.desk.job.setup.stock is not None
+    assert window.windowTitle() == "new job[*] – lasernest"
+    assert not window.isWindowModified()
+
+
+def test_dropped_drawings_become_panels(qtbot: QtBot, window: Window, sample_panels: Path) -> None:
+    data = _drop([sample_panels / "clock-case.dxf", sample_panels / "clock-feet.svg"])
+    event = QDropEvent(
+        QPointF(200, 200),
+        Qt.DropAction.CopyAction,
+        data,
+        Qt.MouseButton.LeftButton,
+        Qt.KeyboardModifier.NoModifier,
+    )
+    window.dropEvent(event)
+    wait_for(qtbot, window, "import")
+    assert [p.name for p in window.desk.job.panels][:3] == ["case-front", "glass-ring", "case-back"]
+    assert len(window.desk.job.sources) == 2
+    assert not window.board.is_empty
+    assert window.tiles.tiles[Step.OUTLINES].shown.rests_on == "2 files"
+    assert window.desk.workbench.undo_label == "Add 2 drawings"
+
+
+def test_only_readable_files_are_taken(tmp_path: Path) -> None:
+    names = ["a.dxf", "b.SVG", "c.lasernest", "d.png", "e.txt"]
+    for name in names:
+        (tmp_path / name).write_text("")
+    taken = readable(_drop([tmp_path / n for n in names]))
+    assert [p.name for p in taken] == ["a.dxf", "b.SVG", "c.lasernest"]
+    assert readable(_drop([tmp_path])) == [tmp_path]
+
+
+def test_a_broken_drawing_is_told_beside_the_drawing_and_loses_nothing(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    before = window.desk.job
+    read(qtbot, window, sample_panels / "broken" / "decimal-commas.dxf")
+    assert window.desk.job is before
+    assert any("has a decimal comma, which DXF does not know" in note for note in _notes(window))
+    assert window.tiles.tiles[Step.OUTLINES].shown.state is State.BLOCKED
+    box = window.page.card.findChild(NoteBox)
+    assert box is not None
+    box.note.answers[0].act()
+    assert _notes(window) == []
+
+
+def test_quantity_is_typed_in_the_list_and_undone(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-case.dxf")
+    window.outlines.list.choose(["case-back"])
+    qtbot.keyClicks(window.outlines.list, "12")
+    assert window.desk.job.panel("case-back").quantity == 12
+    assert window.outlines.quantity.text() == "12"
+    assert window.desk.workbench.undo_label == "Set quantity of case-back"
+    qtbot.keyClick(window, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert window.desk.job.panel("case-back").quantity == 1
+    assert window.outlines.quantity.text() == "1"
+    qtbot.keyClick(window, Qt.Key.Key_Y, Qt.KeyboardModifier.ControlModifier)
+    assert window.desk.job.panel("case-back").quantity == 12
+
+
+def test_several_panels_are_changed_as_one_step(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-case.dxf")
+    window.outlines.list.choose(["case-back", "glass-ring"])
+    qtbot.keyClick(window.outlines.list, Qt.Key.Key_Plus)
+    window.outlines.mirror.pick("yes")
+    names = ("case-front", "glass-ring", "case-back")
+    assert [window.desk.job.panel(n).quantity for n in names] == [1, 2, 2]
+    assert [window.desk.job.panel(n).may_mirror for n in names] == [False, True, True]
+    window.desk.undo()
+    window.desk.undo()
+    assert [window.desk.job.panel(n).quantity for n in names] == [1, 1, 1]
+
+
+def test_clicking_a_panel_chooses_it_in_the_list(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-case.dxf")
+    canvas = window.board.canvas
+    qtbot.waitUntil(lambda: canvas.settled)
+    place = window.outlines.scene()
+    assert place is not None
+    corner = window.outlines._scene.place_of_panel("case-back").topLeft()
+    at = canvas.view.to_screen(corner.x() + 20, corner.y() + 20)
+    qtbot.mouseClick(canvas, Qt.MouseButton.LeftButton, pos=at.toPoint())
+    assert window.outlines.list.chosen() == ["case-back"]
+
+
+def test_pressing_a_finding_zooms_to_its_place(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "broken" / "gap-in-outline.dxf")
+    canvas = window.board.canvas
+    qtbot.waitUntil(lambda: canvas.settled)
+    row = window.outlines.findings.rows()[0]
+    scale = canvas.view.scale
+    qtbot.mouseClick(row, Qt.MouseButton.LeftButton, pos=QPoint(40, 10))
+    where = row.numbered.finding.where_mm
+    assert where is not None
+    spot = canvas.view.to_screen(*where)
+    middle = canvas.drawing_area().center()
+    assert canvas.view.scale > scale
+    assert (spot.x(), spot.y()) == pytest.approx((middle.x(), middle.y()), abs=1.0)
+
+
+def test_a_question_of_unit_is_answered_by_a_button(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "label-plates.dxf")
+    window.outlines.list.choose([window.desk.job.panels[0].name])
+    qtbot.keyClicks(window.outlines.list, "3")
+    size = window.desk.job.panels[0].panel.size_mm
+    assert window.tiles.tiles[Step.OUTLINES].shown.word == "1 question"
+    question = next(n for n in window.outlines._numbered if n.finding.is_question)
+    centimetres = next(c for c in question.finding.choices if c.value == "cm")
+    window.outlines.findings.answered.emit(question.number, centimetres)
+    wait_for(qtbot, window, "import")
+    first = window.desk.job.panels[0]
+    assert first.panel.size_mm == pytest.approx((size[0] * 10, size[1] * 10))
+    assert first.quantity == 3
+    assert window.tiles.tiles[Step.OUTLINES].shown.state is State.DONE
+
+
+def test_arranging_shows_the_plan_and_its_figures(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-case.dxf")
+    arrange(qtbot, window)
+    assert window.page is window.sheets
+    plan = window.desk.job.plan
+    assert plan is not None
+    assert plan.placed_count == 3
+    assert re.fullmatch(r"\d+\.\d %", window.sheets.figure_yield.value())
+    assert len(window.sheets.scene_of_sheet.placed) == 3
+    assert window.tiles.tiles[Step.SHEETS].shown.state is State.DONE
+    assert window.sheets.main_button.text() == "Write cut file"
+
+
+def test_a_changed_setting_drops_the_plan_and_undo_brings_it_back(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    arrange(qtbot, window)
+    plan = window.desk.job.plan
+    window.sheets.gap.setFocus()
+    window.sheets.gap.selectAll()
+    qtbot.keyClicks(window.sheets.gap, "3,5")
+    qtbot.keyClick(window.sheets.gap, Qt.Key.Key_Return)
+    assert window.desk.job.setup.gap_mm == 3.5
+    assert window.desk.job.plan is None
+    assert window.sheets.main_button.text() == "Arrange on sheets"
+    window.desk.undo()
+    assert window.desk.job.plan == plan
+
+
+def test_settings_of_the_sheets_card(qtbot: QtBot, window: Window, sample_panels: Path) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.go_to(Step.SHEETS)
+    page = window.sheets
+    acrylic = next(s for s in window.desk.stocks if "acrylic" in s.name)
+    page.stock.pick(acrylic)
+    page.size.pick(acrylic.sizes[-1])
+    for field, text in ((page.units, "4"), (page.margin, "7"), (page.kerf, "0,21")):
+        field.selectAll()
+        qtbot.keyClicks(field, text)
+        qtbot.keyClick(field, Qt.Key.Key_Return)
+    page.grain.pick(True)
+    setup = window.desk.job.setup
+    assert (setup.stock, setup.chosen_size) == (acrylic, acrylic.sizes[-1])
+    assert (setup.units, setup.margin_mm, setup.grain_kept) == (4, 7.0, True)
+    assert setup.used_kerf is not None
+    assert setup.used_kerf.mean_mm == pytest.approx(0.21)
+    assert window.settings.stock_name == acrylic.name
+
+
+def test_the_unmeasured_kerf_is_asked_about_until_accepted(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.go_to(Step.SHEETS)
+    (text,) = _notes(window)
+    assert text.startswith("Nobody has measured the kerf of")
+    box = window.page.card.findChild(NoteBox)
+    assert box is not None
+    assert [a.text for a in box.note.answers] == ["Measure it", "Go on"]
+    box.note.answers[1].act()
+    assert _notes(window) == []
+
+
+def test_what_cannot_be_arranged_is_told_on_the_card(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.go_to(Step.SHEETS)
+    window.sheets.gap.selectAll()
+    qtbot.keyClicks(window.sheets.gap, "0")
+    qtbot.keyClick(window.sheets.gap, Qt.Key.Key_Return)
+    arrange(qtbot, window)
+    assert "is narrower than the kerf" in " ".join(_notes(window))
+    assert window.tiles.tiles[Step.SHEETS].shown.state is State.BLOCKED
+
+
+def test_save_and_open_again(
+    qtbot: QtBot, window: Window, answers: Answers, sample_panels: Path, tmp_path: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    assert window.isWindowModified()
+    answers.paths = [tmp_path / "clock.lasernest"]
+    qtbot.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    assert not window.isWindowModified()
+    assert window.windowTitle() == "clock[*] – lasernest"
+    job = window.desk.job
+    window.desk.workbench.new()
+    window.ask_job()
+    assert window.desk.job == job
+    assert window.settings.recent_jobs == [str(tmp_path / "clock.lasernest")]
+
+
+def test_a_job_dropped_on_a_window_in_use_wants_another_window(
+    qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    spy = QSignalSpy(window.another_wanted)
+    window.take_files([tmp_path / "other.lasernest"])
+    assert spy.count() == 1
+    assert spy.at(0) == [tmp_path / "other.lasernest"]
+
+
+def test_a_job_that_cannot_be_opened_is_told(window: Window, tmp_path: Path) -> None:
+    path = tmp_path / "half.lasernest"
+    path.write_text('{"format": 1, "jo')
+    window.open_job(path)
+    assert any("this is not a whole job file" in note for note in _notes(window))
+
+
+@pytest.mark.parametrize(("key", "step"), [(f"{n}", s) for n, s in enumerate(Step, start=1)])
+def test_steps_by_key(qtbot: QtBot, window: Window, key: str, step: Step) -> None:
+    qtbot.keyClick(window, key, Qt.KeyboardModifier.ControlModifier)
+    assert window.page.step is step
+    assert window.tiles.tiles[step].isChecked()
+
+
+def test_changing_the_job_while_arranging_stops_it(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.desk.arrange()
+    window.outlines.list.choose([window.desk.job.panels[0].name])
+    qtbot.keyClicks(window.outlines.list, "2")
+    assert not window.desk.arranging
+    assert window.status.said() == "The job changed, so arranging was stopped."
+
+
+def test_the_guide_holds_the_cautions_and_every_key(qtbot: QtBot, window: Window) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_F1)
+    assert window.board.is_empty
+    assert window.help is not None
+    text = window.help.browser.toPlainText()
+    assert "never leave a running laser" in text
+    for act in window.acts.acts:
+        if act.keys:
+            assert act.text in text
+    qtbot.keyClick(window.help, Qt.Key.Key_Escape)
+    assert window.page is window.outlines
+
+
+def test_no_two_acts_share_a_key(window: Window) -> None:
+    keys = [key for act in window.acts.acts if act.keys for key in act.keys.split(" | ")]
+    assert sorted(keys) == sorted(set(keys))
