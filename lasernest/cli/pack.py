@@ -31,8 +31,10 @@ def pack_instance(
 
     from lasernest.files import write_atomically
     from lasernest.nesting.instances import pack, read_instance
+    from lasernest.nesting.warming import warm_up
 
     given = read_instance(instance)
+    warm_up()  # a first compile takes its time from nobody's search
     with watched() as control:
         layout, summary = pack(
             given,
