@@ -11,6 +11,8 @@ from lasernest.errors import BadValueError, UsageError
 
 if TYPE_CHECKING:
     from lasernest.domain.findings import Finding
+    from lasernest.domain.readings import Reading
+    from lasernest.domain.stock import Stock
     from lasernest.kerf.estimate import KerfEstimate
 
 
@@ -28,6 +30,9 @@ def kerf(
             "part=DRAWN:MEASURED, comb=TONGUE:LAST_ENTERING:FIRST_REFUSING."
         ),
     ],
+    save: Annotated[
+        str | None, typer.Option(help="Stock of the shop book to remember them for.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Work out the kerf, and how far it can be trusted, from readings."""
@@ -41,6 +46,7 @@ def kerf(
         raise UsageError(error.what, todo=error.todo) from error
     estimate = estimate_kerf(parsed)
     findings = findings_of(estimate)
+    saved = _remember(save, parsed) if save is not None else None
     if as_json:
         emit_json(estimate_json(estimate, findings))
         return
@@ -61,6 +67,24 @@ def kerf(
         )
     for finding in findings:
         say_finding(finding, indent="")
+    if saved is not None:
+        say(f"Remembered for {saved.name}: kerf {saved.kerf.mean_mm:.3f} mm.")
+
+
+def _remember(name: str, readings: list[Reading]) -> Stock:
+    """Keep the readings as a record of today and let the stock use what they tell."""
+    from datetime import date
+
+    from lasernest.domain.records import KerfRecord
+    from lasernest.services.tuning import tune, use_for_stock
+    from lasernest.shop.book import ShopBook
+
+    book = ShopBook.open()
+    stock = book.stock(name)
+    today = date.today()
+    record = book.add_record(KerfRecord(stock.name, today, tuple(readings)))
+    tuning = tune(stock, (record,), on=today)
+    return use_for_stock(book, tuning)
 
 
 def estimate_json(estimate: KerfEstimate, findings: tuple[Finding, ...]) -> dict[str, Any]:

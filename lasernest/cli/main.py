@@ -14,12 +14,15 @@ import typer
 
 from lasernest import __version__
 from lasernest.cli import (
+    comb,
     demo,
     inspect,
     join,
     kerf,
+    offcut,
     pack,
     proof,
+    record,
     sheet,
     stock,
 )
@@ -37,9 +40,11 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for module in (demo, inspect, sheet, join, kerf, proof, pack):
+for module in (demo, inspect, sheet, join, comb, kerf, proof, pack):
     module.register(app)
 app.add_typer(stock.app, name="stock")
+app.add_typer(offcut.app, name="offcut")
+app.add_typer(record.app, name="record")
 
 
 @app.callback(invoke_without_command=True)

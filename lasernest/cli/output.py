@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from types import FrameType
 from typing import Annotated, Any
@@ -13,7 +13,7 @@ from typing import Annotated, Any
 import typer
 
 from lasernest.domain.control import QuietControl
-from lasernest.domain.findings import Finding
+from lasernest.domain.findings import Finding, Severity
 from lasernest.errors import BadValueError, UsageError
 from lasernest.units import LengthUnit, parse_length_mm, parse_size_mm, unit_named
 
@@ -70,13 +70,26 @@ def say_finding(finding: Finding, *, indent: str = "  ") -> None:
     if finding.where_mm is not None:
         place = f" [at {finding.where_mm[0]:.2f}, {finding.where_mm[1]:.2f} mm]"
     todo = f" {finding.todo}" if finding.todo else ""
-    say(f"{indent}{finding.severity.value}{mended}: {finding.message}{place}{todo}")
+    message = finding.message.rstrip(".")
+    say(f"{indent}{finding.severity.value}{mended}: {message}{place}.{todo}")
     for choice in finding.choices:
         size = ""
         if choice.size_mm is not None:
             size = f" ({choice.size_mm[0]:.1f} x {choice.size_mm[1]:.1f} mm)"
         taken = ", taken now" if choice.preset else ""
         say(f"{indent}  {choice.option} {choice.value}: {choice.label}{size}{taken}")
+
+
+def say_what_matters(findings: Sequence[Finding]) -> None:
+    """Findings that ask for attention, one a line; plain notes are only counted."""
+    notes = 0
+    for finding in findings:
+        if finding.severity is Severity.NOTE:
+            notes += 1
+        else:
+            say_finding(finding, indent="")
+    if notes:
+        say(f"{notes} {'note' if notes == 1 else 'notes'} on the drawings: see lasernest inspect.")
 
 
 class _Progress(QuietControl):

@@ -15,7 +15,7 @@ from lasernest.cli.output import (
     length_mm,
     length_unit,
     say,
-    say_finding,
+    say_what_matters,
     size_mm,
     watched,
 )
@@ -255,8 +255,6 @@ def proof_json(proof: Proof) -> dict[str, Any]:
 
 def say_result(result: MainJobResult) -> None:
     """The result as text: one block a sheet, then the whole."""
-    for finding in result.findings:
-        say_finding(finding, indent="")
     for number, entry in enumerate(result.sheets, start=1):
         cut = entry.written.cut
         size = f"{entry.plan.sheet.width_mm:g} x {entry.plan.sheet.height_mm:g} mm"
@@ -274,6 +272,7 @@ def say_result(result: MainJobResult) -> None:
             say(f"    {problem}")
     for unplaced in result.plan.unplaced:
         say(f"not placed: {unplaced.count} x {unplaced.panel_name}: {unplaced.reason}")
+    say_what_matters(result.findings)
     say(f"{result.plan.placed_count} panels, yield of all sheets {result.yield_share:.1%}")
     for joint in result.proof.joints:
         say(

@@ -19,9 +19,18 @@ DEMO_DRAWINGS = (
     "seed-cabinet-shelves.dxf",
     "seed-cabinet-top-and-back.dxf",
     "seed-drawer.dxf",
+    "drawer-pulls.dxf",
     "label-plates.dxf",
 )
-DEMO_QUANTITIES: dict[str, int] = {}
+DEMO_SHEET_MM = (600.0, 400.0)
+DEMO_QUANTITIES = {
+    "drawer-base": 6,
+    "drawer-back": 6,
+    "drawer-front": 6,
+    "drawer-side": 12,
+    "shelf": 2,
+}
+"""Copies in one cabinet of six drawers; the other panels are cut once."""
 
 
 def demo_job(*, control: Control, shop: ShopBook) -> Job:
@@ -29,9 +38,10 @@ def demo_job(*, control: Control, shop: ShopBook) -> Job:
     folder = sample_panels()
     job = read_inputs([folder / name for name in DEMO_DRAWINGS], control=control)
     stock = shop.stock(DEMO_STOCK)
-    largest = max(stock.sizes, key=lambda size: size.area_mm2)
     job = ChooseStock(stock).apply(job)
-    job = SetSheetSize(largest).apply(job)
+    for size in stock.sizes:
+        if (size.width_mm, size.height_mm) == DEMO_SHEET_MM:
+            job = SetSheetSize(size).apply(job)
     for name, quantity in DEMO_QUANTITIES.items():
         job = SetQuantity(name, quantity).apply(job)
     return RenameJob("seed cabinet (demo)").apply(job)
