@@ -8,36 +8,39 @@ Rules, from the strongest to the weakest (common practice in laser cutting):
    before the next is begun: a freed panel may move or fall;
 4. short travel with the beam off.
 
-A closed contour is begun on a straight run away from its corners. That costs a
-vertex, so contours of four vertices or fewer are begun at a corner instead.
+Where contours begin is chosen in `starts`.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
-from itertools import pairwise
-from typing import NamedTuple
 
 import shapely
 
-from lasernest.domain.contours import Contour, Point, Vertex
-from lasernest.domain.cutting import CutPath, PathKind
+from lasernest.domain.contours import Contour, Point
+from lasernest.domain.cutting import CutPath, PathKind, WorkOrder
 from lasernest.geometry.flatten import ring_polygon
+from lasernest.kerf.heat import spread_order
 from lasernest.kerf.route import short_route
+from lasernest.kerf.starts import begun_nearby
 
-FEWEST_VERTICES_TO_SPLIT = 5
-MOST_STARTS = 8
 CONTAINMENT_CHORD_MM = 0.05
 
 
-def order_paths(paths: Iterable[CutPath], *, home: Point = (0.0, 0.0)) -> tuple[CutPath, ...]:
+def order_paths(
+    paths: Iterable[CutPath],
+    *,
+    home: Point = (0.0, 0.0),
+    order: WorkOrder = WorkOrder.BY_PANEL,
+    split_all: bool = False,
+) -> tuple[CutPath, ...]:
     """Bring paths into the order of work and choose where each begins.
 
     Args:
         paths: all paths of one sheet.
         home: where the head starts.
+        order: of the cuts; marks come first and rule 2 holds with any.
+        split_all: begin contours of four corners on a straight run too.
 
     Returns:
         The same paths in another order; closed ones may begin elsewhere, open
@@ -51,8 +54,39 @@ def order_paths(paths: Iterable[CutPath], *, home: Point = (0.0, 0.0)) -> tuple[
         for i in short_route([_middle(path.path) for path in marks], here):
             sequence.append(marks[i])
         here = _middle(sequence[-1].path) if sequence else home
-    sequence += _cuts_in_order([path for path in given if path.kind.is_cut], here)
-    return tuple(_begun_nearby(sequence, home))
+    cuts = [path for path in given if path.kind.is_cut]
+    holders = _containment(cuts)
+    if order is WorkOrder.SPREAD_HEAT:
+        sequence += _far_apart(cuts, holders, here)
+    elif order is WorkOrder.BY_KIND:
+        sequence += _by_depth(cuts, holders, here)
+    else:
+        sequence += _by_panel(cuts, holders, here)
+    return tuple(begun_nearby(sequence, home, split_all=split_all))
+
+
+def _far_apart(
+    cuts: Sequence[CutPath], holders: Sequence[Sequence[int]], here: Point
+) -> list[CutPath]:
+    before: list[list[int]] = [[] for _ in cuts]
+    for i, rings in enumerate(holders):
+        for ring in rings:
+            before[ring].append(i)
+    order = spread_order([_middle(cut.path) for cut in cuts], before, here)
+    return [cuts[i] for i in order]
+
+
+def _by_depth(
+    cuts: Sequence[CutPath], holders: Sequence[Sequence[int]], here: Point
+) -> list[CutPath]:
+    """Deepest cuts first: holes at odd depths, outlines at even ones, so kinds take turns."""
+    sequence: list[CutPath] = []
+    for depth in sorted({len(rings) for rings in holders}, reverse=True):
+        level = [cut for cut, rings in zip(cuts, holders, strict=True) if len(rings) == depth]
+        for i in short_route([_middle(cut.path) for cut in level], here):
+            sequence.append(level[i])
+        here = _middle(sequence[-1].path)
+    return sequence
 
 
 class _Block:
@@ -67,16 +101,16 @@ class _Block:
         return _middle(self.paths[-1].path)
 
 
-def _cuts_in_order(cuts: Sequence[CutPath], here: Point) -> list[CutPath]:
+def _by_panel(
+    cuts: Sequence[CutPath], holders: Sequence[Sequence[int]], here: Point
+) -> list[CutPath]:
     blocks: dict[tuple[str, int], _Block] = {}
     for path in cuts:
         blocks.setdefault((path.panel_name, path.copy), _Block()).paths.append(path)
-    holders = _containment(cuts)
-    depths = {id(cut): len(rings) for cut, rings in zip(cuts, holders, strict=True)}
     owners = _owners(cuts, holders)
     free: list[_Block] = []
     for key, block in blocks.items():
-        block.paths.sort(key=lambda path: (path.kind is PathKind.CUT_OUTER, -depths[id(path)]))
+        block.paths.sort(key=lambda path: path.kind is PathKind.CUT_OUTER)
         owner = owners.get(key)
         (free if owner is None else blocks[owner].inside).append(block)
     return _walk(free, here)
@@ -133,65 +167,3 @@ def _owners(
             nearest = cuts[min(others, key=lambda h: cuts[h].path.area_mm2)]
             owners[(cut.panel_name, cut.copy)] = (nearest.panel_name, nearest.copy)
     return owners
-
-
-class _Start(NamedTuple):
-    """One way to walk a path: where it begins and ends, and how to make it do so."""
-
-    begin: Point
-    end: Point
-    vertex: int
-    share: float
-
-
-def _begun_nearby(sequence: Sequence[CutPath], home: Point) -> list[CutPath]:
-    """Choose all starts at once so that the travel between them is shortest."""
-    if not sequence:
-        return []
-    choices = [_starts(path.path) for path in sequence]
-    cost = [math.dist(home, start.begin) for start in choices[0]]
-    came_from: list[list[int]] = []
-    for before, after in pairwise(choices):
-        best: list[int] = []
-        totals: list[float] = []
-        for start in after:
-            through = [c + math.dist(b.end, start.begin) for c, b in zip(cost, before, strict=True)]
-            i = min(range(len(through)), key=through.__getitem__)
-            best.append(i)
-            totals.append(through[i])
-        came_from.append(best)
-        cost = totals
-    chosen = [min(range(len(cost)), key=cost.__getitem__)]
-    for best in reversed(came_from):
-        chosen.append(best[chosen[-1]])
-    return [
-        replace(path, path=_started(path.path, starts[i]))
-        for path, starts, i in zip(sequence, choices, reversed(chosen), strict=True)
-    ]
-
-
-def _starts(contour: Contour) -> list[_Start]:
-    if not contour.closed:
-        return [
-            _Start(contour.start, contour.end, 0, 0.0),
-            _Start(contour.end, contour.start, 0, 1.0),
-        ]
-    if contour.as_circle() is not None:
-        return [_Start(contour.start, contour.start, 0, 0.0)]
-    segments = list(contour.segments())
-    lines = [(i, s) for i, s in enumerate(segments) if not s.is_arc]
-    if lines and len(segments) >= FEWEST_VERTICES_TO_SPLIT:
-        longest = max(s.chord_mm for _, s in lines)
-        runs = [(i, s) for i, s in lines if s.chord_mm >= 0.5 * longest]
-        runs.sort(key=lambda run: (-round(run[1].chord_mm, 6), run[0]))
-        return [_Start(s.middle, s.middle, i, 0.5) for i, s in runs[:MOST_STARTS]]
-    return [_Start(s.start, s.start, i, 0.0) for i, s in enumerate(segments[:MOST_STARTS])]
-
-
-def _started(contour: Contour, start: _Start) -> Contour:
-    if not contour.closed:
-        return contour.reversed() if start.share else contour
-    if not start.share:
-        return contour.started_at(start.vertex) if start.vertex else contour
-    after, before = contour.vertices[start.vertex + 1 :], contour.vertices[: start.vertex + 1]
-    return Contour((Vertex(*start.begin), *after, *before))

@@ -20,13 +20,13 @@ meant.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from lasernest.domain.contours import Contour, Point
-from lasernest.domain.cutting import PanelProof, PathKind, Proof
+from lasernest.domain.cutting import HoldingTabs, PanelProof, PathKind, Proof
 from lasernest.domain.panels import Panel
 from lasernest.domain.stock import Kerf
 from lasernest.geometry.flatten import all_points, polygon, ring_polygon
@@ -34,6 +34,7 @@ from lasernest.kerf.corners import BeamLimits
 from lasernest.kerf.deviation import Deviation, deviations
 from lasernest.kerf.leftovers import CHORD_ERROR_MM, Piece, leftovers
 from lasernest.kerf.line_checks import line_problems, mark_problems
+from lasernest.kerf.tabs import Bridge, bridged, tab_notes
 from lasernest.units import format_mm
 
 TOLERANCE_MM = 0.005
@@ -56,6 +57,7 @@ def prove(
     expected: Sequence[tuple[Panel, int]],
     kerf: Kerf,
     outline: Contour | None = None,
+    tabs: HoldingTabs | None = None,
     tolerance_mm: float = TOLERANCE_MM,
 ) -> Proof:
     """Prove one sheet; see `prove_sheet`."""
@@ -66,6 +68,7 @@ def prove(
         expected=expected,
         kerf=kerf,
         outline=outline,
+        tabs=tabs,
         tolerance_mm=tolerance_mm,
     ).proof
 
@@ -78,6 +81,7 @@ def prove_sheet(
     expected: Sequence[tuple[Panel, int]],
     kerf: Kerf,
     outline: Contour | None = None,
+    tabs: HoldingTabs | None = None,
     tolerance_mm: float = TOLERANCE_MM,
 ) -> ProvedSheet:
     """Simulate the cut of one sheet and hold what is left against the drawn panels.
@@ -89,17 +93,31 @@ def prove_sheet(
         expected: the panels as they should lie on the sheet, with their copy.
         kerf: full width of the beam.
         outline: the sheet's shape where it is not a full rectangle.
+        tabs: what holds small panels; their gaps in the lines are then known,
+            and panels are judged as they are once the tabs are broken.
         tolerance_mm: largest deviation that passes.
     """
     shape = outline or Contour.rectangle(0.0, 0.0, width_mm, height_mm)
     sheet = ring_polygon(shape, chord_error_mm=CHORD_ERROR_MM)
     cuts = [contour for kind, contour in paths if kind.is_cut]
+    bridges: list[Bridge] = []
+    if tabs is not None:
+        cuts, bridges = bridged(cuts, tabs, kerf)
     left = leftovers(cuts, sheet, kerf)
     problems = line_problems(cuts, left.touching, sheet, kerf)
     problems += mark_problems(paths, [panel for panel, _ in expected], tolerance_mm)
     judged, held = _judge(left.pieces, expected, kerf, tolerance_mm)
     for verdict in judged:
         problems += verdict.problems
+    if tabs is not None:
+        held_by, tab_problems = tab_notes(
+            bridges, [panel for panel, _ in expected], tabs, tolerance_mm
+        )
+        problems += tab_problems
+        judged = [
+            replace(v, proof=replace(v.proof, note="; ".join(filter(None, (v.proof.note, note)))))
+            for v, note in zip(judged, held_by, strict=True)
+        ]
     problems += _strangers(left.pieces, held, [panel for panel, _ in expected])
     found = [verdict.proof for verdict in judged if verdict.proof.found]
     proof = Proof(

@@ -8,26 +8,42 @@ larger than the bed.
 from __future__ import annotations
 
 import logging
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import shapely
 
-from lasernest.domain.contours import Contour
+from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.control import Control
-from lasernest.domain.cutting import CutPath, MachineProfile, PathKind, Proof, SheetCut
-from lasernest.domain.panels import Panel
+from lasernest.domain.cutting import (
+    Corner,
+    CutChoices,
+    CutPath,
+    HoldingTabs,
+    MachineProfile,
+    MarkUse,
+    PathKind,
+    Proof,
+    SheetCut,
+)
+from lasernest.domain.drawing import Drawing
+from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.panels import MarkKind, Panel
 from lasernest.domain.plan import Plan, SheetPlan
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import Kerf, Machine, Stock
 from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError
 from lasernest.exchange.registry import read_drawing
 from lasernest.exchange.writers.dxf import DEFAULT_VERSION, write_cut_dxf
+from lasernest.exchange.writers.svg import write_cut_svg
+from lasernest.geometry.flatten import ring_polygon
 from lasernest.kerf.compensate import cut_paths, posed_paths
 from lasernest.kerf.cut_time import CutTime, cut_time
+from lasernest.kerf.leads import with_leads
 from lasernest.kerf.order import order_paths
 from lasernest.kerf.proof import ProvedSheet, prove_sheet
+from lasernest.kerf.tabs import with_tabs
 from lasernest.units import LengthUnit
 
 log = logging.getLogger(__name__)
@@ -43,6 +59,7 @@ class WrittenSheet:
     proof: Proof
     finished: tuple[tuple[str, int, shapely.Polygon], ...]
     """What the beam leaves: panel name, copy and shape, in sheet coordinates."""
+    findings: tuple[Finding, ...] = ()
 
     @property
     def time_s(self) -> float:
@@ -60,6 +77,7 @@ def write_cut_files(
     control: Control,
     profile: MachineProfile | None = None,
     version: str = DEFAULT_VERSION,
+    choices: CutChoices | None = None,
     material_acknowledged: bool = False,
 ) -> tuple[WrittenSheet, ...]:
     """Write one cut file for each sheet of a plan and prove what was written.
@@ -67,13 +85,15 @@ def write_cut_files(
     Args:
         plan: with a sheet or more.
         panels: by name, as they are to be cut (joints applied).
-        out: the file of a single sheet; several get `-1`, `-2`, ... before the ending.
+        out: the file of a single sheet; several get `-1`, `-2`, ... before the
+            ending. `.svg` writes SVG, anything else DXF.
         kerf: full width of the beam in this stock.
         stock: its material is judged before anything is written.
         machine: bed, speeds and times.
         control: progress and Cancel.
         profile: layer names and colours; the machine's own when not given.
         version: of the DXF.
+        choices: lead-ins, holding tabs, the order of cuts; none of these when not given.
         material_acknowledged: the maker has seen the warning on this material.
 
     Returns:
@@ -91,20 +111,31 @@ def write_cut_files(
     if not plan.sheets:
         raise BadValueError("there is nothing to cut", todo="Arrange the panels first.")
     styles = profile if profile is not None else machine.profile
+    chosen = choices if choices is not None else CutChoices()
+    panels = {name: with_mark_use(panel, styles.marks) for name, panel in panels.items()}
     cuts = []
     for number, sheet in enumerate(plan.sheets):
         control.check()
         control.report(number, 2 * len(plan.sheets), "Working out the cut paths")
-        cuts.append(sheet_cut(sheet, panels, kerf))
+        cuts.append(sheet_cut(sheet, panels, kerf, chosen))
     written = []
     for number, (sheet, cut) in enumerate(zip(plan.sheets, cuts, strict=True), start=1):
         control.check()
         control.report(len(cuts) + number - 1, 2 * len(cuts), f"Writing and proving sheet {number}")
         file = out if len(cuts) == 1 else out.with_name(f"{out.stem}-{number}{out.suffix}")
-        write_cut_dxf(cut, file, profile=styles, version=version)
-        proved = prove_written(file, sheet, panels, kerf=kerf, profile=styles, control=control)
+        write_cut_file(cut, file, profile=styles, version=version)
+        proved = prove_written(
+            file,
+            sheet,
+            panels,
+            kerf=kerf,
+            profile=styles,
+            control=control,
+            tabs=chosen.tabs,
+        )
         time = cut_time(cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s)
-        written.append(WrittenSheet(file, cut, time, proved.proof, proved.finished))
+        findings = tuple(_bed_findings(cut, machine, sheet_number=number))
+        written.append(WrittenSheet(file, cut, time, proved.proof, proved.finished, findings))
         if not proved.proof.passed:
             log.warning("%s fails its proof: %s", file.name, "; ".join(proved.proof.problems))
     control.report(1, 1, "Written and proved")
@@ -130,13 +161,29 @@ def refuse_material(stock: Stock, *, acknowledged: bool) -> None:
         )
 
 
-def sheet_cut(sheet: SheetPlan, panels: Mapping[str, Panel], kerf: Kerf) -> SheetCut:
-    """The compensated paths of one sheet in the order of work.
+def with_mark_use(panel: Panel, use: MarkUse) -> Panel:
+    """The panel with its marks as the machine is to make them."""
+    if use is MarkUse.KEEP or not panel.marks:
+        return panel
+    if use is MarkUse.LEFT_OUT:
+        return replace(panel, marks=())
+    kind = MarkKind.SCORE if use is MarkUse.ALL_SCORED else MarkKind.ENGRAVE
+    return replace(panel, marks=tuple(replace(mark, kind=kind) for mark in panel.marks))
+
+
+def sheet_cut(
+    sheet: SheetPlan,
+    panels: Mapping[str, Panel],
+    kerf: Kerf,
+    choices: CutChoices | None = None,
+) -> SheetCut:
+    """The compensated paths of one sheet in the order of work, in sheet coordinates.
 
     Raises:
         NotFoundError: the plan names a panel that is not there.
         VanishedContourError: the beam does not fit into a slot or gap.
     """
+    chosen = choices if choices is not None else CutChoices()
     drawn: dict[str, tuple[CutPath, ...]] = {}
     paths: list[CutPath] = []
     for placement in sheet.placements:
@@ -153,9 +200,69 @@ def sheet_cut(sheet: SheetPlan, panels: Mapping[str, Panel], kerf: Kerf) -> Shee
             paths += posed_paths(drawn[panel.name], placement.pose, copy=placement.copy)
         else:
             paths += cut_paths(panel.posed(placement.pose), kerf, copy=placement.copy)
-    return SheetCut(
-        sheet.sheet.width_mm, sheet.sheet.height_mm, order_paths(paths), sheet.sheet.outline
+    width_mm, height_mm = sheet.sheet.width_mm, sheet.sheet.height_mm
+    outline = sheet.sheet.outline
+    ordered = order_paths(paths, order=chosen.order, split_all=chosen.lead_mm > 0.0)
+    if chosen.tabs is not None:
+        ordered = with_tabs(ordered, chosen.tabs, kerf)
+    if chosen.lead_mm > 0.0:
+        edge = outline or Contour.rectangle(0.0, 0.0, width_mm, height_mm)
+        ordered = with_leads(
+            ordered,
+            lead_mm=chosen.lead_mm,
+            kerf=kerf,
+            sheet=ring_polygon(edge, chord_error_mm=0.01),
+        )
+    return SheetCut(width_mm, height_mm, ordered, outline)
+
+
+def write_cut_file(
+    cut: SheetCut, file: Path, *, profile: MachineProfile, version: str = DEFAULT_VERSION
+) -> None:
+    """Write one sheet as SVG or DXF, by the file's ending.
+
+    A DXF is in the machine's coordinates, whose zero may be any corner of the
+    sheet; an SVG's page is the sheet.
+
+    Raises:
+        UsageError: a DXF version that cannot be written.
+        BadValueError: two kinds of work have the same colour in an SVG.
+        UnwritableFileError: the file cannot be written there.
+    """
+    if _is_svg(file):
+        write_cut_svg(cut, file, profile=profile)
+        return
+    pose = Pose(*profile.origin.offset_mm(cut.width_mm, cut.height_mm))
+    edge = cut.outline or Contour.rectangle(0.0, 0.0, cut.width_mm, cut.height_mm)
+    placed = replace(
+        cut,
+        paths=tuple(replace(p, path=p.path.posed(pose)) for p in cut.paths),
+        outline=edge.posed(pose),
     )
+    write_cut_dxf(placed, file, profile=profile, version=version)
+
+
+def _is_svg(file: Path) -> bool:
+    return file.suffix.lower() == ".svg"
+
+
+def _bed_findings(cut: SheetCut, machine: Machine, *, sheet_number: int) -> Iterator[Finding]:
+    """A warning where the beam would have to go beyond the bed."""
+    boxes = [path.path.bounds_mm() for path in cut.paths]
+    reach_x = max((box[2] for box in boxes), default=0.0)
+    reach_y = max((box[3] for box in boxes), default=0.0)
+    if machine.profile.origin in (Corner.LOWER_RIGHT, Corner.UPPER_RIGHT):
+        reach_x = cut.width_mm - min((box[0] for box in boxes), default=cut.width_mm)
+    if machine.profile.origin in (Corner.UPPER_LEFT, Corner.UPPER_RIGHT):
+        reach_y = cut.height_mm - min((box[1] for box in boxes), default=cut.height_mm)
+    if reach_x > machine.bed_width_mm or reach_y > machine.bed_height_mm:
+        yield Finding(
+            Severity.WARNING,
+            "beyond-the-bed",
+            f"Sheet {sheet_number} is cut up to {reach_x:.0f} x {reach_y:.0f} mm, the bed of "
+            f"{machine.name} is {machine.bed_width_mm:g} x {machine.bed_height_mm:g} mm.",
+            todo="Cut the sheet down, or choose another machine.",
+        )
 
 
 def prove_written(
@@ -166,19 +273,33 @@ def prove_written(
     kerf: Kerf,
     profile: MachineProfile,
     control: Control,
+    tabs: HoldingTabs | None = None,
 ) -> ProvedSheet:
     """Read a cut file back from disk and prove it against the sheet plan.
+
+    Args:
+        file: the cut file.
+        sheet: what should lie on it.
+        panels: by name, their marks as the machine is to make them.
+        kerf: full width of the beam.
+        profile: which layers are cut, and where the machine's zero lies.
+        control: progress and Cancel.
+        tabs: what holds small panels.
 
     Raises:
         LasernestError: the file cannot be read.
     """
+    x, y = profile.origin.offset_mm(sheet.sheet.width_mm, sheet.sheet.height_mm)
+    back = Pose() if _is_svg(file) else Pose(-x, -y)
+    lines = read_cut_file(file, profile=profile, control=control)
     return prove_sheet(
-        read_cut_file(file, profile=profile, control=control),
+        [(kind, contour.posed(back)) for kind, contour in lines],
         width_mm=sheet.sheet.width_mm,
         height_mm=sheet.sheet.height_mm,
         outline=sheet.sheet.outline,
         expected=[(panels[p.panel_name].posed(p.pose), p.copy) for p in sheet.placements],
         kerf=kerf,
+        tabs=tabs,
     )
 
 
@@ -191,9 +312,22 @@ def read_cut_file(
         LasernestError: the file cannot be read.
     """
     drawing = read_drawing(file, control=control, unit=LengthUnit.MM)
+    return cut_lines(drawing, profile)
+
+
+def cut_lines(drawing: Drawing, profile: MachineProfile) -> list[tuple[PathKind, Contour]]:
+    """The lines of a drawing that a machine of this profile would follow, and how.
+
+    DXF tells kinds of work by layer, SVG by colour.
+    """
+    by_colour = drawing.format.startswith("SVG")
     found = []
     for stroke in drawing.strokes:
-        kind = profile.kind_of_layer(stroke.layer)
+        kind = (
+            profile.kind_of_colour(stroke.colour)
+            if by_colour
+            else profile.kind_of_layer(stroke.layer)
+        )
         if kind is not None:
             found.append((kind, stroke.path))
     return found

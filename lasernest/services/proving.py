@@ -22,6 +22,7 @@ from lasernest.kerf.leftovers import CHORD_ERROR_MM, Piece, leftovers
 from lasernest.kerf.line_checks import line_problems
 from lasernest.kerf.proof import TOLERANCE_MM, ProvedSheet, prove_sheet
 from lasernest.kerf.recognise import Recogniser
+from lasernest.services.cutting import cut_lines
 from lasernest.services.joining import join_job
 from lasernest.units import LengthUnit
 
@@ -55,11 +56,7 @@ def prove_file(
     """
     styles = profile if profile is not None else MachineProfile()
     drawing = read_drawing(cut_file, control=control, unit=LengthUnit.MM)
-    paths = [
-        (kind, stroke.path)
-        for stroke in drawing.strokes
-        if (kind := styles.kind_of_layer(stroke.layer)) is not None
-    ]
+    paths = cut_lines(drawing, styles)
     if not any(kind.is_cut for kind, _ in paths):
         layers = f"{styles.inner.layer} and {styles.outer.layer}"
         raise UnreadableFileError(
@@ -70,7 +67,8 @@ def prove_file(
     borders = [
         stroke.path
         for stroke in drawing.strokes
-        if stroke.layer == styles.sheet.layer and stroke.path.closed
+        if stroke.path.closed
+        and (stroke.layer == styles.sheet.layer or stroke.colour == styles.sheet.hex)
     ]
     outline = max(borders, key=lambda c: c.area_mm2, default=None) or _around(paths)
     sheet = ring_polygon(outline, chord_error_mm=CHORD_ERROR_MM)

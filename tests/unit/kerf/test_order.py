@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 
 from lasernest.domain.contours import Contour, Pose, Vertex
-from lasernest.domain.cutting import CutPath, PathKind
+from lasernest.domain.cutting import CutPath, PathKind, WorkOrder
 from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.domain.stock import Kerf
 from lasernest.geometry.flatten import ring_polygon
@@ -179,3 +179,34 @@ def test_plates_on_a_grid_are_near_the_bound() -> None:
     cut, _ = posed_sheet([(plate(), pose) for pose in poses], KERF)
     moves = travel_moves_mm(cut.paths)
     assert sum(moves[1:]) <= 1.25 * 29 * 62
+
+
+@pytest.mark.parametrize("order", list(WorkOrder))
+@pytest.mark.parametrize("seed", [4, 5])
+def test_holes_before_what_holds_them_in_every_order(order: WorkOrder, seed: int) -> None:
+    given = random_sheet(seed)
+    paths = order_paths(given, order=order)
+    assert len(paths) == len(given)
+    shapes = [ring_polygon(path.path, chord_error_mm=0.05) for path in paths]
+    for i, outer in enumerate(shapes):
+        assert not any(outer.contains(shapes[j]) for j in range(i + 1, len(shapes)))
+
+
+def test_by_kind_cuts_all_holes_first() -> None:
+    poses = [Pose(10 + 90 * i, 10 + 50 * j) for i in range(5) for j in range(4)]
+    cut, _ = posed_sheet([(MARKED, pose) for pose in poses], KERF)
+    kinds = [path.kind for path in order_paths(cut.paths, order=WorkOrder.BY_KIND)]
+    assert kinds[40:] == [PathKind.CUT_INNER] * 20 + [PathKind.CUT_OUTER] * 20
+
+
+def test_heat_is_spread() -> None:
+    # a plate full of holes: nearest neighbours follow each other, or none of them does
+    holes = [Contour.circle(10 + 10 * i, 10 + 10 * j, 3) for i in range(8) for j in range(8)]
+    panel = Panel.of("grille", Contour.rectangle(0, 0, 90, 90), holes)
+    near, spread = (
+        travel_moves_mm(order_paths(cut_paths(panel, KERF), order=order))[1:-1]
+        for order in (WorkOrder.BY_PANEL, WorkOrder.SPREAD_HEAT)
+    )
+    assert max(near) < 15
+    assert min(spread[:40]) > 20
+    assert sum(move > 20 for move in spread) > 0.8 * len(spread)

@@ -9,7 +9,15 @@ import pytest
 
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.control import QuietControl
-from lasernest.domain.cutting import MachineProfile, PathKind
+from lasernest.domain.cutting import (
+    Corner,
+    CutChoices,
+    HoldingTabs,
+    MachineProfile,
+    MarkUse,
+    PathKind,
+    WorkOrder,
+)
 from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
@@ -166,3 +174,83 @@ def test_cancel_writes_nothing(tmp_path: Path) -> None:
     with pytest.raises(Cancelled):
         write(tmp_path / "cut.dxf", FIRST, control=control)
     assert list(tmp_path.iterdir()) == []
+
+
+def test_svg_by_its_ending(tmp_path: Path) -> None:
+    (sheet,) = write(tmp_path / "cut.svg", FIRST)
+    assert sheet.file.read_bytes().startswith(b"<?xml")
+    assert sheet.proof.problems == ()
+    assert sheet.proof.passed
+    assert sheet.proof.max_deviation_mm <= 0.002
+
+
+@pytest.mark.parametrize("ending", ["dxf", "svg"])
+@pytest.mark.parametrize("origin", list(Corner))
+def test_any_corner_may_be_zero(tmp_path: Path, origin: Corner, ending: str) -> None:
+    (sheet,) = write(tmp_path / f"cut.{ending}", FIRST, profile=MachineProfile(origin=origin))
+    assert sheet.proof.problems == ()
+    assert sheet.proof.passed
+    if ending == "dxf":
+        lines = read_cut_file(sheet.file, profile=MachineProfile(), control=QuietControl())
+        x0 = min(contour.bounds_mm()[0] for _, contour in lines)
+        y0 = min(contour.bounds_mm()[1] for _, contour in lines)
+        dx, dy = origin.offset_mm(600, 400)
+        assert (x0 - dx > 0, y0 - dy > 0) == (True, True)
+        assert (x0 < 0, y0 < 0) == (dx < 0, dy < 0)
+
+
+CHOICES = [
+    CutChoices(lead_mm=1.5),
+    CutChoices(tabs=HoldingTabs(below_mm=45.0, count=3)),
+    CutChoices(lead_mm=1.0, tabs=HoldingTabs(below_mm=45.0), order=WorkOrder.SPREAD_HEAT),
+    CutChoices(order=WorkOrder.BY_KIND),
+]
+
+
+@pytest.mark.parametrize("choices", CHOICES)
+@pytest.mark.parametrize("ending", ["dxf", "svg"])
+def test_choices_are_proved_too(tmp_path: Path, choices: CutChoices, ending: str) -> None:
+    (sheet,) = write(tmp_path / f"cut.{ending}", FIRST, choices=choices)
+    assert sheet.proof.problems == ()
+    assert sheet.proof.passed
+    assert sheet.proof.max_deviation_mm <= 0.003
+    cuts = [path for path in sheet.cut.paths if path.kind.is_cut]
+    if choices.lead_mm:
+        assert any(not p.path.closed for p in cuts if p.kind is PathKind.CUT_INNER)
+    if choices.tabs:
+        notes = [p.note for p in sheet.proof.panels if p.panel_name == "lid"]
+        assert all(note.startswith("held by") for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("use", "kinds"),
+    [
+        (MarkUse.KEEP, {PathKind.SCORE, PathKind.ENGRAVE}),
+        (MarkUse.ALL_SCORED, {PathKind.SCORE}),
+        (MarkUse.ALL_ENGRAVED, {PathKind.ENGRAVE}),
+        (MarkUse.LEFT_OUT, set()),
+    ],
+)
+def test_marks_as_the_machine_makes_them(
+    tmp_path: Path, use: MarkUse, kinds: set[PathKind]
+) -> None:
+    machine = Machine(profile=MachineProfile(marks=use))
+    (sheet,) = write(tmp_path / "cut.dxf", FIRST, machine=machine)
+    assert {p.kind for p in sheet.cut.paths if not p.kind.is_cut} == kinds
+    assert sheet.proof.passed
+
+
+def test_a_cut_beyond_the_bed_is_said(tmp_path: Path) -> None:
+    small = Machine(name="desk laser", bed_width_mm=300, bed_height_mm=200)
+    (sheet,) = write(tmp_path / "cut.dxf", FIRST, machine=small)
+    (finding,) = sheet.findings
+    assert finding.code == "beyond-the-bed"
+    assert finding.message.startswith("Sheet 1 is cut up to ")
+    assert finding.message.endswith("the bed of desk laser is 300 x 200 mm.")
+    (fits,) = write(tmp_path / "cut.dxf", SECOND, machine=small)
+    assert fits.findings == ()
+    right = replace(small, profile=MachineProfile(origin=Corner.UPPER_RIGHT))
+    (sheet,) = write(tmp_path / "cut.dxf", SECOND, machine=right)
+    assert [f.code for f in sheet.findings] == []
+    (sheet,) = write(tmp_path / "cut.dxf", SECOND, machine=replace(right, bed_width_mm=285))
+    assert [f.code for f in sheet.findings] == ["beyond-the-bed"]
