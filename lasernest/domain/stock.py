@@ -9,6 +9,9 @@ from enum import Enum
 from lasernest.domain.cutting import MachineProfile
 from lasernest.errors import BadValueError
 
+NOT_STATED = "material not stated"
+"""Material of a sheet of which only the size is told."""
+
 
 @dataclass(frozen=True, slots=True)
 class Kerf:

@@ -16,6 +16,7 @@ from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.joints import Joint, JointKind, PanelLine, PanelSheet
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
+from lasernest.domain.stock import NOT_STATED
 from lasernest.errors import BadValueError, NotFoundError, UsageError, Where
 from lasernest.job import Job
 from lasernest.joints.assembly import Assembly, assemble
@@ -194,17 +195,25 @@ def join_job(job: Job) -> Joined:
 
 
 def _thickness_findings(job: Job) -> tuple[Finding, ...]:
+    """A word on joints for another thickness than the stock's.
+
+    Of an unmeasured stock only the nominal thickness is known, which says little:
+    standards let sheets differ from it by up to a quarter.
+    """
     stock, thickness_mm = job.setup.stock, job.joint_rules.thickness_mm
-    if stock is None or thickness_mm is None:
+    if stock is None or thickness_mm is None or stock.material == NOT_STATED:
         return ()
-    if abs(stock.working_thickness_mm - thickness_mm) <= 0.005:
+    measured = stock.measured_thickness_mm is not None
+    within_mm = 0.005 if measured else 0.25 * stock.thickness_mm
+    if abs(stock.working_thickness_mm - thickness_mm) <= within_mm:
         return ()
+    verb = "measures" if measured else "is sold as"
     return (
         Finding(
             Severity.WARNING,
             "joint-thickness",
             f"the joints are for panels of {format_mm(thickness_mm)}, while {stock.name} "
-            f"measures {format_mm(stock.working_thickness_mm)}",
+            f"{verb} {format_mm(stock.working_thickness_mm)}",
             todo="Measure the sheet and set one of the two right.",
         ),
     )

@@ -13,7 +13,7 @@ from lasernest.domain.control import Control
 from lasernest.domain.cutting import Proof
 from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.plan import Plan, SheetPlan
-from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
+from lasernest.domain.stock import NOT_STATED, Kerf, Machine, SheetSize, Stock
 from lasernest.errors import BadDrawingError, UsageError, Where
 from lasernest.files import digest_of
 from lasernest.job import SUFFIX, Job, load_job
@@ -32,7 +32,6 @@ from lasernest.services.planning import (
 from lasernest.services.proving import combined_proof
 from lasernest.units import LengthUnit
 
-NOT_STATED = "material not stated"
 GIVEN = "given"
 USUAL_KERF_MM = 0.2
 """Taken, and said, when nobody tells the kerf (common practice, no source)."""

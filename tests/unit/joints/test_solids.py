@@ -86,7 +86,7 @@ def painted_on_top(seen, point):
     return top
 
 
-@pytest.mark.parametrize("turn", [0.0, 30.0, 75.0, 140.0, 200.0, 285.0])
+@pytest.mark.parametrize("turn", [30.0, 140.0, 285.0])
 @pytest.mark.parametrize("name", ["drawer", "prism", "slanted"])
 def test_what_is_painted_last_is_what_a_ray_meets_first(name, turn):
     """Slow twin: rays towards the case, met with every face in space."""

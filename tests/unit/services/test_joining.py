@@ -112,6 +112,11 @@ def test_thickness_from_the_rules_or_the_measured_stock():
     assert [f.message for f in given.findings] == [
         "the joints are for panels of 2.70 mm, while ply measures 3.05 mm"
     ]
+    nominal = replace(PLY, measured_thickness_mm=None)
+    assert join_job(job(*joints, stock=nominal, thickness_mm=2.7)).findings == ()
+    assert join_job(job(*joints, stock=nominal, thickness_mm=4.1)).findings[0].message == (
+        "the joints are for panels of 4.10 mm, while ply is sold as 3.00 mm"
+    )
     mixed = job(*joints, stock=PLY, other_sheets=(("floor", PanelSheet(6.1, "acrylic")),))
     assert join_job(mixed).joints[0].depth_mm == pytest.approx(6.1)
     assert sheets_of(mixed)["front"] == PanelSheet(3.05, "birch plywood", 0.01, 0.005)
