@@ -8,9 +8,7 @@ here draws.
 
 from __future__ import annotations
 
-import logging
-import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -18,44 +16,29 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
+from lasernest.domain.cutting import Proof
 from lasernest.domain.findings import Choice
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import Placement, Plan
+from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
 from lasernest.errors import LasernestError, UsageError
-from lasernest.gui.plan_figures import (
-    FiguredPlan,
-    FiguringControl,
-    PlanFigures,
-    plan_figures,
-)
+from lasernest.gui.plan_figures import PlanFigures
+from lasernest.gui.planner import Planner
 from lasernest.gui.settings import Settings
 from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Job, Setup, Source
-from lasernest.resources import sample_panels
-from lasernest.services.commands import AddDrawing, Command, KeepPlan, Together
+from lasernest.services.commands import AddDrawing, Command, Together
 from lasernest.services.redrawing import ReadAgain
 from lasernest.services.workbench import Workbench
 from lasernest.units import unit_named
 
 if TYPE_CHECKING:
+    from lasernest.joints.joined import Joined
     from lasernest.services.cutting import WrittenSheet
 
-log = logging.getLogger(__name__)
-
-_SAMPLE = (
-    "seed-cabinet-sides.dxf",
-    "seed-cabinet-shelves.dxf",
-    "seed-cabinet-top-and-back.dxf",
-    "seed-drawer.dxf",
-    "drawer-pulls.dxf",
-    "label-plates.dxf",
-)
 _SAY_AFTER_MS = 3000
-_FEW = 150
-"""Panels whose figures are worked out at once; more of them in the background."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +68,8 @@ class Written:
     target: Path
     files: tuple[WrittenSheet, ...]
     """One for each sheet."""
-
-    @property
-    def passed(self) -> bool:
-        return all(f.proof.passed for f in self.files)
+    proof: Proof
+    """Of all of them together, with their joints."""
 
 
 class Desk(QObject):
@@ -112,11 +93,10 @@ class Desk(QObject):
         self.stocks: tuple[Stock, ...] = ()
         self.troubles: tuple[Trouble, ...] = ()
         self.written: Written | None = None
-        self._live_plan: Plan | None = None
-        self._arranged = workbench.job
-        self._figured: FiguredPlan | None = None
-        self._figuring: Plan | None = None
-        self._panels_of: tuple[Job, dict[str, Panel]] | None = None
+        self.planner = Planner(self)
+        self._joined: Joined | None = None
+        self._joined_for: tuple[object, ...] = joint_key(workbench.job)
+        self._panels_of: tuple[tuple[object, ...], dict[str, Panel]] | None = None
         workbench.job_changed.connect(self._on_job)
 
     # --- the job ---------------------------------------------------------------------
@@ -127,19 +107,62 @@ class Desk(QObject):
 
     @property
     def panels(self) -> dict[str, Panel]:
-        """The job's panels by name, as they will be cut."""
-        if self._panels_of is None or self._panels_of[0] is not self.job:
-            self._panels_of = (self.job, {p.name: p.panel for p in self.job.panels})
+        """The job's panels by name, as they will be cut: joints applied once they are ready."""
+        key = (self.job.panels, self._joined)
+        if self._panels_of is None or self._panels_of[0] != key:
+            panels = {p.name: p.panel for p in self.job.panels}
+            if self._joined is not None and self._joined_for == joint_key(self.job):
+                panels |= {p.name: p for p in self._joined.panels}
+            self._panels_of = (key, panels)
         return self._panels_of[1]
+
+    @property
+    def joined(self) -> Joined | None:
+        """The job's joints worked out; None while they are, or where there are none."""
+        ready = self._joined is not None and self._joined_for == joint_key(self.job)
+        return self._joined if ready else None
+
+    def _work_out_joints(self) -> None:
+        job, key = self.job, joint_key(self.job)
+        if key == self._joined_for:
+            return
+        self._joined_for = key
+        self._joined = None
+        if not job.joints:
+            self.tasks.drop("joints")
+            return
+
+        def work(_control: Control) -> Joined:
+            from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
+
+            return join_job(job)
+
+        self.tasks.run(
+            "joints",
+            tr("Working out joints"),
+            work,
+            on_done=self._take_joined,
+            on_failed=lambda e: self.trouble(Step.JOINTS, tr("Working out joints"), e),
+        )
+
+    def _take_joined(self, joined: Joined) -> None:
+        self._joined = joined
+        self.job_changed.emit()
+        self.plan_changed.emit()
 
     @property
     def shown_plan(self) -> Plan | None:
         """The plan being improved, or the kept one."""
-        return self._live_plan if self._live_plan is not None else self.job.plan
+        return self.planner.live_plan if self.planner.live_plan is not None else self.job.plan
 
     @property
     def arranging(self) -> bool:
         return self.tasks.task("arrange") is not None
+
+    @property
+    def figures(self) -> PlanFigures | None:
+        """The figures of the shown plan; None while they are worked out, or without a plan."""
+        return self.planner.figures
 
     def do(self, command: Command, step: Step = Step.OUTLINES) -> bool:
         """Run a command; what cannot be done is shown at its step."""
@@ -163,21 +186,13 @@ class Desk(QObject):
             self.said.emit(tr("Done again: {what}.", what=label))
 
     def _on_job(self, _job: Job) -> None:
-        if self.arranging and self._arranging_another_job():
+        if self.arranging and self.planner.gone_stale():
             self.tasks.drop("arrange")
-            self._live_plan = None
+            self.planner.live_plan = None
             self.said.emit(tr("The job changed, so arranging was stopped."))
+        self._work_out_joints()
         self.job_changed.emit()
         self.plan_changed.emit()
-
-    def _arranging_another_job(self) -> bool:
-        now, then = self.job, self._arranged
-        return (now.panels, now.setup, now.joints, now.joint_rules) != (
-            then.panels,
-            then.setup,
-            then.joints,
-            then.joint_rules,
-        )
 
     # --- what went wrong -------------------------------------------------------------
 
@@ -295,122 +310,44 @@ class Desk(QObject):
         )
 
     def open_sample(self) -> None:
-        """Read the sample drawings into the job."""
-        folder = sample_panels()
-        self.import_files([folder / name for name in _SAMPLE])
+        """Put the sample job on a blank desk, in the background."""
 
-    def arrange(self, seconds: float | None = None) -> None:
-        """Look for the best plan in the background, showing it as it gets better."""
-        self.settle_all(Step.SHEETS)
-        self.step_wanted.emit(Step.SHEETS)
-        job = self._arranged = self.job
-        panels = dict(self.panels)
-        limit = self.settings.search_seconds if seconds is None else seconds
+        def work(control: Control) -> Job:
+            from lasernest.services.demo import demo_job  # noqa: PLC0415 - heavy
 
-        def work(control: Control) -> FiguredPlan:
-            from lasernest.nesting import Budget  # noqa: PLC0415 - heavy
-            from lasernest.services.planning import arrange_job  # noqa: PLC0415 - heavy
-
-            plan = arrange_job(
-                job,
-                control=FiguringControl(control, panels),
-                budget=Budget(seconds=limit),
-                workers=max(1, (os.cpu_count() or 2) - 1),
-                panels=panels,
-            )
-            return FiguredPlan(plan, plan_figures(plan, panels))
+            return demo_job(control=control, shop=self.workbench.shop)
 
         self.tasks.run(
-            "arrange",
-            tr("Arranging {what}", what=count_of(job.panel_count, "panel", "panels")),
+            "import",
+            tr("Opening the sample job"),
             work,
-            on_done=self._keep_plan,
-            on_failed=self._arranging_failed,
-            on_offer=self._show_live,
-            on_cancelled=self._drop_live,
-            keeps_best=True,
+            on_done=self.workbench.new,
+            on_failed=lambda e: self.trouble(Step.OUTLINES, tr("Opening the sample job"), e),
         )
 
-    def _show_live(self, found: FiguredPlan) -> None:
-        self._live_plan = found.plan
-        self._figured = found
-        self.plan_changed.emit()
-
-    def _drop_live(self) -> None:
-        self._live_plan = None
-        self.plan_changed.emit()
-
-    def _arranging_failed(self, error: Exception) -> None:
-        self._drop_live()
-        self.trouble(Step.SHEETS, tr("Arranging"), error)
-
-    def _keep_plan(self, found: FiguredPlan) -> None:
-        self._live_plan = None
-        self._figured = found
-        if self.do(KeepPlan(found.plan), Step.SHEETS):
-            self.said.emit(
-                tr(
-                    "Arranged on {sheets}, yield {share} %, after {seconds} s.",
-                    sheets=count_of(len(found.plan.sheets), "sheet", "sheets"),
-                    share=f"{100 * found.figures.yield_share:.1f}",
-                    seconds=f"{found.plan.seconds:.0f}",
-                )
-            )
-        self.plan_changed.emit()
-
-    @property
-    def figures(self) -> PlanFigures | None:
-        """The figures of the shown plan; None while they are worked out, or without a plan."""
-        plan, panels = self.shown_plan, self.panels
-        if plan is None or any(p.panel_name not in panels for p in placements(plan)):
-            return None
-        if self._figured is not None and self._figured.plan is plan:
-            return self._figured.figures
-        if plan.placed_count <= _FEW:
-            self._figured = FiguredPlan(plan, plan_figures(plan, panels))
-            return self._figured.figures
-        if self._figuring is not plan:
-            self._figuring = plan
-            self.tasks.run(
-                "figures",
-                tr("Working out figures"),
-                lambda _control: FiguredPlan(plan, plan_figures(plan, panels)),
-                on_done=self._take_figures,
-                on_failed=lambda e: self.trouble(Step.SHEETS, tr("Working out figures"), e),
-            )
-        return None
-
-    def _take_figures(self, found: FiguredPlan) -> None:
-        self._figured, self._figuring = found, None
-        self.plan_changed.emit()
+    def arrange(self, seconds: float | None = None) -> None:
+        """Look for the best plan in the background."""
+        self.planner.arrange(seconds)
 
     def write_cut_files(self, path: Path) -> None:
         """Write the kept plan as cut files, read them back and prove them, in the background."""
-        job, plan, panels = self.job, self.job.plan, dict(self.panels)
-        stock, kerf = job.setup.stock, job.setup.used_kerf
+        job, plan = self.job, self.job.plan
         self.settle_all(Step.CUT_FILE)
         self.step_wanted.emit(Step.CUT_FILE)
-        if plan is None or stock is None or kerf is None:
+        if plan is None:
             error = UsageError("there is no plan to write", todo="Arrange the panels first.")
             self.trouble(Step.CUT_FILE, tr("Writing the cut file"), error)
             return
 
         def work(control: Control) -> Written:
-            from lasernest.services.cutting import write_cut_files  # noqa: PLC0415 - heavy
+            from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
+            from lasernest.services.main_job import cut_plan, proof_of_all  # noqa: PLC0415
 
-            machine = self.workbench.machine()
-            files = write_cut_files(
-                plan,
-                panels,
-                path,
-                kerf=kerf,
-                stock=stock,
-                machine=machine,
-                profile=machine.profile,
-                material_acknowledged=job.setup.material_acknowledged == stock.material,
-                control=control,
+            joined = join_job(job)
+            files = cut_plan(
+                job, plan, joined, path, control=control, machine=self.workbench.machine()
             )
-            return Written(plan, path, files)
+            return Written(plan, path, files, proof_of_all(job, joined, plan, files))
 
         self.tasks.run(
             "write",
@@ -464,7 +401,7 @@ class Desk(QObject):
 
     def foreground(self) -> list[WatchedTask]:
         """Running work that the maker asked for."""
-        quiet = [self.tasks.task(kind) for kind in ("shop", "warm up", "figures")]
+        quiet = [self.tasks.task(kind) for kind in ("shop", "warm up", "figures", "joints")]
         return [task for task in self.tasks.running if task not in quiet]
 
     def close(self) -> bool:
@@ -473,10 +410,9 @@ class Desk(QObject):
         return self.tasks.close()
 
 
-def placements(plan: Plan) -> Iterator[Placement]:
-    """All placements of a plan."""
-    for sheet in plan.sheets:
-        yield from sheet.placements
+def joint_key(job: Job) -> tuple[object, ...]:
+    """All that the shape of joints depends on."""
+    return (job.panels, job.joints, job.joint_rules, job.setup.stock, job.setup.used_kerf)
 
 
 DRAWING_SUFFIXES = (".dxf", ".svg")

@@ -130,13 +130,16 @@ class Window(QWidget):
     def go_to(self, step: Step) -> None:
         """Open a step."""
         page = self.pages[step]
-        if page is not self.page:
+        changed = page is not self.page
+        if changed:
             self.page.leave()
         self.page = page
         self._cards.setCurrentWidget(page.card)
         self.tiles.show_step(step)
         page.refresh()
         page.enter()
+        if changed and self.focusWidget() not in self.tiles.tiles.values():
+            self.board.focus_canvas()
         self._show_tiles()
 
     def _refresh(self) -> None:
@@ -196,6 +199,10 @@ class Window(QWidget):
 
     def _task_progress(self, task: WatchedTask, share: float | None, note: str) -> None:
         if task in self.desk.foreground():
+            figures = self.desk.figures if self.desk.arranging else None
+            if figures is not None:
+                best = f"{100 * figures.yield_share:.1f} %"
+                note = tr("Arranging: yield {best} so far, still improving", best=best)
             self.status.progress(share, note or f"{task.name}…")
 
     def _task_ended(self, _task: WatchedTask) -> None:

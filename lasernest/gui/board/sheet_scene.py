@@ -189,6 +189,10 @@ class SheetScene(Scene):
         self.changed.emit()
 
     @property
+    def has_kept(self) -> bool:
+        return self._kept is not None
+
+    @property
     def placed(self) -> list[Placed]:
         return self._placed
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
@@ -26,6 +27,7 @@ from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
+from lasernest.resources import sample_panels
 from lasernest.services.commands import AcknowledgeMaterial
 from lasernest.units import format_time
 
@@ -122,10 +124,13 @@ class CutFilePage(Page):
         job_path = desk.workbench.path
         if job_path is not None:
             return job_path.with_name(f"{job_path.stem}-cut.dxf")
+        name = f"{desk.job.name or 'job'}-cut.dxf"
         if desk.job.sources:
-            source = Path(desk.job.sources[0].path)
-            return source.with_name(f"{desk.job.name or source.stem}-cut.dxf")
-        return Path.home() / f"{desk.job.name or 'job'}-cut.dxf"
+            folder = Path(desk.job.sources[0].path).parent
+            ours = folder.is_relative_to(sample_panels())
+            if not ours and os.access(folder, os.W_OK):
+                return folder / name
+        return Path.home() / name
 
     def target(self) -> Path:
         """Where the cut file goes."""
@@ -154,8 +159,10 @@ class CutFilePage(Page):
             self.verdict.setText(tr("Not written yet. The file is read back and proved at once."))
             self.verdict.set_kind("quiet")
             return
-        proofs = [e.proof for e in entries]
-        passed = all(p.passed for p in proofs)
+        written = self.desk.written
+        assert written is not None
+        proof = written.proof
+        passed = proof.passed
         files = count_of(len(entries), "file", "files")
         self.verdict.setText(
             tr("{files} written. The proof passed.", files=files)
@@ -163,16 +170,12 @@ class CutFilePage(Page):
             else tr("{files} written, but the proof failed. Do not cut.", files=files)
         )
         self.verdict.set_kind("good" if passed else "bad")
-        found, expected = (
-            sum(p.panels_found for p in proofs),
-            sum(p.panels_expected for p in proofs),
-        )
+        found, expected = proof.panels_found, proof.panels_expected
         self.found.set_value(
             tr("{found} of {expected}", found=found, expected=expected),
             kind="" if found == expected else "bad",
         )
-        worst_mm = max(p.max_deviation_mm for p in proofs)
-        self.deviation.set_value(lengths.text(worst_mm, 4))
+        self.deviation.set_value(lengths.text(proof.max_deviation_mm, 4))
         self.length.set_value(lengths.path(sum(e.cut.cut_length_mm for e in entries)))
         self.pierces.set_value(str(sum(e.cut.pierces for e in entries)))
         self.time.set_value(format_time(sum(e.time_s for e in entries)))
@@ -232,7 +235,7 @@ class CutFilePage(Page):
             )
         files = count_of(len(entries), "file", "files")
         time_s = format_time(sum(e.time_s for e in entries))
-        if all(e.proof.passed for e in entries):
+        if self.desk.written is not None and self.desk.written.proof.passed:
             return TileText(tr("{files} proved", files=files), time_s, State.DONE, tr("done"))
         return TileText(tr("proof failed"), files, State.BLOCKED, tr("do not cut"))
 
@@ -287,9 +290,12 @@ class CutFilePage(Page):
                     ),
                 )
             )
-        for i, entry in enumerate(self._entries()):
-            for problem in entry.proof.problems:
-                notes.append(Note(problem, "error", heading=tr("Sheet {n}", n=i + 1)))
+        written = self.desk.written
+        if self._entries() and written is not None:
+            notes += [
+                Note(problem, "error", heading=tr("Proof"))
+                for problem in dict.fromkeys(written.proof.problems)
+            ]
         return notes
 
     # --- what the maker does -----------------------------------------------------------

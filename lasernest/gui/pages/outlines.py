@@ -68,6 +68,7 @@ class OutlinesPage(Page):
             wrap=True,
         )
         self._tail = QWidget()
+        self._tail.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
         self.card.add(
             self.notes, self._hint, self.list, self._chosen_box, self.findings, self._tail
         )

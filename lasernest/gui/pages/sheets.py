@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QRectF, Signal
+from PySide6.QtGui import QPainterPath
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.plan import Plan, Sheet, SheetPlan
@@ -34,6 +35,9 @@ from lasernest.services.commands import (
     SetSheetSize,
     SetUnits,
 )
+
+LEAST_OFFCUT_MM = 50.0
+"""Narrower remainders are not worth keeping (common practice, no source)."""
 
 
 class SheetsPage(Page):
@@ -129,9 +133,9 @@ class SheetsPage(Page):
 
     def signs(self) -> Sequence[Sign]:
         marks = {m.kind.value for p in self.desk.job.panels for m in p.panel.marks}
-        return [Sign.OUTER, Sign.INNER] + [
-            sign for sign in (Sign.SCORE, Sign.ENGRAVE) if sign.value in marks
-        ]
+        signs = [Sign.OUTER, Sign.INNER]
+        signs += [sign for sign in (Sign.SCORE, Sign.ENGRAVE) if sign.value in marks]
+        return [*signs, Sign.OFFCUT] if self.scene_of_sheet.has_kept else signs
 
     def enter(self) -> None:
         super().enter()
@@ -215,11 +219,15 @@ class SheetsPage(Page):
                 row.set_value("–")
         self.figure_this.setVisible(count > 1)
         fresh = desk.job.plan is not None and not desk.arranging
-        self.main_button.setText(tr("Write cut file") if fresh else tr("Arrange on sheets"))
-        self.main_button.setToolTip("Ctrl+E" if fresh else "Ctrl+R")
-        self.main_button.setEnabled(
-            not desk.arranging and desk.job.panel_count > 0 and desk.job.setup.stock is not None
+        self.main_button.setText(
+            tr("Stop, keep best")
+            if desk.arranging
+            else (tr("Write cut file") if fresh else tr("Arrange on sheets"))
         )
+        self.main_button.setToolTip(
+            "Ctrl+." if desk.arranging else ("Ctrl+E" if fresh else "Ctrl+R")
+        )
+        self.main_button.setEnabled(desk.job.panel_count > 0 and desk.job.setup.stock is not None)
         self.again_button.setVisible(fresh)
         self.longer_button.setVisible(fresh)
         self.notes.show_notes(self._notes())
@@ -247,6 +255,18 @@ class SheetsPage(Page):
         self.scene_of_sheet.show_plan(
             sheet_plan, self.desk.panels, left=" · ".join(p for p in left if p), right=right
         )
+        figures = self.desk.figures
+        if figures is not None and plan is not None and plan.sheets:
+            self._show_kept(sheet, figures.sheets[self.index].used_length_mm)
+
+    def _show_kept(self, sheet: Sheet, used_length_mm: float) -> None:
+        """Hatch what is left to the right of the panels, when it is worth keeping."""
+        rest_mm = sheet.width_mm - used_length_mm
+        if rest_mm < LEAST_OFFCUT_MM or sheet.outline is not None:
+            return
+        kept = QPainterPath()
+        kept.addRect(QRectF(used_length_mm, 0.0, rest_mm, sheet.height_mm))
+        self.scene_of_sheet.show_kept(kept)
 
     def _show_strip(self) -> None:
         plan, figures = self.desk.shown_plan, self.desk.figures
@@ -319,7 +339,9 @@ class SheetsPage(Page):
         self.desk.do(SetKerf(Kerf.same(width_mm)), self.step)
 
     def _main(self) -> None:
-        if self.desk.job.plan is None:
+        if self.desk.arranging:
+            self.desk.stop()
+        elif self.desk.job.plan is None:
             self.desk.arrange()
         else:
             self.write_wanted.emit()

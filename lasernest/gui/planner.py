@@ -1,0 +1,140 @@
+"""Arranging for one desk: the search in the background, the best plan so far, its figures."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from lasernest.domain.control import Control
+from lasernest.domain.plan import Placement, Plan
+from lasernest.gui.plan_figures import FiguredPlan, FiguringControl, PlanFigures, plan_figures
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import count_of, tr
+from lasernest.services.commands import KeepPlan
+
+if TYPE_CHECKING:
+    from lasernest.gui.desk import Desk
+
+_FEW = 150
+"""Panels whose figures are worked out at once; more of them in the background."""
+
+
+class Planner:
+    """The plan on the desk while it is searched for, and what it uses."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._desk = desk
+        self.live_plan: Plan | None = None
+        """The best so far of the search that runs."""
+        self._arranged = desk.job
+        self._figured: FiguredPlan | None = None
+        self._figuring: Plan | None = None
+
+    def arrange(self, seconds: float | None = None) -> None:
+        """Look for the best plan in the background, showing it as it gets better."""
+        desk = self._desk
+        desk.settle_all(Step.SHEETS)
+        desk.step_wanted.emit(Step.SHEETS)
+        job = self._arranged = desk.job
+        limit = desk.settings.search_seconds if seconds is None else seconds
+
+        def work(control: Control) -> FiguredPlan:
+            from lasernest.nesting import Budget  # noqa: PLC0415 - heavy
+            from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
+            from lasernest.services.planning import arrange_job  # noqa: PLC0415 - heavy
+
+            panels = {p.name: p for p in join_job(job).panels}
+            plan = arrange_job(
+                job,
+                control=FiguringControl(control, panels),
+                budget=Budget(seconds=limit),
+                workers=max(1, (os.cpu_count() or 2) - 1),
+                panels=panels,
+            )
+            return FiguredPlan(plan, plan_figures(plan, panels))
+
+        desk.tasks.run(
+            "arrange",
+            tr("Arranging {what}", what=count_of(job.panel_count, "panel", "panels")),
+            work,
+            on_done=self._keep,
+            on_failed=self._failed,
+            on_offer=self._show_live,
+            on_cancelled=self.drop_live,
+            keeps_best=True,
+        )
+
+    def gone_stale(self) -> bool:
+        """True when the search that runs is for a job that has changed since."""
+        now, then = self._desk.job, self._arranged
+        return (now.panels, now.setup, now.joints, now.joint_rules) != (
+            then.panels,
+            then.setup,
+            then.joints,
+            then.joint_rules,
+        )
+
+    def drop_live(self) -> None:
+        """Show the kept plan again."""
+        self.live_plan = None
+        self._desk.plan_changed.emit()
+
+    def _show_live(self, found: FiguredPlan) -> None:
+        self.live_plan = found.plan
+        self._figured = found
+        self._desk.plan_changed.emit()
+
+    def _failed(self, error: Exception) -> None:
+        self.drop_live()
+        self._desk.trouble(Step.SHEETS, tr("Arranging"), error)
+
+    def _keep(self, found: FiguredPlan) -> None:
+        self.live_plan = None
+        self._figured = found
+        if self._desk.do(KeepPlan(found.plan), Step.SHEETS):
+            self._desk.said.emit(
+                tr(
+                    "Arranged on {sheets}, yield {share} %, after {seconds} s.",
+                    sheets=count_of(len(found.plan.sheets), "sheet", "sheets"),
+                    share=f"{100 * found.figures.yield_share:.1f}",
+                    seconds=f"{found.plan.seconds:.0f}",
+                )
+            )
+        self._desk.plan_changed.emit()
+
+    @property
+    def figures(self) -> PlanFigures | None:
+        """The figures of the shown plan; None while they are worked out, or without a plan."""
+        desk = self._desk
+        plan, panels = desk.shown_plan, desk.panels
+        if plan is None:
+            return None
+        if self._figured is not None and self._figured.plan is plan:
+            return self._figured.figures
+        joints_wait = bool(desk.job.joints) and desk.joined is None
+        if joints_wait or any(p.panel_name not in panels for p in placements(plan)):
+            return None
+        if plan.placed_count <= _FEW:
+            self._figured = FiguredPlan(plan, plan_figures(plan, panels))
+            return self._figured.figures
+        if self._figuring is not plan:
+            self._figuring = plan
+            desk.tasks.run(
+                "figures",
+                tr("Working out figures"),
+                lambda _control: FiguredPlan(plan, plan_figures(plan, panels)),
+                on_done=self._take_figures,
+                on_failed=lambda e: desk.trouble(Step.SHEETS, tr("Working out figures"), e),
+            )
+        return None
+
+    def _take_figures(self, found: FiguredPlan) -> None:
+        self._figured, self._figuring = found, None
+        self._desk.plan_changed.emit()
+
+
+def placements(plan: Plan) -> Iterator[Placement]:
+    """All placements of a plan."""
+    for sheet in plan.sheets:
+        yield from sheet.placements
