@@ -92,9 +92,7 @@ def stances(order: PanelOrder, *, extra_turns_deg: tuple[float, ...] = ()) -> tu
     angles = list(order.turns.angles_deg)
     if order.turns is Turns.FREE:
         angles += [angle % 360.0 for angle in extra_turns_deg]
-    shape = shapely.Polygon(covering_ring(order.panel.outer, chord_error_mm=0.05))
-    for ring in order.panel.inner:
-        shape = shape.difference(shapely.Polygon(covering_ring(ring, chord_error_mm=0.05)))
+    shape = covering_polygon(order.panel, chord_error_mm=0.05)
     return distinct_stances(shape, angles, may_mirror=order.may_mirror)
 
 

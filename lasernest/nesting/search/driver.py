@@ -50,9 +50,9 @@ def drive(
     began = clock.seconds
 
     def used(stream: Stream) -> float:
-        share = 0.0
+        share = 1.0 if any(s.finished for s in streams) else 0.0
         if budget.seconds is not None:
-            share = (clock.seconds - began) / max(1e-9, budget.seconds - began)
+            share = max(share, (clock.seconds - began) / max(1e-9, budget.seconds - began))
         if share_of_work is not None:
             share = max(share, stream.evaluations / share_of_work)
         return share
@@ -70,7 +70,7 @@ def drive(
     best = min((s.best for s in streams if s.best is not None), key=_rank, default=None)
     control.check()
     with _mapping(workers, executor) as run_all:
-        while not control.stopped and min(used(s) for s in streams) < 1.0:
+        while not control.stopped and min(map(used, streams)) < 1.0:
             control.check()
             run_all(run, [s for s in streams if used(s) < 1.0])
             weighed = sum(s.evaluations for s in streams)

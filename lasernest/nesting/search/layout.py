@@ -42,11 +42,11 @@ class Tuning:
     weight_base: float = 1.2
     weight_rise: float = 0.8
     progress_share: float = 0.98
-    fineness: float = 0.0
+    fineness: float = 0.1
     starts_refined: int = 3
-    size_power: float = 0.0
-    patience: int = 200
-    strikes: int = 2
+    size_power: float = 0.75
+    patience: int = 100
+    strikes: int = 1
     pool_size: int = 10
     first_step: float = 0.02
     least_step: float = 0.002

@@ -21,6 +21,9 @@ CHUNK = 20_000
 """Places weighed between two looks at the stop flag: under 20 ms."""
 
 
+START_COST = 50
+"""Work counted for each new start, so that a search without overlaps comes to an end too."""
+
 BOLD_FILL = 0.82
 """The last room is given up at once if the others would then be filled no more than this."""
 
@@ -51,24 +54,28 @@ class Stream:
         self.layout = layout
         self.tuning: Tuning = layout.tuning
         self.best: Feasible | None = None
-        self._shortest = shortest
         self._step = self.tuning.first_step
         self._strikes = 0
         self._pool: list[tuple[float, Snapshot]] = []
         self._compressing = False
         self._bold = True
+        self._starts = 0
+        self.finished = False
+        """True when the last room cannot get any shorter."""
         boxes = layout.model.boxes
         widths = [
             min(boxes[v, 2] - boxes[v, 0] for v in range(first, first + count))
             for first, count in layout.items[: layout.movable, :2]
         ]
         self._narrowest = float(min(widths))
+        self._least = max(shortest, float(max(widths)))
         self._area = float(layout.model.net_areas[layout.kinds[: layout.movable]].sum())
         self.layout.begin()
 
     @property
     def evaluations(self) -> int:
-        return self.layout.evaluations
+        """Work done: places weighed, and a little for every new start."""
+        return self.layout.evaluations + START_COST * self._starts
 
     def length(self) -> float:
         return float(self.layout.rooms[-1, 2] - self.layout.rooms[-1, 0])
@@ -89,7 +96,7 @@ class Stream:
             stopped: asked every few milliseconds.
         """
         until = self.evaluations + quota
-        while self.evaluations < until and not stopped():
+        while self.evaluations < until and not (self.finished or stopped()):
             used = share()
             compress = self.best is not None and used >= 1.0 - self.tuning.compress_share
             if compress and not self._compressing:
@@ -106,6 +113,7 @@ class Stream:
 
     def _succeed(self, used: float) -> None:
         passes = self.layout.passes
+        self._starts += 1
         if not self.layout.settle():
             self._fail(used)
             return
@@ -116,6 +124,8 @@ class Stream:
             if self.best is not None and found.rank[0] < self.best.rank[0]:
                 self._bold = True
             self.best = found
+        if len(self.layout.rooms) == 1 and self.best.length <= self._least * (1.0 + 1e-9):
+            self.finished = True
         self._strikes = 0
         self._pool.clear()
         if self._compressing:
@@ -126,6 +136,7 @@ class Stream:
             self._shorten_from(self.best, self._step)
 
     def _fail(self, used: float) -> None:
+        self._starts += 1
         if self._compressing:
             self._begin_compression(used)
             return
@@ -197,7 +208,8 @@ class Stream:
             layout.set_rooms(rooms[:-1])
             layout.scatter(homeless)
             return
-        rooms[-1, 2] = rooms[-1, 0] + max(self._shortest, self._narrowest, length)
+        least = self._least if len(rooms) == 1 else self._narrowest
+        rooms[-1, 2] = rooms[-1, 0] + max(least, length)
         layout.set_rooms(rooms)
 
     def _begin_compression(self, used: float) -> None:
