@@ -84,17 +84,18 @@ class Bench:
         return plan, meeting.findings
 
     def _note_levels(self, plan: PlannedFinger) -> None:
-        (start, end), (second_start, second_end) = open_ends(self.finger_spec(plan, 0.0, None))
-        tip_mm, root_mm = plan.first_levels.tip_mm, plan.second_levels.root_mm
-        self._levels[(plan.first.panel, plan.first.index)] = (
-            tip_mm if start else 0.0,
-            tip_mm if end else 0.0,
-        )
+        first_open, second_open = open_ends(self.finger_spec(plan, 0.0, None))
         if not plan.same_way:
-            second_start, second_end = second_end, second_start
-        self._levels[(plan.second.panel, plan.second.index)] = (
-            root_mm if second_start else 0.0,
-            root_mm if second_end else 0.0,
+            second_open = second_open[::-1]
+        self._note(plan.first, first_open, plan.first_levels.tip_mm)
+        self._note(plan.second, second_open, plan.second_levels.root_mm)
+
+    def _note(self, edge: StraightEdge, is_open: tuple[bool, bool], level_mm: float) -> None:
+        """Two joints may share an edge, each of them reaching one corner."""
+        start_mm, end_mm = self._levels.get((edge.panel, edge.index), (0.0, 0.0))
+        self._levels[(edge.panel, edge.index)] = (
+            level_mm if is_open[0] else start_mm,
+            level_mm if is_open[1] else end_mm,
         )
 
     def plan_tabs(self, one: FoundJoint) -> Levels:

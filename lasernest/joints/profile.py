@@ -22,6 +22,8 @@ from lasernest.joints.edges import JointError, StraightEdge
 
 _PARALLEL_SINE = math.sin(math.radians(5.0))
 """Neighbouring edges flatter than this have no useful crossing."""
+_MOST_SPIKE = 4.0
+"""Farthest that a corner may move along its edge, in levels: an angle of 28 degrees."""
 _CHECK_CHORD_ERROR_MM = 0.01
 _NOTHING_MM = 1e-9
 
@@ -121,7 +123,8 @@ class OffsetCorner(NamedTuple):
 
     point: Point
     crosses: bool
-    """False when a side is an arc or both run nearly the same way."""
+    """False when a side is an arc, or when both run so nearly the same way that
+    their crossing would be a spike."""
 
 
 def crossing(before: Segment, before_mm: float, after: Segment, after_mm: float) -> OffsetCorner:
@@ -136,6 +139,8 @@ def crossing(before: Segment, before_mm: float, after: Segment, after_mm: float)
     # corner + p a + before_mm na lies on the line corner + q b + after_mm nb.
     cosine = ax * bx + ay * by
     p_mm = (before_mm * cosine - after_mm) / -sine
+    if abs(p_mm) > _MOST_SPIKE * max(abs(before_mm), abs(after_mm)):
+        return OffsetCorner(corner, False)
     nax, nay = ay, -ax
     return OffsetCorner(
         (corner[0] + p_mm * ax + before_mm * nax, corner[1] + p_mm * ay + before_mm * nay), True

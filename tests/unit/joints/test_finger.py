@@ -9,6 +9,7 @@ from lasernest.domain.joints import EdgeMeaning, PanelSheet
 from lasernest.domain.panels import Panel
 from tests.joint_kit import (
     BOTTOM,
+    LEFT,
     RIGHT,
     TOP,
     gaps_between,
@@ -218,3 +219,30 @@ def test_too_large_a_chamfer_is_refused():
         "a chamfer of 2.00 mm leaves too little of fingers that are 3.00 mm deep"
     ]
     assert joined.panels == (a, b)
+
+
+def test_two_panels_share_a_long_edge_and_each_reaches_its_corner():
+    floor, one, two, side = (
+        plate("floor", 200, 80), plate("one", 100, 50), plate("two", 100, 50), plate("side", 80, 50)
+    )  # fmt: skip
+    joints = [
+        mate(floor, BOTTOM, one, BOTTOM, shift_mm=-50.0),
+        mate(floor, BOTTOM, two, BOTTOM, shift_mm=50.0),
+        mate(side, BOTTOM, floor, LEFT),
+    ]
+    joined = join([floor, one, two, side], joints, meaning=EdgeMeaning.INSIDE)
+    assert len(joined.joints) == 3
+    # Inside: the floor keeps its corner towards "one", a thickness out, and starts there.
+    start, end = joined.joints[2].span_mm
+    assert end - start == pytest.approx(83.0)
+    fingers = runs_along(polygon_of(joined.panel("floor")), (-10, -1.5), (210, -1.5))
+    assert (fingers[0][0], fingers[-1][1]) == pytest.approx((7.0, 210.0))
+
+
+def test_a_shallow_corner_gets_a_step_and_no_spike():
+    lean = 60 * math.tan(math.radians(80))
+    panel = Panel.of("a", Contour.polygon([(0, 0), (100, 0), (100 + lean, 60), (0, 60)]))
+    b = plate("b", 100, 40)
+    joined = join([panel, b], [mate(panel, (0.1, 0.0), b, TOP)], meaning=EdgeMeaning.INSIDE)
+    points = {(round(x, 6), round(y, 6)) for x, y, _ in joined.panel("a").outer.vertices}
+    assert {(100.0, 0.0), (100.0, -3.0), (0.0, -3.0)} <= points
