@@ -280,15 +280,25 @@ def _corner_vertices(
 
 
 def _without_repeats(vertices: Sequence[Vertex]) -> tuple[Vertex, ...]:
+    """The walk without standing still and without steps out and straight back.
+
+    Where two joints abut on one edge, each steps to the drawn level there.
+    """
     kept: list[Vertex] = []
     for v in vertices:
-        if kept and math.dist(kept[-1][:2], v[:2]) <= _NOTHING_MM:
+        if kept and _together(kept[-1], v):
             kept[-1] = v
         else:
             kept.append(v)
-    if len(kept) > 1 and math.dist(kept[-1][:2], kept[0][:2]) <= _NOTHING_MM:
+        if len(kept) > 2 and _together(kept[-3], v) and not (kept[-3].bulge or kept[-2].bulge):
+            kept[-3:] = [v]
+    if len(kept) > 1 and _together(kept[-1], kept[0]):
         kept.pop()
     return tuple(kept)
+
+
+def _together(a: Vertex, b: Vertex) -> bool:
+    return math.dist(a[:2], b[:2]) <= _NOTHING_MM
 
 
 def _check_simple(contour: Contour, panel: str) -> None:
