@@ -229,7 +229,8 @@ def _missing(line: PanelLine) -> Finding:
 
 def _unequal(plan: PlannedFinger) -> tuple[Finding, ...]:
     first, second = plan.first, plan.second
-    if abs(first.length_mm - second.length_mm) <= SAME_PLACE_MM:
+    if abs(first.length_mm - second.length_mm) <= SAME_PLACE_MM or plan.shift_mm:
+        # Who shifts a joint has looked at where the shorter edge belongs.
         return ()
     return (
         Finding(

@@ -231,6 +231,7 @@ def test_two_panels_share_a_long_edge_and_each_reaches_its_corner():
         mate(side, BOTTOM, floor, LEFT),
     ]
     joined = join([floor, one, two, side], joints, meaning=EdgeMeaning.INSIDE)
+    assert joined.findings == ()
     assert len(joined.joints) == 3
     # Inside: the floor keeps its corner towards "one", a thickness out, and starts there.
     start, end = joined.joints[2].span_mm
