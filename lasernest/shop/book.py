@@ -11,27 +11,37 @@ cannot overwrite each other without noticing.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
 import msgspec
 
+from lasernest.domain.bookings import Booking
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import Machine, Stock
 from lasernest.errors import ChangedMeanwhileError, NotFoundError
 from lasernest.folders import data_folder
 from lasernest.resources import resource
+from lasernest.shop import booking as booking_out
 from lasernest.shop.ledger import Change, Entry, Ledger, Transaction
 from lasernest.shop.seed import read_stock_file
-from lasernest.shop.values import decode, encode, find_key, natural_key, same_name
+from lasernest.shop.values import (
+    BOOKING,
+    MACHINE,
+    OFFCUT,
+    RECORD,
+    STOCK,
+    decode,
+    encode,
+    find_key,
+    natural_key,
+    same_name,
+)
 
 FILE_NAME = "shop-book.sqlite"
-
-STOCK, OFFCUT, MACHINE, RECORD = "stock", "offcut", "machine", "record"
 
 T = TypeVar("T")
 R = TypeVar("R", Stock, Offcut, Machine, KerfRecord)
@@ -132,7 +142,7 @@ class ShopBook:
             ChangedMeanwhileError: the label is taken.
         """
         with self._ledger.change("Add an offcut") as change:
-            return put_offcut(change, offcut)
+            return booking_out.put_offcut(change, offcut)
 
     def save_offcut(self, offcut: Offcut, *, instead_of: Offcut) -> int:
         """Change an offcut; as `save_stock`."""
@@ -216,6 +226,47 @@ class ShopBook:
             NotFoundError: there is none of this number.
         """
         return self._remove(RECORD, KerfRecord, str(number))
+
+    # Bookings
+
+    def book(self, booking: Booking) -> Booking:
+        """Book a cut: sheets off the count, offcuts off and onto the shelf, panels into history.
+
+        Returns:
+            The booking with its number and the labels of the offcuts kept.
+
+        Raises:
+            NotFoundError: a stock, a size or an offcut is not in the book.
+            BadValueError: fewer sheets are counted than are to be taken.
+        """
+        with self._ledger.change(f"Book {booking.job}") as change:
+            return booking_out.book(change, booking, self.path)
+
+    def take_back(self, number: int) -> Booking:
+        """Undo a booking, whatever was booked since; counts and offcuts are restored.
+
+        Raises:
+            NotFoundError: there is no such booking.
+            ChangedMeanwhileError: an offcut it put on the shelf was used or changed since.
+        """
+        with self._ledger.change(f"Take back booking {number}") as change:
+            return booking_out.take_back(change, number, self.path)
+
+    def bookings(self, *, job: str | None = None, panel: str | None = None) -> tuple[Booking, ...]:
+        """What was cut from what, newest first; of one job or panel, or of all."""
+        found = (decode(value, Booking, self.path) for _, value in self._ledger.values(BOOKING))
+        return tuple(
+            sorted(
+                (
+                    b
+                    for b in found
+                    if (job is None or b.job == job)
+                    and (panel is None or any(p.panel == panel for p in b.panels))
+                ),
+                key=lambda b: (b.on, b.number),
+                reverse=True,
+            )
+        )
 
     # History
 
@@ -306,33 +357,8 @@ def _label(kind: str, record: R, old: R | None) -> str:
     return f"{'Add' if old is None else 'Change'} {kind} {_key(old or record)}"
 
 
-def put_offcut(change: Transaction, offcut: Offcut) -> Offcut:
-    """Put an offcut on the shelf within a change; as `ShopBook.add_offcut`."""
-    stock_key = find_key(STOCK, offcut.stock_name, [key for key, _ in change.values(STOCK)])
-    used = change.keys_ever(OFFCUT)
-    label = offcut.label.strip() or _next_label(used)
-    if any(same_name(label, key) for key, _ in change.values(OFFCUT)):
-        raise ChangedMeanwhileError(
-            f"there is an offcut labelled {label} already", todo="Choose another label."
-        )
-    offcut = replace(offcut, label=label, stock_name=stock_key)
-    change.put(OFFCUT, label, encode(offcut))
-    return offcut
-
-
 def _first_entries() -> Iterator[Entry]:
     for stock in read_stock_file(resource("stock.toml")):
         yield Entry(STOCK, stock.name, encode(stock))
     machine = Machine()
     yield Entry(MACHINE, machine.name, encode(machine))
-
-
-def _next_label(used: Iterable[str]) -> str:
-    """The next of A01 ... A99, B01 ...: short to write, never used before."""
-    numbers = [-1]
-    for label in used:
-        match = re.fullmatch(r"([A-Z])(\d\d)", label)
-        if match and match[2] != "00":
-            numbers.append((ord(match[1]) - ord("A")) * 99 + int(match[2]) - 1)
-    letter, number = divmod(max(numbers) + 1, 99)
-    return f"{chr(ord('A') + letter % 26)}{'' if letter < 26 else letter // 26}{number + 1:02d}"

@@ -14,6 +14,9 @@ from lasernest.errors import NotFoundError, UnreadableFileError, Where
 
 T = TypeVar("T")
 
+STOCK, OFFCUT, MACHINE, RECORD, BOOKING = "stock", "offcut", "machine", "record", "booking"
+"""The kinds of record in a shop book."""
+
 
 def find_key(kind: str, name: str, keys: Iterable[str]) -> str:
     """The key that a person means by this name.
@@ -69,3 +72,21 @@ def _plain(name: str) -> str:
 def same_name(a: str, b: str) -> bool:
     """True when a person would take both for one name."""
     return _plain(a) == _plain(b)
+
+
+def next_label(used: Iterable[str]) -> str:
+    """The next of A01 ... A99, B01 ... Z99, AA01 ...: short to write, never used before."""
+    numbers = [-1]
+    for label in used:
+        match = re.fullmatch(r"([A-Z]+)(\d\d)", label)
+        if match and match[2] != "00":
+            letters = 0
+            for letter in match[1]:
+                letters = 26 * letters + ord(letter) - ord("A") + 1
+            numbers.append((letters - 1) * 99 + int(match[2]) - 1)
+    letters, number = divmod(max(numbers) + 1, 99)
+    head = ""
+    while letters >= 0:
+        head = chr(ord("A") + letters % 26) + head
+        letters = letters // 26 - 1
+    return f"{head}{number + 1:02d}"
