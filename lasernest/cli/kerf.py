@@ -36,8 +36,8 @@ def kerf(
     as_json: AsJson = False,
 ) -> None:
     """Work out the kerf, and how far it can be trusted, from readings."""
+    from lasernest.domain.readings import parse_reading
     from lasernest.kerf.estimate import estimate_kerf
-    from lasernest.kerf.readings import parse_reading
     from lasernest.kerf.slips import findings_of
 
     try:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from lasernest.errors import BadValueError
+from lasernest.units import parse_length_mm
 
 
 class Method(Enum):
@@ -122,9 +123,56 @@ class Reading:
         return ":".join([*places, f"{self.method.value}={numbers}"])
 
 
-def is_length(part: str) -> bool:
-    """True when this number of a reading is a length and may be given in inches."""
-    return part not in _PLAIN_NUMBERS
+def parse_reading(text: str) -> Reading:
+    """Read `METHOD=NUMBERS`, numbers parted by `:`, with `x:`, `y:`, `top:`, `bottom:` before.
+
+    Lengths may carry a unit (`frame=10:0.037in`); without one they are mm.
+
+    Raises:
+        BadValueError: no such method, or numbers that cannot be.
+    """
+    head, equals, tail = text.strip().partition("=")
+    *places, name = [word.strip().lower() for word in head.split(":")]
+    methods = {method.value: method for method in Method}
+    if not equals or name not in methods:
+        raise BadValueError(
+            f"'{text}' is not a reading",
+            todo=f"Write METHOD=NUMBERS with {', '.join(methods)}, like frame=10:2.09.",
+        )
+    axis, face = Axis.BOTH, Face.CALLIPER
+    for place in places:
+        if place in ("x", "y"):
+            axis = Axis(place)
+        elif place in ("top", "bottom"):
+            face = Face(place)
+        else:
+            raise BadValueError(
+                f"'{place}' in '{text}' is no place of a reading",
+                todo="Put x, y, top or bottom before the method, like x:frame=10:2.09.",
+            )
+    method = methods[name]
+    words = tail.split(":")
+    parts = method.parts
+    if len(words) > len(parts):
+        raise BadValueError(
+            f"'{text}' has {len(words)} numbers",
+            todo=f"Write it like {method.form}.",
+        )
+    numbers = tuple(
+        parse_length_mm(word) if part not in _PLAIN_NUMBERS else _plain_number(word, text)
+        for word, part in zip(words, parts, strict=False)
+    )
+    return Reading(method, numbers, axis, face)
+
+
+def _plain_number(word: str, text: str) -> float:
+    try:
+        value = float(word.strip().replace(",", "."))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise BadValueError(f"'{word}' in '{text}' is not a number", todo="Check the reading.")
+    return value
 
 
 class Feel(Enum):

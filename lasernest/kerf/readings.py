@@ -1,4 +1,4 @@
-"""Readings as they are written, and the kerf that one reading tells.
+"""The kerf that one reading tells.
 
 Algebra (k: full kerf, one cut's width): source in the trade's own practice,
 each row derived by counting the cuts; worked cases in the tests.
@@ -19,10 +19,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from lasernest.domain.readings import Axis, Face, Method, Reading, is_length
-from lasernest.errors import BadValueError
+from lasernest.domain.readings import Method, Reading
 from lasernest.kerf.uncertainty import Calliper, combined_u, step_u
-from lasernest.units import parse_length_mm
 
 MASS_U_SHARE = 0.02
 """Standard uncertainty of a kerf from mass, as a share (common practice, no source)."""
@@ -47,48 +45,6 @@ class SingleKerf:
     @property
     def u_mm(self) -> float:
         return combined_u(self.repeat_u_mm, self.fixed_u_mm)
-
-
-def parse_reading(text: str) -> Reading:
-    """Read `METHOD=NUMBERS`, numbers parted by `:`, with `x:`, `y:`, `top:`, `bottom:` before.
-
-    Lengths may carry a unit (`frame=10:0.037in`); without one they are mm.
-
-    Raises:
-        BadValueError: no such method, or numbers that cannot be.
-    """
-    head, equals, tail = text.strip().partition("=")
-    *places, name = [word.strip().lower() for word in head.split(":")]
-    methods = {method.value: method for method in Method}
-    if not equals or name not in methods:
-        raise BadValueError(
-            f"'{text}' is not a reading",
-            todo=f"Write METHOD=NUMBERS with {', '.join(methods)}, like frame=10:2.09.",
-        )
-    axis, face = Axis.BOTH, Face.CALLIPER
-    for place in places:
-        if place in ("x", "y"):
-            axis = Axis(place)
-        elif place in ("top", "bottom"):
-            face = Face(place)
-        else:
-            raise BadValueError(
-                f"'{place}' in '{text}' is no place of a reading",
-                todo="Put x, y, top or bottom before the method, like x:frame=10:2.09.",
-            )
-    method = methods[name]
-    words = tail.split(":")
-    parts = method.parts
-    if len(words) > len(parts):
-        raise BadValueError(
-            f"'{text}' has {len(words)} numbers",
-            todo=f"Write it like {method.form}.",
-        )
-    numbers = tuple(
-        parse_length_mm(word) if is_length(part) else _plain_number(word, text)
-        for word, part in zip(words, parts, strict=False)
-    )
-    return Reading(method, numbers, axis, face)
 
 
 def kerf_of(reading: Reading, calliper: Calliper | None = None) -> SingleKerf:
@@ -134,13 +90,3 @@ def scale_of(reading: Reading) -> float | None:
         return None
     plug_mm, hole_mm, drawn_mm = reading.numbers
     return (hole_mm + plug_mm) / (2.0 * drawn_mm)
-
-
-def _plain_number(word: str, text: str) -> float:
-    try:
-        value = float(word.strip().replace(",", "."))
-    except ValueError:
-        value = math.nan
-    if not math.isfinite(value):
-        raise BadValueError(f"'{word}' in '{text}' is not a number", todo="Check the reading.")
-    return value

@@ -20,13 +20,12 @@ import pytest
 import shapely
 
 from lasernest.domain.fits import Family
-from lasernest.domain.readings import Feel, FeelReading, Reading, Rung
+from lasernest.domain.readings import Feel, FeelReading, Reading, Rung, parse_reading
 from lasernest.domain.stock import Fit, Kerf
 from lasernest.geometry.flatten import line_string
 from lasernest.kerf.comb import Comb, CombSpec, draw_comb, even_rungs, finer_rungs
 from lasernest.kerf.estimate import KerfEstimate, estimate_kerf
 from lasernest.kerf.fit_model import FEEL_OF, FeltComb, FitModel, learn_fit, usual_borders_mm
-from lasernest.kerf.readings import parse_reading
 from lasernest.kerf.slips import findings_of
 from lasernest.kerf.thickness import Thickness, thickness_of
 from lasernest.kerf.typical import typical_kerf_mm

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from lasernest.domain.readings import parse_reading
 from lasernest.errors import BadValueError
 from lasernest.kerf.estimate import KerfEstimate, estimate_kerf
-from lasernest.kerf.readings import parse_reading
 from lasernest.kerf.slips import findings_of
 from lasernest.kerf.uncertainty import Calliper
 

@@ -12,11 +12,20 @@ import math
 import pytest
 
 from lasernest.domain.fits import Family
-from lasernest.domain.readings import Axis, Face, Feel, FeelReading, Method, Reading, Rung
+from lasernest.domain.readings import (
+    Axis,
+    Face,
+    Feel,
+    FeelReading,
+    Method,
+    Reading,
+    Rung,
+    parse_reading,
+)
 from lasernest.domain.stock import Kerf
 from lasernest.errors import BadValueError
 from lasernest.kerf.estimate import Taper, estimate_kerf
-from lasernest.kerf.readings import kerf_of, parse_reading
+from lasernest.kerf.readings import kerf_of
 from lasernest.kerf.slips import findings_of
 from lasernest.kerf.typical import PLAUSIBLE, scaled_speed, typical_kerf_mm
 from lasernest.kerf.uncertainty import Sample

@@ -8,13 +8,12 @@ from pathlib import Path
 import pytest
 
 from lasernest.domain.joints import Joint, JointRules, PanelLine, PanelSheet
-from lasernest.domain.readings import Feel, FeelReading, Rung
+from lasernest.domain.readings import Feel, FeelReading, Rung, parse_reading
 from lasernest.domain.records import CutSettings, KerfRecord
 from lasernest.domain.stock import Fit, Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError
 from lasernest.joints.sizing import interference_of
 from lasernest.kerf.comb import draw_comb
-from lasernest.kerf.readings import parse_reading
 from lasernest.services import tuning as tuning_module
 from lasernest.services.tuning import (
     comb_again,
