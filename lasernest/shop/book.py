@@ -27,7 +27,10 @@ from lasernest.folders import data_folder
 from lasernest.resources import resource
 from lasernest.shop import booking as booking_out
 from lasernest.shop.ledger import Change, Entry, Ledger, Transaction
+from lasernest.shop.rows import write_rows
 from lasernest.shop.seed import read_stock_file
+from lasernest.shop.tables import TABLES, table_in
+from lasernest.shop.taking_in import TakenIn, put_record, take_in
 from lasernest.shop.values import (
     BOOKING,
     MACHINE,
@@ -42,6 +45,13 @@ from lasernest.shop.values import (
 )
 
 FILE_NAME = "shop-book.sqlite"
+
+_FORMS: dict[str, type[Stock | Offcut | Machine | KerfRecord]] = {
+    STOCK: Stock,
+    OFFCUT: Offcut,
+    MACHINE: Machine,
+    RECORD: KerfRecord,
+}
 
 T = TypeVar("T")
 R = TypeVar("R", Stock, Offcut, Machine, KerfRecord)
@@ -206,12 +216,7 @@ class ShopBook:
             NotFoundError: its stock is not in the book.
         """
         with self._ledger.change(f"Add a record of {record.stock_name}") as change:
-            stock_keys = [key for key, _ in change.values(STOCK)]
-            number = 1 + max((int(key) for key in change.keys_ever(RECORD)), default=0)
-            name = find_key(STOCK, record.stock_name, stock_keys)
-            record = replace(record, number=number, stock_name=name)
-            change.put(RECORD, str(number), encode(record))
-        return record
+            return put_record(change, record)
 
     def save_record(self, record: KerfRecord, *, instead_of: KerfRecord) -> int:
         """Change a record, such as to set a reading aside; as `save_stock`."""
@@ -267,6 +272,30 @@ class ShopBook:
                 reverse=True,
             )
         )
+
+    # Tables
+
+    def table(self, kind: str) -> bytes:
+        """All stocks, offcuts, machines or records as a CSV table.
+
+        Args:
+            kind: `stock`, `offcut`, `machine` or `record`.
+        """
+        table = next(t for t in TABLES if t.kind == kind)
+        values = self._all(kind, _FORMS[kind])
+        return write_rows(table.columns, [row for value in values for row in table.rows_of(value)])
+
+    def take_in(self, path: Path) -> TakenIn:
+        """Add and change what a CSV table holds; what it does not name stays as it is.
+
+        Raises:
+            UnreadableFileError: not a table of the shop book, or a cell that
+                cannot be; line and column are named.
+            NotFoundError: a stock that is not in the book.
+        """
+        table, values = table_in(path)
+        with self._ledger.change(f"Take in {path.name}") as change:
+            return take_in(change, table.kind, values, self.path)
 
     # History
 
