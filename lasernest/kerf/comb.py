@@ -172,7 +172,7 @@ class Comb:
                 todo=f"It needs {WIDTH_MM + 2:g} x {HEIGHT_MM + 2:g} mm.",
             )
         pose = Pose(x, y)
-        marks = [CutPath(PathKind.ENGRAVE, mark.path, BODY) for mark in self.body.marks]
+        marks = [CutPath(PathKind(mark.kind.value), mark.path, BODY) for mark in self.body.marks]
         paths = tuple(
             CutPath(path.kind, path.path.posed(pose), path.panel_name, path.copy)
             for path in (*marks, *self.cuts)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -13,12 +14,17 @@ from lasernest.domain.cutting import MachineProfile
 from lasernest.domain.plan import Sheet
 from lasernest.domain.stock import Machine, Stock
 from lasernest.errors import BadValueError
-from lasernest.exchange.writers.dxf import DEFAULT_VERSION, write_cut_dxf
+from lasernest.exchange.writers.dxf import DEFAULT_VERSION
 from lasernest.geometry.flatten import ring_polygon
 from lasernest.kerf.comb import HEIGHT_MM, WIDTH_MM, CombSpec, draw_comb
 from lasernest.kerf.cut_time import cut_time
-from lasernest.kerf.proof import prove_sheet
-from lasernest.services.cutting import WrittenSheet, read_cut_file, refuse_material
+from lasernest.services.cutting import (
+    WrittenSheet,
+    prove_against,
+    refuse_material,
+    with_mark_use,
+    write_cut_file,
+)
 
 ROOM_MM = 1.0
 """Kept free around a comb: its edges are cut, not the sheet's own."""
@@ -44,7 +50,7 @@ def write_comb(
 
     Args:
         spec: what the comb tries.
-        out: the file to make or replace.
+        out: the file to make or replace; `.svg` writes SVG, anything else DXF.
         stock: its material is judged before anything is written.
         machine: speeds and times.
         control: progress and Cancel.
@@ -62,17 +68,13 @@ def write_comb(
     refuse_material(stock, acknowledged=material_acknowledged)
     styles = profile if profile is not None else machine.profile
     comb = draw_comb(spec)
+    comb = replace(comb, body=with_mark_use(comb.body, styles.marks))
     at = free_place(sheet)
     cut = comb.sheet_cut(sheet.width_mm, sheet.height_mm, at=at, outline=sheet.outline)
     control.check()
-    write_cut_dxf(cut, out, profile=styles, version=version)
-    proved = prove_sheet(
-        read_cut_file(out, profile=styles, control=control),
-        width_mm=sheet.width_mm,
-        height_mm=sheet.height_mm,
-        outline=sheet.outline,
-        expected=comb.placed(at),
-        kerf=spec.kerf,
+    write_cut_file(cut, out, profile=styles, version=version)
+    proved = prove_against(
+        out, sheet, comb.placed(at), kerf=spec.kerf, profile=styles, control=control
     )
     time = cut_time(cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s)
     return WrittenSheet(out, cut, time, proved.proof, proved.finished)

@@ -30,7 +30,7 @@ from lasernest.domain.cutting import (
 from lasernest.domain.drawing import Drawing
 from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.panels import MarkKind, Panel
-from lasernest.domain.plan import Plan, SheetPlan
+from lasernest.domain.plan import Plan, Sheet, SheetPlan
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import Kerf, Machine, Stock
 from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError
@@ -289,15 +289,41 @@ def prove_written(
     Raises:
         LasernestError: the file cannot be read.
     """
-    x, y = profile.origin.offset_mm(sheet.sheet.width_mm, sheet.sheet.height_mm)
+    return prove_against(
+        file,
+        sheet.sheet,
+        [(panels[p.panel_name].posed(p.pose), p.copy) for p in sheet.placements],
+        kerf=kerf,
+        profile=profile,
+        control=control,
+        tabs=tabs,
+    )
+
+
+def prove_against(
+    file: Path,
+    sheet: Sheet,
+    expected: Sequence[tuple[Panel, int]],
+    *,
+    kerf: Kerf,
+    profile: MachineProfile,
+    control: Control,
+    tabs: HoldingTabs | None = None,
+) -> ProvedSheet:
+    """Read a cut file back from disk and prove it against panels as they lie on a sheet.
+
+    Raises:
+        LasernestError: the file cannot be read.
+    """
+    x, y = profile.origin.offset_mm(sheet.width_mm, sheet.height_mm)
     back = Pose() if _is_svg(file) else Pose(-x, -y)
     lines = read_cut_file(file, profile=profile, control=control)
     return prove_sheet(
         [(kind, contour.posed(back)) for kind, contour in lines],
-        width_mm=sheet.sheet.width_mm,
-        height_mm=sheet.sheet.height_mm,
-        outline=sheet.sheet.outline,
-        expected=[(panels[p.panel_name].posed(p.pose), p.copy) for p in sheet.placements],
+        width_mm=sheet.width_mm,
+        height_mm=sheet.height_mm,
+        outline=sheet.outline,
+        expected=expected,
         kerf=kerf,
         tabs=tabs,
     )

@@ -9,12 +9,12 @@ rung. What is written is read back as the same values.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from lasernest.domain.contours import Contour, Vertex
-from lasernest.domain.cutting import LayerStyle, MachineProfile
+from lasernest.domain.cutting import Corner, LayerStyle, MachineProfile, MarkUse
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.stock import FitTargets, Kerf, Machine, SheetSize, Stock
 from lasernest.errors import UnreadableFileError, Where
@@ -34,7 +34,7 @@ OFFCUT_COLUMNS = (
 MACHINE_COLUMNS = (
     "machine", "bed_width_mm", "bed_height_mm", "travel_mm_per_s", "acceleration_mm_per_s2",
     "pierce_s", "mark_speed_mm_per_s", "inner_layer", "outer_layer", "score_layer",
-    "engrave_layer", "sheet_layer", "note",
+    "engrave_layer", "sheet_layer", "origin", "marks", "note",
 )  # fmt: skip
 
 
@@ -216,6 +216,8 @@ def _machine_rows(machine: Machine) -> Iterable[Cells]:
         "acceleration_mm_per_s2": machine.acceleration_mm_per_s2,
         "pierce_s": machine.pierce_s,
         "mark_speed_mm_per_s": machine.mark_speed_mm_per_s,
+        "origin": machine.profile.origin.value,
+        "marks": machine.profile.marks.value,
         "note": machine.note,
     } | {f"{use}_layer": _style_text(getattr(machine.profile, use)) for use in _LAYERS}
 
@@ -229,7 +231,13 @@ def _machines(rows: Sequence[Row]) -> tuple[Machine, ...]:
 
 def _machine(row: Row) -> Machine:
     usual = Machine()
-    styles = {use: _style(row, f"{use}_layer") for use in _LAYERS if row.text(f"{use}_layer")}
+    profile = MachineProfile()
+    inner, outer, score, engrave, sheet = (
+        _style(row, f"{use}_layer") if row.text(f"{use}_layer") else getattr(profile, use)
+        for use in _LAYERS
+    )
+    origin = row.choice("origin", Corner) if row.text("origin") else profile.origin
+    marks = row.choice("marks", MarkUse) if row.text("marks") else profile.marks
     return Machine(
         row.must("machine"),
         either(row.length_mm("bed_width_mm"), usual.bed_width_mm),
@@ -238,7 +246,7 @@ def _machine(row: Row) -> Machine:
         either(row.number("acceleration_mm_per_s2"), usual.acceleration_mm_per_s2),
         either(row.number("pierce_s"), usual.pierce_s),
         either(row.number("mark_speed_mm_per_s"), usual.mark_speed_mm_per_s),
-        replace(MachineProfile(), **styles),
+        MachineProfile(inner, outer, score, engrave, sheet, origin, marks),
         row.text("note"),
     )
 

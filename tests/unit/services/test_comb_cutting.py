@@ -8,7 +8,7 @@ import shapely
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import QuietControl
-from lasernest.domain.cutting import MachineProfile
+from lasernest.domain.cutting import Corner, MachineProfile, MarkUse, PathKind
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.plan import Sheet
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
@@ -93,3 +93,22 @@ def test_a_comb_on_an_offcut_of_any_shape(tmp_path: Path) -> None:
     )
     with pytest.raises(BadValueError, match="does not fit on a sheet of 140 x 200 mm"):
         free_place(Sheet(140, 200, margin_mm=0))
+
+
+@pytest.mark.parametrize("ending", ["dxf", "svg"])
+@pytest.mark.parametrize("marks", MarkUse)
+def test_a_comb_for_a_machine_of_its_own_ways(tmp_path: Path, ending: str, marks: MarkUse) -> None:
+    profile = MachineProfile(origin=Corner.UPPER_RIGHT, marks=marks)
+    sheet = written(tmp_path / f"comb.{ending}", profile=profile)
+    assert sheet.proof.problems == ()
+    assert sheet.proof.passed
+    labels = {path.kind for path in sheet.cut.paths if not path.kind.is_cut}
+    assert (
+        labels
+        == {
+            MarkUse.KEEP: {PathKind.ENGRAVE},
+            MarkUse.ALL_SCORED: {PathKind.SCORE},
+            MarkUse.ALL_ENGRAVED: {PathKind.ENGRAVE},
+            MarkUse.LEFT_OUT: set(),
+        }[marks]
+    )

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lasernest.domain.contours import Contour, Vertex
-from lasernest.domain.cutting import LayerStyle, MachineProfile
+from lasernest.domain.cutting import Corner, LayerStyle, MachineProfile, MarkUse
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.readings import Axis, Face, Feel, FeelReading, Method, Reading, Rung
 from lasernest.domain.records import CombDrawn, CutSettings, KerfRecord
@@ -75,7 +75,11 @@ def test_values_come_back_from_their_table(tmp_path: Path) -> None:
     holes = (Contour.circle(30.0, 30.0, 10.0).reversed(), Contour.circle(60.0, 30.0, 5.0))
     offcut = Offcut("A01", "oak", ring, holes, 3.9, 2.5, "clocks", "a burnt corner")
     assert through_a_table(tmp_path, "offcut", [offcut]) == (offcut,)
-    profile = MachineProfile(inner=LayerStyle("holes first", 3, (1, 2, 255)))
+    profile = MachineProfile(
+        inner=LayerStyle("holes first", 3, (1, 2, 255)),
+        origin=Corner.UPPER_RIGHT,
+        marks=MarkUse.ALL_SCORED,
+    )
     machine = Machine("big laser", 1600.0, 1000.0, 350.0, 900.0, 0.3, 80.0, profile, "left")
     assert through_a_table(tmp_path, "machine", [machine, Machine()]) == (machine, Machine())
     bare = KerfRecord("oak", date(2026, 1, 2))
