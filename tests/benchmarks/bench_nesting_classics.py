@@ -1,0 +1,123 @@
+"""Strip packing classics by the clock, against the best published averages.
+
+    python tests/benchmarks/bench_nesting_classics.py --seconds 10 --seeds 101 102 103 104 105
+
+The gap is in points of density to the 2025 average (20 minutes on three fast
+threads). Every layout is checked by the instances' own checker. `--work`
+instead of `--seconds` counts places weighed, for busy machines. `--ablate`
+switches one idea off at a time.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import json
+import sys
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from statistics import mean, pstdev
+from typing import Any
+from unittest import mock
+
+SHARED = Path(__file__).resolve().parents[3] / "shared"
+SETS = ("albano", "fu", "jakobs1", "marques", "shapes0", "shapes1", "trousers")
+# Averages of Gardeyn, Vanden Berghe, Wauters 2025, tables 1 to 3.
+PUBLISHED = {
+    "albano": 89.47,
+    "fu": 92.24,
+    "jakobs1": 89.09,
+    "marques": 90.93,
+    "shapes0": 68.60,
+    "shapes1": 75.69,
+    "trousers": 91.73,
+}
+
+
+def checker() -> Callable[[dict[str, Any], dict[str, Any]], dict[str, Any]]:
+    """The independent checker that comes with the instances."""
+    spec = importlib.util.spec_from_file_location(
+        "check_layout", SHARED / "nesting" / "check_layout.py"
+    )
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.check  # type: ignore[no-any-return]
+
+
+def measure(
+    name: str, seeds: list[int], arguments: argparse.Namespace, **tuning: Any
+) -> list[float]:
+    """Densities in percent over the seeds."""
+    from lasernest.domain.control import QuietControl
+    from lasernest.nesting import instances
+    from lasernest.nesting.search.layout import Tuning
+
+    path = SHARED / "nesting" / "instances" / f"{name}.json"
+    data = json.loads(path.read_text(encoding="utf-8"))
+    check = checker()
+    found = []
+    for seed in seeds:
+        with mock.patch.object(instances, "Tuning", return_value=replace(Tuning(), **tuning)):
+            layout, summary = instances.pack(
+                instances.instance_of(data),
+                control=QuietControl(),
+                seconds=arguments.seconds,
+                work=arguments.work,
+                workers=arguments.workers,
+                seed=seed,
+            )
+        verdict = check(data, layout)
+        if not (verdict["valid"] and summary["valid"]):
+            sys.exit(f"{name} with seed {seed} is not valid: {verdict['errors'][:3]}")
+        found.append(100.0 * summary["density"])
+    return found
+
+
+ABLATIONS: dict[str, dict[str, Any]] = {
+    "all ideas": {},
+    "no weights": {"weight_base": 1.0, "weight_rise": 0.0},
+    "sizes not counted": {"size_power": 0.0},
+    "no compression": {"compress_share": 0.0},
+    "no pool (only the latest failure)": {"pool_size": 1},
+    "one start refined": {"starts_refined": 1},
+    "no samples nearby": {"near_samples": 0},
+    "few samples anywhere": {"anywhere_samples": 10},
+    "steps always 0.2 %": {"first_step": 0.002},
+    "always refined to the end": {"fineness": 0.0},
+}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seconds", type=float)
+    parser.add_argument("--work", type=int)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--seeds", type=int, nargs="+", default=[101, 102, 103, 104, 105])
+    parser.add_argument("--sets", nargs="+", default=list(SETS))
+    parser.add_argument("--ablate", action="store_true")
+    arguments = parser.parse_args()
+    from lasernest.nesting import warm_up
+
+    warm_up()
+    for title, tuning in ABLATIONS.items() if arguments.ablate else [("", {})]:
+        gaps = []
+        for name in arguments.sets:
+            densities = measure(name, arguments.seeds, arguments, **tuning)
+            line = (
+                f"{name:10s} mean {mean(densities):6.2f}  spread {pstdev(densities):4.2f}  "
+                f"best {max(densities):6.2f}"
+            )
+            if name in PUBLISHED:
+                gaps.append(PUBLISHED[name] - mean(densities))
+                line += f"  gap {gaps[-1]:5.2f}"
+            if not arguments.ablate:
+                print(line, flush=True)
+        if gaps:
+            print(f"mean gap {mean(gaps):.2f} points  {title}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
