@@ -159,10 +159,15 @@ def parse_reading(text: str) -> Reading:
             todo=f"Write it like {method.form}.",
         )
     numbers = tuple(
-        parse_length_mm(word) if part not in _PLAIN_NUMBERS else _plain_number(word, text)
+        parse_length_mm(word) if is_length(part) else _plain_number(word, text)
         for word, part in zip(words, parts, strict=False)
     )
     return Reading(method, numbers, axis, face)
+
+
+def is_length(part: str) -> bool:
+    """True when this number of a reading is a length and may be given in inches."""
+    return part not in _PLAIN_NUMBERS
 
 
 def _plain_number(word: str, text: str) -> float:

@@ -41,6 +41,10 @@ if TYPE_CHECKING:
 _SAY_AFTER_MS = 3000
 
 
+_QUIET = ("shop", "warm up", "figures", "joints", "tune")
+"""Kinds of work that nobody waits for."""
+
+
 @dataclass(frozen=True, slots=True)
 class Trouble:
     """Something that went wrong, to be shown at its step."""
@@ -93,6 +97,7 @@ class Desk(QObject):
         self.stocks: tuple[Stock, ...] = ()
         self.troubles: tuple[Trouble, ...] = ()
         self.written: Written | None = None
+        self._told_of_warming = False
         self.planner = Planner(self)
         self._joined: Joined | None = None
         self._joined_for: tuple[object, ...] = joint_key(workbench.job)
@@ -226,11 +231,12 @@ class Desk(QObject):
             "shop",
             tr("Opening the shop book"),
             work,
-            on_done=self._take_stocks,
+            on_done=self.take_stocks,
             on_failed=lambda e: self.trouble(Step.SHEETS, tr("Opening the shop book"), e),
         )
 
-    def _take_stocks(self, stocks: tuple[Stock, ...]) -> None:
+    def take_stocks(self, stocks: tuple[Stock, ...]) -> None:
+        """Show these stocks of the shop book from now on."""
         self.stocks = stocks
         empty = not self.job.panels and self.job.setup == Setup() and self.workbench.path is None
         if empty and self.workbench.undo_label is None:
@@ -371,7 +377,8 @@ class Desk(QObject):
             warm_up()
 
         def say() -> None:
-            if self.tasks.task("warm up") is not None:
+            if self.tasks.task("warm up") is not None and not self.foreground():
+                self._told_of_warming = True
                 self.said.emit(
                     tr("Preparing the search; only the first start takes half a minute for it.")
                 )
@@ -386,7 +393,8 @@ class Desk(QObject):
         )
 
     def _ready(self) -> None:
-        self.said.emit("")
+        if self._told_of_warming and not self.foreground():
+            self.said.emit(tr("Ready."))
         self.plan_changed.emit()
 
     def stop(self) -> None:
@@ -401,7 +409,7 @@ class Desk(QObject):
 
     def foreground(self) -> list[WatchedTask]:
         """Running work that the maker asked for."""
-        quiet = [self.tasks.task(kind) for kind in ("shop", "warm up", "figures", "joints")]
+        quiet = [self.tasks.task(kind) for kind in _QUIET]
         return [task for task in self.tasks.running if task not in quiet]
 
     def close(self) -> bool:

@@ -40,6 +40,8 @@ class StatusLine(QWidget):
         row.addWidget(self.cancel_button)
         row.addWidget(self._place, 3)
         self._running = False
+        self._passing = False
+        """What is said is about work that goes on, and goes with it."""
         self._keeps_best = False
         self._pointer = ""
         self._undo = ""
@@ -57,6 +59,7 @@ class StatusLine(QWidget):
 
     def say(self, text: str, *, bad: bool = False) -> None:
         """Tell what was done or what is going on."""
+        self._passing = False
         self._said.set_text(text, "bad" if bad else "quiet")
         self._said.setToolTip(text if len(text) > 60 else "")
 
@@ -68,6 +71,7 @@ class StatusLine(QWidget):
         self._running, self._keeps_best = True, keeps_best
         self._bar.setRange(0, 0)
         self.say(text)
+        self._passing = True
         self._late.start()
 
     def progress(self, share: float | None, text: str) -> None:
@@ -81,13 +85,14 @@ class StatusLine(QWidget):
             self._bar.setValue(round(1000 * min(max(share, 0.0), 1.0)))
         if text:
             self.say(text)
+            self._passing = True
 
     def finish(self, text: str = "", *, bad: bool = False) -> None:
         """It has ended."""
         self._running = False
         self._late.stop()
         self._hide_bar()
-        if text:
+        if text or self._passing:
             self.say(text, bad=bad)
 
     @property

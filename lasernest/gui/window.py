@@ -121,6 +121,7 @@ class Window(QWidget):
         self.sheets.write_wanted.connect(self.write_cut_file)
         self.sheets.kerf_wanted.connect(lambda: self.go_to(Step.KERF))
         self.sheets.outlines_wanted.connect(lambda: self.go_to(Step.OUTLINES))
+        self.kerf.comb_path_wanted.connect(self._ask_comb_path)
         self.cut_file.sheets_wanted.connect(lambda: self.go_to(Step.SHEETS))
         self.cut_file.path_wanted.connect(self._ask_cut_path)
         QShortcut(QKeySequence("F10"), self, self.menu_tile.open_menu)
@@ -209,8 +210,6 @@ class Window(QWidget):
         running = self.desk.foreground()
         if not running and self.status.running:
             self.status.finish()
-            if self.status.said().endswith("…"):
-                self.status.say("")
         self._refresh()
 
     def _busy_later(self, task: WatchedTask) -> None:
@@ -302,6 +301,12 @@ class Window(QWidget):
         self.go_to(Step.CUT_FILE)
         if self.desk.job.plan is not None:
             self.cut_file.write()
+
+    def _ask_comb_path(self, usual: Path) -> None:
+        path = self.asking.cut_file(usual)
+        if path is not None:
+            suffix = path if path.suffix.lower() == ".dxf" else path.with_name(path.name + ".dxf")
+            self.kerf.tuner.write_comb(suffix)
 
     def _ask_cut_path(self) -> None:
         path = self.asking.cut_file(self.cut_file.target())

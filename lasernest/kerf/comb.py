@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 
-from lasernest.domain.contours import Contour, Point, Pose
+from lasernest.domain.contours import Bounds, Contour, Point, Pose
 from lasernest.domain.cutting import CutPath, PathKind, SheetCut
 from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.domain.readings import Rung
@@ -146,6 +146,20 @@ class Comb:
     """In each of the two frames."""
     pitch_mm: float
     """From shared cut to shared cut."""
+    frame_x_mm: Bounds
+    """Windows as drawn: strips along x, strips along y, plug."""
+    frame_y_mm: Bounds
+    hole_mm: Bounds
+
+    @property
+    def slot_centres_mm(self) -> list[float]:
+        """Middles of the slots along the lower edge."""
+        return _centres_mm(len(self.slots))
+
+    @property
+    def gap_centres_mm(self) -> list[float]:
+        """Middles of the gaps along the upper edge."""
+        return _centres_mm(len(self.gaps))
 
     @property
     def panels(self) -> tuple[tuple[Panel, int], ...]:
@@ -222,6 +236,9 @@ def draw_comb(spec: CombSpec) -> Comb:
         lay.gaps,
         len(lay.strips_x),
         lay.pitch_mm,
+        lay.frame_x.bounds_mm,
+        lay.frame_y.bounds_mm,
+        lay.hole.bounds_mm,
     )
 
 
@@ -241,6 +258,10 @@ class _Window:
     @property
     def top_mm(self) -> float:
         return self.y_mm + self.height_mm
+
+    @property
+    def bounds_mm(self) -> Bounds:
+        return (self.x_mm, self.y_mm, self.right_mm, self.top_mm)
 
     def grown(self, dx_mm: float, dy_mm: float) -> Contour:
         """The ring of it with each side moved out."""

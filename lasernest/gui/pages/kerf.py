@@ -1,73 +1,331 @@
-"""Kerf and fit: what the beam takes away, and what that number rests on."""
+"""Kerf and fit: what the beam takes away in this sheet, and what makes a joint grip.
+
+The whole tuning happens here: write the comb, cut it, enter what was read and
+felt, and let the stock use it.
+"""
 
 from __future__ import annotations
 
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QEvent, QObject, Signal
 from PySide6.QtWidgets import QWidget
 
+from lasernest.domain.readings import Axis, Method, Reading
+from lasernest.domain.stock import Fit, Stock
 from lasernest.gui.board.frame import Board
+from lasernest.gui.board.kerf_board import KerfBoard
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.pages.page import Page
-from lasernest.gui.parts.basics import FigureRow
+from lasernest.gui.parts.basics import FigureRow, SettingRow, button, vertical
 from lasernest.gui.parts.empty import EmptyPage
+from lasernest.gui.parts.fields import ChoiceField, LengthField, LengthsField
+from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.parts.reading_form import ReadingForm
 from lasernest.gui.tiles import Step, TileText
+from lasernest.gui.tuner import Tuner
 from lasernest.gui.words import tr
+from lasernest.services.commands import ChooseStock, SetKerf
+
+NORMAL_FACTOR = 1.96
+"""Standard uncertainty to half the 95 % interval (JCGM 100:2008, G.1.3)."""
+_PLUG_DRAWN_MM = 20.0
 
 
 class KerfPage(Page):
     """The third step."""
 
     step = Step.KERF
+    comb_path_wanted = Signal(object)
+    """The maker wants a comb written; the usual path."""
+    sheets_wanted = Signal()
 
     def __init__(self, desk: Desk, board: Board) -> None:
         super().__init__(desk, board, tr("Kerf and fit"))
-        self._empty = EmptyPage(tr("Kerf and fit"), "")
+        self.tuner = Tuner(desk)
+        self.tuner.changed.connect(self._tuner_changed)
+        self.drawing = KerfBoard()
+        self.drawing.felt.connect(self.tuner.set_feel)
+        self._empty = EmptyPage(
+            tr("No stock chosen"),
+            tr("Kerf belongs to a stock. Choose one on the card."),
+        )
+        self._extra = 0
+        self.stock = ChoiceField()
+        self.stock.picked.connect(self._choose_stock)
+        self.card.add(SettingRow(tr("Stock"), self.stock, width=196))
+        self.thickness = LengthsField(empty="3.02  3.05  3.04")
+        self.thickness.committed.connect(self.tuner.set_thickness)
+        self.card.add(
+            SettingRow(
+                tr("Thickness"),
+                self.thickness,
+                explain=tr(
+                    "Measure at eight places: corners and middles of the sides, 50 mm in. "
+                    "Part the readings with spaces."
+                ),
+                width=196,
+            )
+        )
+        self.thickness_text = FigureRow(tr("Mean"))
+        self.card.add(self.thickness_text)
+        self.card.add_rule()
+        self.fields: dict[str, LengthField] = {}
+        for name, text, explain in (
+            ("gap x", tr("Gap across x strips"), tr("Slide the x strips to the left; the gap.")),
+            ("gap y", tr("Gap across y strips"), tr("Slide the y strips down; the gap.")),
+            ("plug", tr("Plug"), tr("The square plug, across.")),
+            ("hole", tr("Hole"), tr("The hole that the plug came from, across.")),
+        ):
+            field = LengthField(decimals=3, step_mm=0.01, empty="–")
+            field.committed.connect(self._readings_changed)
+            field.cleared.connect(self._readings_changed)
+            field.installEventFilter(self)
+            self.fields[name] = field
+            self.card.add(SettingRow(text, field, explain=explain, width=96))
+        self._others = QWidget()
+        self._others_column = vertical(self._others, gap=2)
+        self.more_button = button(tr("+ another reading"), self._open_form, kind="link")
+        self.form = ReadingForm()
+        self.form.hide()
+        self.form.given.connect(self._take_reading)
+        self.form.closed.connect(self._close_form)
+        self.card.add(self._others, self.more_button, self.form)
+        self.card.add_rule()
         self.kerf = FigureRow(tr("Kerf"))
         self.axes = FigureRow(tr("across x / across y"))
-        self.basis = FigureRow(tr("Rests on"))
-        self.thickness = FigureRow(tr("Thickness"))
-        self.card.add(self.kerf, self.axes, self.basis, self.thickness)
+        self.press = FigureRow(
+            tr("Press fit at"),
+            explain=tr("The interference to ask for, and how far it is known (95 %)."),
+        )
+        self.rests = FigureRow(tr("Rests on"))
+        self.card.add(self.kerf, self.axes, self.press, self.rests)
+        self.notes = NoteList()
+        self.card.add(self.notes)
         self.card.close_column()
+        self.use_button = button(tr("Use for this stock"), self.tuner.use_for_stock, kind="main")
+        self.write_button = button(tr("Write the comb"), self._write, kind="main")
+        self.again_button = button(tr("Write the comb"), self._write)
+        self.card.set_actions(self.use_button, self.again_button)
+        self.card.foot.insertWidget(0, self.write_button)
         self.refresh()
 
+    # --- what is shown ---------------------------------------------------------------
+
     def first_words(self) -> QWidget:
-        return self._empty
+        return self.drawing if self.tuner.view is not None else self._empty
 
     def refresh(self) -> None:
-        setup = self.desk.job.setup
-        kerf, stock = setup.used_kerf, setup.stock
-        if kerf is None or stock is None:
-            self._empty.body.setText(tr("Choose a stock at the step Sheets first."))
-            return
-        self.kerf.set_value(self._kerf_text())
-        self.axes.set_value(f"{lengths.number(kerf.x_mm, 3)} / {lengths.number(kerf.y_mm, 3)}")
-        self.basis.set_value(kerf.basis)
-        self.thickness.set_value(lengths.text(stock.working_thickness_mm))
-        self._empty.body.setText(
-            tr("Nobody has measured {stock} yet. Its kerf is a starting value.", stock=stock.name)
-            if not kerf.measured
-            else tr("The kerf of {stock} rests on {basis}.", stock=stock.name, basis=kerf.basis)
-        )
+        setup, desk = self.desk.job.setup, self.desk
+        stocks = list(desk.stocks)
+        if setup.stock is not None and setup.stock not in stocks:
+            stocks.insert(0, setup.stock)
+        self.stock.offer([(s.name, s) for s in stocks], setup.stock)
+        if self.shown:
+            self.tuner.follow_job()
+        self._show_tuning()
         self.put_on_board()
 
-    def _kerf_text(self) -> str:
-        kerf = self.desk.job.setup.used_kerf
-        if kerf is None:
-            return "–"
-        if kerf.u_mm is None:
-            return lengths.text(kerf.mean_mm)
-        return f"{lengths.number(kerf.mean_mm, 3)} ± {lengths.text(kerf.u_mm, 3)}"
+    def enter(self) -> None:
+        self.shown = True
+        self.tuner.follow_job()
+        self.put_on_board()
+
+    def _tuner_changed(self) -> None:
+        if self.shown:
+            self._show_tuning()
+            self.put_on_board()
+
+    def _show_tuning(self) -> None:
+        view, draft = self.tuner.view, self.tuner.draft
+        self.drawing.show_view(view, draft.felt)
+        self._show_others()
+        if draft.is_empty:
+            for field in self.fields.values():
+                field.set_mm(None)
+        has = view is not None
+        self.write_button.setVisible(draft.is_empty)
+        self.use_button.setVisible(not draft.is_empty)
+        self.again_button.setVisible(not draft.is_empty)
+        self.write_button.setEnabled(has)
+        finer = view is not None and view.tuning.model.rung_count > 0 and draft.is_empty
+        self.write_button.setText(tr("Write a finer comb") if finer else tr("Write the comb"))
+        self.notes.show_notes(self._notes())
+        if view is None:
+            for row in (self.kerf, self.axes, self.press, self.rests, self.thickness_text):
+                row.set_value("–")
+            return
+        kerf = view.tuning.kerf
+        self.kerf.set_value(_with_u(kerf.mean_mm, kerf.u_mm))
+        self.axes.set_value(f"{lengths.number(kerf.x_mm, 3)} / {lengths.number(kerf.y_mm, 3)}")
+        window = view.tuning.model.window(Fit.PRESS)
+        low, high = (
+            lengths.number(window.target_mm - window.half_width_95),
+            lengths.number(window.target_mm + window.half_width_95),
+        )
+        known = view.tuning.model.rung_count > 0
+        self.press.set_value(
+            f"{lengths.text(window.target_mm)} ({low} to {high})" if known else tr("not felt yet")
+        )
+        record = view.tuning.record
+        self.rests.set_value(record.name if record is not None else tr("a starting value"))
+        thickness = view.thickness
+        if thickness is not None:
+            self.thickness_text.set_value(
+                f"{lengths.number(thickness.mean_mm)} ± {lengths.text(2 * thickness.u_mm)}"
+            )
+        else:
+            measured = view.stock.measured_thickness_mm
+            self.thickness_text.set_value(
+                lengths.text(measured)
+                if measured is not None
+                else tr("{mm}, not measured", mm=lengths.text(view.stock.thickness_mm))
+            )
+
+    def _show_others(self) -> None:
+        while (item := self._others_column.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        others = [n for n in self.tuner.draft.readings if n.startswith("other ")]
+        for name in others:
+            reading = self.tuner.draft.readings[name]
+            text = f"{reading.text()}  ×"
+            made = button(
+                text,
+                partial(self.tuner.set_reading, name, None),
+                kind="link",
+                tip=tr("Take this reading out again"),
+            )
+            self._others_column.addWidget(made)
+            made.show()
+        self._others.setVisible(bool(others))
+
+    def _notes(self) -> list[Note]:
+        notes = self.trouble_notes()
+        view, written = self.tuner.view, self.tuner.written
+        if written is not None:
+            proof = (
+                tr("The proof passed.")
+                if written.proof.passed
+                else tr("The proof failed: do not cut.")
+            )
+            notes.append(
+                Note(
+                    tr(
+                        "{name} is written. {proof} Cut it in {stock}, then enter here what "
+                        "you read and felt.",
+                        name=written.file.name,
+                        proof=proof,
+                        stock=view.stock.name if view else "",
+                    ),
+                    "note" if written.proof.passed else "error",
+                )
+            )
+        if self.desk.job.setup.kerf is not None:
+            notes.append(
+                Note(
+                    tr(
+                        "This job was given a kerf of {mm}; the stock's own is not used in it.",
+                        mm=lengths.text(self.desk.job.setup.kerf.mean_mm, 3),
+                    ),
+                    "question",
+                    (
+                        Answer(
+                            tr("Use the stock's kerf"),
+                            partial(self.desk.do, SetKerf(None), self.step),
+                        ),
+                    ),
+                )
+            )
+        if view is not None:
+            for finding in view.tuning.findings:
+                if finding.code == "kerf-unmeasured" and written is not None:
+                    continue
+                text = f"{finding.message[:1].upper()}{finding.message[1:]}. {finding.todo}"
+                notes.append(Note(text, "question"))
+        return notes
 
     def tile(self) -> TileText:
         setup = self.desk.job.setup
         kerf = setup.used_kerf
         if kerf is None:
             return TileText(tr("no stock chosen"), "", State.NOTHING, tr("nothing yet"))
+        if any(t.step is self.step for t in self.desk.troubles):
+            return TileText(_with_u(kerf.mean_mm, kerf.u_mm), "", State.BLOCKED, tr("look"))
         if setup.kerf is not None:
-            return TileText(self._kerf_text(), tr("given for this job"), State.DONE, tr("done"))
+            return TileText(
+                _with_u(kerf.mean_mm, kerf.u_mm), tr("given for this job"), State.DONE, tr("done")
+            )
         if not kerf.measured:
             return TileText(
-                self._kerf_text(), tr("a starting value"), State.QUESTION, tr("unmeasured")
+                _with_u(kerf.mean_mm, None),
+                tr("a starting value"),
+                State.QUESTION,
+                tr("unmeasured"),
             )
-        return TileText(self._kerf_text(), kerf.basis, State.DONE, tr("done"))
+        return TileText(_with_u(kerf.mean_mm, kerf.u_mm), kerf.basis, State.DONE, tr("done"))
+
+    # --- what the maker does -----------------------------------------------------------
+
+    def _choose_stock(self, stock: Stock) -> None:
+        if self.desk.do(ChooseStock(stock), self.step):
+            self.desk.settings.stock_name = stock.name
+
+    def _readings_changed(self, _mm: float | None = None) -> None:
+        view = self.tuner.view
+        if view is None:
+            return
+        strips = float(view.comb.strips)
+        values = {name: field.value_mm() for name, field in self.fields.items()}
+        for name, axis in (("gap x", Axis.X), ("gap y", Axis.Y)):
+            gap_mm = values[name]
+            known = self.tuner.draft.readings.get(name)
+            reading = Reading(Method.FRAME, (strips, gap_mm), axis) if gap_mm is not None else None
+            if reading != known:
+                self.tuner.set_reading(name, reading)
+        plug_mm, hole_mm = values["plug"], values["hole"]
+        pair = (
+            Reading(Method.PAIR, (plug_mm, hole_mm, _PLUG_DRAWN_MM))
+            if plug_mm and hole_mm
+            else None
+        )
+        if pair != self.tuner.draft.readings.get("pair"):
+            self.tuner.set_reading("pair", pair)
+
+    def _open_form(self) -> None:
+        self.form.show()
+        self.more_button.hide()
+        self.form.method.setFocus()
+
+    def _close_form(self) -> None:
+        self.form.hide()
+        self.more_button.show()
+
+    def _take_reading(self, reading: Reading) -> None:
+        self._extra += 1
+        self.tuner.set_reading(f"other {self._extra}", reading)
+        self._close_form()
+
+    def _write(self) -> None:
+        stock = self.desk.job.setup.stock
+        if stock is not None:
+            folder = Path(self.desk.settings.last_folder or Path.home())
+            self.comb_path_wanted.emit(folder / f"{stock.name} comb.dxf")
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        if event.type() == QEvent.Type.FocusIn:
+            name = next((n for n, field in self.fields.items() if field is watched), "")
+            self.drawing.point_at(name)
+        return super().eventFilter(watched, event)
+
+
+def _with_u(value_mm: float, u_mm: float | None) -> str:
+    """A kerf with half its 95 % interval, or alone while nothing was measured."""
+    if u_mm is None:
+        return lengths.text(value_mm)
+    return f"{lengths.number(value_mm, 3)} ± {lengths.text(NORMAL_FACTOR * u_mm, 3)}"

@@ -84,6 +84,8 @@ class LengthField(_Field):
 
     committed = Signal(float)
     """A new length in mm."""
+    cleared = Signal()
+    """The maker emptied a field that may be empty."""
 
     def __init__(
         self,
@@ -123,6 +125,11 @@ class LengthField(_Field):
     def _commit(self) -> None:
         if not self.isModified():
             return
+        if self._empty and not self.text().strip():
+            self.set_mm(None)
+            self._restore()
+            self.cleared.emit()
+            return
         try:
             value_mm = lengths.read_mm(self.text())
         except LasernestError as error:
@@ -149,6 +156,46 @@ class LengthField(_Field):
     def _step(self, by: int) -> None:
         value_mm = (self._value_mm or 0.0) + by * self._step_mm
         self._take(min(max(round(value_mm, 6), self._least_mm), self._most_mm))
+
+
+class LengthsField(_Field):
+    """Several lengths of the same thing, parted by spaces or semicolons."""
+
+    committed = Signal(object)
+    """A tuple of lengths in mm; empty when the field was cleared."""
+
+    def __init__(self, *, empty: str) -> None:
+        super().__init__()
+        self._values_mm: tuple[float, ...] = ()
+        self.setPlaceholderText(empty)
+        lengths.changed.connect(self._restore)
+
+    def set_mm(self, values_mm: tuple[float, ...]) -> None:
+        """Show these."""
+        self._values_mm = values_mm
+        if not (self.hasFocus() and self.isModified()):
+            self._restore()
+
+    def _restore(self) -> None:
+        self.setText("  ".join(lengths.number(v) for v in self._values_mm))
+        self.setModified(False)
+        self._mark(wrong=False)
+
+    def _commit(self) -> None:
+        if not self.isModified():
+            return
+        try:
+            words = self.text().replace(";", " ").split()
+            values_mm = tuple(lengths.read_mm(word) for word in words)
+        except LasernestError as error:
+            self.complain(error.sentence())
+            return
+        self._values_mm = values_mm
+        self._restore()
+        self.committed.emit(values_mm)
+
+    def _step(self, by: int) -> None:
+        """Arrows would not know which of them to step."""
 
 
 class CountField(_Field):

@@ -1,0 +1,269 @@
+"""Tuning on one desk: the comb of the chosen stock, what was read and felt, what it tells.
+
+The draft (readings and feels not yet kept) lives here until *Use for this
+stock* keeps it as a record of the shop book. All working out happens in the
+background; the page shows the last `TuningView`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from lasernest.domain.control import Control
+from lasernest.domain.readings import Feel, FeelReading, Reading, Rung
+from lasernest.domain.records import CutSettings, KerfRecord
+from lasernest.domain.stock import Stock
+from lasernest.gui.desk import Desk
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+from lasernest.services.commands import ChooseStock
+
+if TYPE_CHECKING:
+    from lasernest.kerf.comb import Comb
+    from lasernest.kerf.thickness import Thickness
+    from lasernest.services.cutting import WrittenSheet
+    from lasernest.services.tuning import KerfPoint, Tuning
+
+
+@dataclass(frozen=True, slots=True)
+class TuningView:
+    """What is known of a stock, with the draft taken in."""
+
+    stock: Stock
+    comb: Comb
+    """The one to cut next, or the one whose readings are entered."""
+    tuning: Tuning
+    history: tuple[KerfPoint, ...]
+    thickness: Thickness | None
+    records: tuple[KerfRecord, ...]
+
+
+@dataclass(slots=True)
+class Draft:
+    """What was entered and is not kept yet."""
+
+    readings: dict[str, Reading] = field(default_factory=dict)
+    """By the name of the field they came from."""
+    felt: dict[tuple[Rung, int], Feel] = field(default_factory=dict)
+    """By kind and number of the rung."""
+    thickness_mm: tuple[float, ...] = ()
+
+    @property
+    def is_empty(self) -> bool:
+        return not (self.readings or self.felt)
+
+    def copy(self) -> Draft:
+        """The draft as it is now, for a worker thread."""
+        return Draft(dict(self.readings), dict(self.felt), self.thickness_mm)
+
+    def record(self, stock: Stock, comb: Comb | None) -> KerfRecord | None:
+        """The draft as a record of today; None while nothing was entered."""
+        from lasernest.services.tuning import comb_drawn  # noqa: PLC0415 - heavy
+
+        if self.is_empty:
+            return None
+        felt = []
+        for (kind, number), feel in self.felt.items():
+            rungs = (comb.slots if kind is Rung.SLOT else comb.gaps) if comb else ()
+            if number < len(rungs):
+                rung = rungs[number]
+                felt.append(FeelReading(kind, rung.finger_mm, rung.drawn_mm, feel))
+        return KerfRecord(
+            stock.name,
+            date.today(),
+            tuple(self.readings.values()),
+            tuple(felt),
+            CutSettings(speed_mm_per_s=stock.cut_speed_mm_per_s),
+            self.thickness_mm,
+            comb_drawn(comb.spec) if comb is not None else None,
+        )
+
+
+class Tuner(QObject):
+    """The tuning of the stock that the job has chosen."""
+
+    changed = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self.view: TuningView | None = None
+        self.draft = Draft()
+        self.written: WrittenSheet | None = None
+        """The comb's cut file, when one was written."""
+        self._stock: Stock | None = None
+        self._comb: Comb | None = None
+
+    def follow_job(self) -> None:
+        """Look at the job's stock; another one starts with an empty draft."""
+        stock = self._desk.job.setup.stock
+        if stock == self._stock:
+            return
+        if self._stock is None or stock is None or stock.name != self._stock.name:
+            self.draft = Draft()
+            self.written = None
+            self.view = None
+            self._comb = None
+        self._stock = stock
+        if stock is not None:
+            self.work_out()
+        self.changed.emit()
+
+    def work_out(self) -> None:
+        """Work out kerf and fit from all records and the draft, in the background."""
+        stock, comb, thickness = self._stock, self._comb, self.draft.thickness_mm
+        if stock is None:
+            return
+        draft = self.draft.copy()
+        shop = self._desk.workbench.shop
+
+        def work(_control: Control) -> TuningView:
+            from lasernest.kerf.comb import draw_comb  # noqa: PLC0415 - heavy
+            from lasernest.kerf.thickness import thickness_of  # noqa: PLC0415 - heavy
+            from lasernest.services.tuning import kerf_history, next_comb, tune  # noqa: PLC0415
+
+            today = date.today()
+            records = shop.records(stock.name)
+            used = comb
+            if used is None:
+                measured = (
+                    replace(stock, measured_thickness_mm=thickness_of(thickness).mean_mm)
+                    if thickness
+                    else stock
+                )
+                known = tune(measured, records, on=today)
+                lines = (f"{today.day}.{today.month}.{today.year}",)
+                used = draw_comb(next_comb(measured, known, lines=lines))
+            everything = records
+            record = draft.record(stock, used)
+            if record is not None:
+                newest = 1 + max((r.number for r in records), default=0)
+                everything = (*records, replace(record, number=newest))
+            tuning = tune(stock, everything, on=today)
+            return TuningView(
+                stock,
+                used,
+                tuning,
+                kerf_history(everything),
+                thickness_of(thickness) if thickness else None,
+                records,
+            )
+
+        self._desk.tasks.run(
+            "tune",
+            tr("Working out kerf and fit"),
+            work,
+            on_done=self._take,
+            on_failed=lambda e: self._desk.trouble(Step.KERF, tr("Working out kerf and fit"), e),
+        )
+
+    def _take(self, view: TuningView) -> None:
+        self._desk.settle_all(Step.KERF)
+        self.view = view
+        self.changed.emit()
+
+    # --- what the maker enters -----------------------------------------------------------
+
+    def set_reading(self, name: str, reading: Reading | None) -> None:
+        """Take a reading in, or out again."""
+        if reading is None:
+            self.draft.readings.pop(name, None)
+        else:
+            self.draft.readings[name] = reading
+        self._keep_comb()
+        self.work_out()
+
+    def set_feel(self, kind: Rung, number: int, feel: Feel | None) -> None:
+        """Take in how a rung of the comb felt."""
+        if feel is None:
+            self.draft.felt.pop((kind, number), None)
+        else:
+            self.draft.felt[kind, number] = feel
+        self._keep_comb()
+        self.changed.emit()
+        self.work_out()
+
+    def set_thickness(self, readings_mm: tuple[float, ...]) -> None:
+        """Take in what the sheet measured at several places."""
+        self.draft.thickness_mm = readings_mm
+        self.work_out()
+
+    def _keep_comb(self) -> None:
+        """Readings belong to the comb that is shown: it must not change under them."""
+        if self.view is not None:
+            self._comb = self.view.comb
+
+    # --- what the maker does ---------------------------------------------------------------
+
+    def write_comb(self, path: Path) -> None:
+        """Write the comb's cut file and prove it, in the background."""
+        view, job, bench = self.view, self._desk.job, self._desk.workbench
+        if view is None:
+            return
+        self._comb = view.comb
+
+        def work(control: Control) -> WrittenSheet:
+            from lasernest.services.comb_cutting import write_comb  # noqa: PLC0415 - heavy
+
+            return write_comb(
+                view.comb.spec,
+                path,
+                stock=view.stock,
+                machine=bench.machine(),
+                control=control,
+                material_acknowledged=job.setup.material_acknowledged == view.stock.material,
+            )
+
+        self._desk.tasks.run(
+            "write comb",
+            tr("Writing and proving the comb"),
+            work,
+            on_done=self._take_written,
+            on_failed=lambda e: self._desk.trouble(Step.KERF, tr("Writing the comb"), e),
+        )
+
+    def _take_written(self, written: WrittenSheet) -> None:
+        self.written = written
+        self._desk.settle_all(Step.KERF)
+        self.changed.emit()
+
+    def use_for_stock(self) -> None:
+        """Keep the draft as a record and let stock and job use what the records tell."""
+        stock, comb = self._stock, self._comb
+        if stock is None:
+            return
+        shop = self._desk.workbench.shop
+        record = self.draft.record(stock, comb)
+
+        def work(_control: Control) -> tuple[Stock, tuple[Stock, ...]]:
+            from lasernest.services.tuning import tune, use_for_stock  # noqa: PLC0415 - heavy
+
+            current = shop.stock(stock.name)
+            if record is not None:
+                shop.add_record(record)
+            tuning = tune(current, shop.records(stock.name), on=date.today())
+            return use_for_stock(shop, tuning), shop.stocks()
+
+        self._desk.tasks.run(
+            "use",
+            tr("Keeping the readings"),
+            work,
+            on_done=self._take_used,
+            on_failed=lambda e: self._desk.trouble(Step.KERF, tr("Keeping the readings"), e),
+        )
+
+    def _take_used(self, result: tuple[Stock, tuple[Stock, ...]]) -> None:
+        stock, stocks = result
+        self.draft = Draft()
+        self._comb = None
+        self.written = None
+        self._desk.take_stocks(stocks)
+        self._desk.do(ChooseStock(stock), Step.KERF)
+        self._desk.said.emit(
+            tr("{stock} uses it from now on, in this job and the next.", stock=stock.name)
+        )

@@ -1,0 +1,145 @@
+"""Tuning in the window: comb, readings, feels, use for this stock."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from lasernest.domain.readings import Feel, Method, Rung
+from lasernest.gui.look.signs import State
+from lasernest.gui.parts.notes import NoteBox
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from tests.gui.conftest import Answers
+from tests.gui.helpers import wait_for
+
+
+@pytest.fixture
+def tuning(qtbot: QtBot, window: Window) -> Window:
+    """A window at the step Kerf and fit, with its comb drawn."""
+    window.go_to(Step.KERF)
+    wait_for(qtbot, window, "tune")
+    assert window.kerf.tuner.view is not None
+    return window
+
+
+def _type(qtbot: QtBot, window: Window, name: str, text: str) -> None:
+    field = window.kerf.fields[name]
+    field.setFocus()
+    field.selectAll()
+    qtbot.keyClicks(field, text)
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+
+
+def test_comb_readings_accept_are_three_actions(
+    qtbot: QtBot, tuning: Window, answers: Answers, tmp_path: Path
+) -> None:
+    page = tuning.kerf
+    answers.paths = [tmp_path / "comb"]
+    page.write_button.click()  # 1: make the comb
+    wait_for(qtbot, tuning, "write comb")
+    assert (tmp_path / "comb.dxf").exists()
+    assert page.tuner.written is not None
+    assert page.tuner.written.proof.passed
+    for name, text in (
+        ("gap x", "1,98"),
+        ("gap y", "1.98"),
+        ("plug", "19.82"),
+        ("hole", "20.18"),
+    ):  # 2: enter readings
+        _type(qtbot, tuning, name, text)
+    wait_for(qtbot, tuning, "tune")
+    # Ten strips lose eleven cuts: 1.98 / 11 = 0.180; plug and hole: (20.18 - 19.82) / 2.
+    assert page.kerf.value().startswith("0.180 ± 0.00")
+    assert page.use_button.isVisible()
+    page.use_button.click()  # 3: accept
+    wait_for(qtbot, tuning, "use", "tune")
+    stock = tuning.desk.job.setup.stock
+    assert stock is not None
+    assert stock.kerf.measured
+    assert stock.kerf.mean_mm == pytest.approx(0.180, abs=0.0005)
+    assert tuning.tiles.tiles[Step.KERF].shown.state is State.DONE
+    assert tuning.desk.workbench.shop.stock(stock.name).kerf == stock.kerf
+    (record,) = tuning.desk.workbench.shop.records(stock.name)
+    assert [r.method for r in record.readings] == [Method.FRAME, Method.FRAME, Method.PAIR]
+
+
+def test_a_cleared_field_takes_its_reading_out(qtbot: QtBot, tuning: Window) -> None:
+    _type(qtbot, tuning, "gap x", "2.0")
+    assert "gap x" in tuning.kerf.tuner.draft.readings
+    field = tuning.kerf.fields["gap x"]
+    field.clear()
+    field.setModified(True)
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert tuning.kerf.tuner.draft.is_empty
+    wait_for(qtbot, tuning, "tune")
+
+
+def test_feels_by_key_move_the_press_fit(qtbot: QtBot, tuning: Window) -> None:
+    board = tuning.kerf.drawing
+    board.setFocus()
+    for key in "11223344566":
+        qtbot.keyClick(board, Qt.Key.Key_Right)
+        qtbot.keyClicks(board, key)
+    wait_for(qtbot, tuning, "tune")
+    felt = tuning.kerf.tuner.draft.felt
+    assert felt[Rung.SLOT, 0] is Feel.FALLS
+    assert felt[Rung.SLOT, 10] is Feel.REFUSES
+    assert len(felt) == 11
+    assert tuning.kerf.press.value() != "not felt yet"
+    qtbot.keyClicks(board, "0")
+    assert (Rung.SLOT, 10) not in tuning.kerf.tuner.draft.felt
+    wait_for(qtbot, tuning, "tune")
+
+
+def test_a_slip_is_told(qtbot: QtBot, tuning: Window) -> None:
+    _type(qtbot, tuning, "gap x", "0.08in")  # 2.03 mm: inches are understood
+    wait_for(qtbot, tuning, "tune")
+    assert tuning.kerf.kerf.value().startswith("0.185 ±")
+    _type(qtbot, tuning, "plug", "20.18")
+    _type(qtbot, tuning, "hole", "19.82")
+    wait_for(qtbot, tuning, "tune")
+    notes = [b.note.text for b in tuning.kerf.card.findChildren(NoteBox)]
+    assert any("Plug and hole seem to be swapped." in text for text in notes)
+
+
+def test_another_reading_is_asked_for_in_place(qtbot: QtBot, tuning: Window) -> None:
+    page = tuning.kerf
+    page.more_button.click()
+    form = page.form
+    assert form.isVisible()
+    form.add_button.click()
+    assert form._wrong.text() == "Length before is missing."
+    form.fields["BEFORE"].set_mm(100.0)  # type: ignore[union-attr]
+    form.fields["AFTER"].set_mm(98.2)  # type: ignore[union-attr]
+    form.fields["PIECES"].set_value(11)  # type: ignore[union-attr]
+    form.add_button.click()
+    wait_for(qtbot, tuning, "tune")
+    assert not form.isVisible()
+    # Ten cuts between eleven pieces: (100 - 98.2) / 10.
+    assert page.kerf.value().startswith("0.180 ±")
+
+
+def test_thickness_at_several_places(qtbot: QtBot, tuning: Window) -> None:
+    field = tuning.kerf.thickness
+    field.setFocus()
+    qtbot.keyClicks(field, "3.02 3,04 3.06 3.04")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    wait_for(qtbot, tuning, "tune")
+    assert tuning.kerf.thickness_text.value().startswith("3.04 ±")
+    qtbot.keyClicks(field, " x")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert field.is_wrong
+    assert field.toolTip() == "'x' is not a length. Write it like 3, 3mm, 3.2in or 1/8in."
+
+
+def test_a_kerf_given_for_the_job_is_told_and_can_go(qtbot: QtBot, tuning: Window) -> None:
+    tuning.sheets.kerf.committed.emit(0.25)
+    notes = [b.note for b in tuning.kerf.card.findChildren(NoteBox) if b.isVisibleTo(tuning)]
+    (note,) = [n for n in notes if "was given a kerf of 0.250 mm" in n.text]
+    assert tuning.tiles.tiles[Step.KERF].shown.rests_on == "given for this job"
+    note.answers[0].act()
+    assert tuning.desk.job.setup.kerf is None
