@@ -97,13 +97,27 @@ def share_at(segment: Segment, x_mm: float, y_mm: float) -> tuple[float, float]:
     return (turn / sweep, abs(math.hypot(x_mm - cx, y_mm - cy) - segment.radius_mm))
 
 
+def drawn_lines(segments: Sequence[Segment]) -> npt.NDArray[np.object_]:
+    """The segments as shapely lines, arcs as chords within half the reach of `ON_LINE_MM`."""
+    table = np.array(segments, dtype=np.float64)
+    lines: npt.NDArray[np.object_] = shapely.linestrings(table[:, :4].reshape(-1, 2, 2))
+    for i in np.flatnonzero(table[:, 4]).tolist():
+        s = segments[i]
+        step = 2.0 * math.sqrt(ON_LINE_MM / max(s.radius_mm, 1e-3))
+        count = max(1, math.ceil(abs(s.sweep_rad) / step))
+        lines[i] = shapely.LineString([s.point_at(k / count) for k in range(count + 1)])
+    return lines
+
+
 def without_doubles(pieces: Sequence[Piece]) -> tuple[list[Piece], list[Point]]:
     """Each line and arc once; and the middles of the copies that were dropped."""
     if not pieces:
         return [], []
     segments = [p.segment for p in pieces]
     table = np.array(segments, dtype=np.float64)
-    middles = np.array([s.middle for s in segments], dtype=np.float64)
+    step = 0.5 * table[:, 4:5] * (table[:, 2:4] - table[:, 0:2])
+    middles = 0.5 * (table[:, 0:2] + table[:, 2:4])
+    middles += np.column_stack([step[:, 1], -step[:, 0]])
     points = np.vstack([table[:, 0:2], table[:, 2:4], middles])
     labels = same_place_labels(points).reshape(3, -1)
     ends = np.sort(labels[:2], axis=0)

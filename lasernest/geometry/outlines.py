@@ -126,18 +126,20 @@ def _sorted_out(
     sorted_out: dict[LineUse, list[Stroke]] = {use: [] for use in LineUse}
     unseen: dict[str, list[Contour]] = {}
     huge: list[Point] = []
+    known: dict[tuple[str, str | None], tuple[LineUse | None, LineUse]] = {}
     for stroke in drawing.strokes:
-        x0, y0, x1, y1 = stroke.path.bounds_mm()
-        if x1 - x0 > _LARGEST_MM or y1 - y0 > _LARGEST_MM:
+        if _is_huge(stroke.path):
             huge.append(stroke.path.start)
             continue
-        stated = uses.stated_for(stroke.layer, stroke.colour)
+        key = (stroke.layer, stroke.colour)
+        if key not in known:
+            known[key] = (uses.stated_for(*key), uses.use_of(*key))
+        stated, use = known[key]
         if named is not None and stroke.layer.lower() not in named:
             continue
         if stroke.layer in hidden and wanted is None and stated is None:
             unseen.setdefault(stroke.layer, []).append(stroke.path)
             continue
-        use = uses.use_of(stroke.layer, stroke.colour)
         if stated is None and named is not None and use is LineUse.IGNORE:
             # Asked for by name, so it is not to be ignored.
             use = LineUse.CUT
@@ -150,6 +152,15 @@ def _sorted_out(
         }
         findings.append(say.hidden_finding(counts))
     return sorted_out, findings + say.use_findings(sorted_out)
+
+
+def _is_huge(path: Contour) -> bool:
+    """True for a path with a line longer, or an arc of a larger radius, than any drawing has."""
+    x0, y0, _ = path.vertices[0]
+    if any(abs(x - x0) > _LARGEST_MM or abs(y - y0) > _LARGEST_MM for x, y, _ in path.vertices):
+        return True
+    bent = any(bulge for _, _, bulge in path.vertices)
+    return bent and any(s.length_mm > _LARGEST_MM for s in path.segments())
 
 
 def _rings_of(paths: Sequence[Contour]) -> Sequence[Chain]:

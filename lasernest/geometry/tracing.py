@@ -17,11 +17,12 @@ import numpy as np
 import shapely
 
 from lasernest.domain.contours import Contour, Point, Segment, Vertex
-from lasernest.geometry.chaining import SAME_PLACE_MM, Chain, Chained, chain
+from lasernest.geometry.chaining import SAME_PLACE_MM, Chain, Chained, chain, same_place_labels
 from lasernest.geometry.flatten import line_string, ring_polygon
 from lasernest.geometry.mending import (
     ON_LINE_MM,
     Piece,
+    drawn_lines,
     overlaps_cut,
     pieces_of,
     share_at,
@@ -193,11 +194,19 @@ def _rebuilt_at_tees(
     runs: list[Chain], joining_gap_mm: float, mends: _Mends
 ) -> tuple[list[Chain], list[Chain]]:
     """Cut runs where the end of another one lies on them, and chain again."""
-    pieces = _pieces_of_runs(runs)
+    everything = _pieces_of_runs(runs)
     ends = [p for run in runs for p in (run.path.start, run.path.end)]
-    cuts = _cuts_at(ends, pieces, joining_gap_mm)
+    cuts = _cuts_at(ends, everything, joining_gap_mm)
     if not cuts:
         return [], runs
+    points = {point for at in cuts.values() for _, point in at}
+    owner = [k for k, run in enumerate(runs) for _ in range(len(pieces_of([(0, run.path)])))]
+    touched = {owner[i] for i in cuts}
+    touched |= {k for k, run in enumerate(runs) if {run.path.start, run.path.end} & points}
+    linked = _linked(runs, touched)
+    pieces = [p for p, k in zip(everything, owner, strict=True) if k in linked]
+    renumbered = [i for i, k in enumerate(owner) if k in linked]
+    cuts = {new: cuts[old] for new, old in enumerate(renumbered) if old in cuts}
     parts = [
         Piece(part, piece.stroke)
         for i, piece in enumerate(pieces)
@@ -206,23 +215,36 @@ def _rebuilt_at_tees(
     made, rest = _chained(parts, joining_gap_mm, mends)
     if not made:
         return [], runs
-    points = {point for at in cuts.values() for _, point in at}
+    rest += [run for k, run in enumerate(runs) if k not in linked]
     mends.add("tee-joined", sorted(points))
     return [Chain(_straightened(r.path, points), r.members) for r in made], rest
+
+
+def _linked(runs: Sequence[Chain], seeds: set[int]) -> set[int]:
+    """The seeds and all runs that hang together with them by their ends."""
+    ends = np.array([p for run in runs for p in (run.path.start, run.path.end)])
+    labels = same_place_labels(ends).reshape(-1, 2).tolist()
+    at: dict[int, list[int]] = {}
+    for k, (a, b) in enumerate(labels):
+        at.setdefault(a, []).append(k)
+        at.setdefault(b, []).append(k)
+    linked = set(seeds)
+    todo = list(seeds)
+    while todo:
+        k = todo.pop()
+        for label in labels[k]:
+            for other in at.pop(label, ()):
+                if other not in linked:
+                    linked.add(other)
+                    todo.append(other)
+    return linked
 
 
 def _cuts_at(
     points: Sequence[Point], pieces: Sequence[Piece], gap_mm: float
 ) -> dict[int, set[tuple[float, Point]]]:
     """Where points lie in the middle of pieces: by piece, shares of length with the point."""
-    lines = [
-        line_string(
-            Contour((Vertex(*p.segment.start, p.segment.bulge), Vertex(*p.segment.end)), False),
-            chord_error_mm=_CHORD_MM,
-        )
-        for p in pieces
-    ]
-    tree = shapely.STRtree(lines)
+    tree = shapely.STRtree(drawn_lines([p.segment for p in pieces]))
     near, which = tree.query(
         shapely.points(points), predicate="dwithin", distance=gap_mm + _CHORD_MM
     )
