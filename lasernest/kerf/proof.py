@@ -118,7 +118,8 @@ def prove_sheet(
             replace(v, proof=replace(v.proof, note="; ".join(filter(None, (v.proof.note, note)))))
             for v, note in zip(judged, held_by, strict=True)
         ]
-    problems += _strangers(left.pieces, held, [panel for panel, _ in expected])
+    dust_mm = max(kerf.x_mm, kerf.y_mm)
+    problems += _strangers(left.pieces, held, [panel for panel, _ in expected], dust_mm)
     found = [verdict.proof for verdict in judged if verdict.proof.found]
     proof = Proof(
         passed=bool(expected) and len(found) == len(expected) and not problems,
@@ -225,9 +226,15 @@ def _compared(
     return _Verdict(proof, problems, piece)
 
 
-def _strangers(pieces: Sequence[Piece], held: set[int], panels: Sequence[Panel]) -> list[str]:
-    """Loose pieces that are no panel and no waste out of a panel's hole."""
-    loose = [p for i, p in enumerate(pieces) if i not in held and not p.on_rim]
+def _strangers(
+    pieces: Sequence[Piece], held: set[int], panels: Sequence[Panel], dust_mm: float
+) -> list[str]:
+    """Loose pieces that are no panel, no waste out of a panel's hole and no dust."""
+    loose = [
+        p
+        for i, p in enumerate(pieces)
+        if i not in held and not p.on_rim and max(_sides(p.shape)) > dust_mm
+    ]
     if not loose:
         return []
     inner = [ring for panel in panels for ring in panel.inner]
@@ -243,9 +250,14 @@ def _strangers(pieces: Sequence[Piece], held: set[int], panels: Sequence[Panel])
     ]
 
 
-def _size(shape: BaseGeometry) -> str:
+def _sides(shape: BaseGeometry) -> tuple[float, float]:
     x0, y0, x1, y1 = shape.bounds
-    return f"{x1 - x0:.2f} x {y1 - y0:.2f} mm"
+    return (x1 - x0, y1 - y0)
+
+
+def _size(shape: BaseGeometry) -> str:
+    width, height = _sides(shape)
+    return f"{width:.2f} x {height:.2f} mm"
 
 
 def _called(panel: Panel, copy: int) -> str:
