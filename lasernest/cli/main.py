@@ -15,6 +15,7 @@ import typer
 from lasernest import __version__
 from lasernest.cli import (
     comb,
+    compare,
     demo,
     inspect,
     join,
@@ -40,7 +41,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for module in (demo, inspect, sheet, join, comb, kerf, proof, pack):
+for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack):
     module.register(app)
 app.add_typer(stock.app, name="stock")
 app.add_typer(offcut.app, name="offcut")
