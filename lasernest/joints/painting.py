@@ -71,6 +71,14 @@ def back_to_front(node: Node | None, towards: Vector) -> Iterator[Piece]:
     yield from back_to_front(near, towards)
 
 
+def all_pieces(node: Node | None) -> Iterator[Piece]:
+    """Every piece of the tree once."""
+    if node is not None:
+        yield from all_pieces(node.under)
+        yield node.piece
+        yield from all_pieces(node.over)
+
+
 def _parted(piece: Piece, by: Piece) -> tuple[list[Piece], list[Piece]]:
     """A piece under and over another's middle plane."""
     normal, s = by.stance.outward, piece.stance

@@ -23,7 +23,14 @@ from lasernest.geometry.flatten import polygon
 from lasernest.joints.assembly import Assembly
 from lasernest.joints.joined import Joined
 from lasernest.joints.laid import LaidLine
-from lasernest.joints.painting import Node, Piece, back_to_front, half_plane, tree_of
+from lasernest.joints.painting import (
+    Node,
+    Piece,
+    all_pieces,
+    back_to_front,
+    half_plane,
+    tree_of,
+)
 from lasernest.joints.stances import Stance, Vector
 
 CHORD_ERROR_MM = 0.1
@@ -72,15 +79,12 @@ class StandingCase:
     """The case ready to be looked at from any side."""
 
     tree: Node | None
-    bodies: Mapping[str, shapely.Polygon]
-    """Whole panels in their drawings, to tell cut walls from splits."""
-    covered: Mapping[str, shapely.Geometry]
-    """By panel: where its walls are hidden by the mates."""
+    faces_of: Mapping[Piece, tuple[Face, ...]]
+    """Faces of every piece; walls first: whichever flat face is seen lies before them."""
 
     def faces(self) -> tuple[Face, ...]:
         """All faces, in no order."""
-        pieces = back_to_front(self.tree, np.array([0.0, 0.0, 1.0]))
-        return tuple(face for piece in pieces for face in self._faces_of(piece))
+        return tuple(face for faces in self.faces_of.values() for face in faces)
 
     def seen_from(self, *, turn_deg: float, tilt_deg: float) -> tuple[SeenFace, ...]:
         """The faces that look towards the viewer, back to front.
@@ -90,37 +94,59 @@ class StandingCase:
             tilt_deg: how far the viewer is above the horizon.
         """
         right, up, towards = view_axes(turn_deg, tilt_deg)
+        plane = np.column_stack([right, up])
         seen: list[SeenFace] = []
         for piece in back_to_front(self.tree, towards):
-            for face in self._faces_of(piece):
+            for face in self.faces_of[piece]:
                 light = float(face.outward @ towards)
                 if light > 1e-9:
-                    rings = tuple(np.column_stack([r @ right, r @ up]) for r in face.rings)
+                    rings = tuple(ring @ plane for ring in face.rings)
                     seen.append(SeenFace(face.panel, rings, light, face.is_edge))
         return tuple(seen)
 
-    def _faces_of(self, piece: Piece) -> Iterator[Face]:
-        """Walls first: whichever flat face is seen lies before them."""
-        body = orient(piece.body)
-        rings = [np.array(ring.coords)[:-1] for ring in (body.exterior, *body.interiors)]
-        outer = tuple(_in_space(ring, piece.stance, 0.0) for ring in rings)
-        inner = tuple(_in_space(ring, piece.stance, piece.thickness_mm) for ring in rings)
-        for top, bottom, flat in zip(outer, inner, rings, strict=True):
-            yield from self._walls(piece, top, bottom, flat)
-        yield Face(piece.panel, outer, piece.stance.outward, False)
-        yield Face(piece.panel, inner, -piece.stance.outward, False)
 
-    def _walls(self, piece: Piece, top: Ring, bottom: Ring, flat: Ring) -> Iterator[Face]:
-        after = np.roll(np.arange(len(flat)), -1)
-        ways = flat[after] - flat
-        middles = shapely.points(0.5 * (flat + flat[after]))
-        real = shapely.distance(middles, self.bodies[piece.panel].boundary) <= _ON_EDGE_MM
-        hidden = shapely.contains(self.covered[piece.panel], middles)
-        for i in np.flatnonzero(real & ~hidden):
-            j = after[i]
-            wall = np.array([top[i], bottom[i], bottom[j], top[j]])
-            normal = piece.stance.vector((ways[i, 1], -ways[i, 0]))
-            yield Face(piece.panel, (wall,), normal / np.linalg.norm(normal), True)
+def _faces(piece: Piece, whole: shapely.Polygon, covered: shapely.Geometry) -> tuple[Face, ...]:
+    """Faces of a piece.
+
+    Args:
+        piece: a plate or a part of one.
+        whole: its whole panel, to tell cut walls from splits.
+        covered: where its walls are hidden by the mates.
+    """
+    body = orient(piece.body)
+    rings = [np.array(ring.coords)[:-1] for ring in (body.exterior, *body.interiors)]
+    outer = tuple(_in_space(ring, piece.stance, 0.0) for ring in rings)
+    inner = tuple(_in_space(ring, piece.stance, piece.thickness_mm) for ring in rings)
+    walls = [
+        wall
+        for top, bottom, flat in zip(outer, inner, rings, strict=True)
+        for wall in _walls(piece, top, bottom, flat, whole, covered)
+    ]
+    return (
+        *walls,
+        Face(piece.panel, outer, piece.stance.outward, False),
+        Face(piece.panel, inner, -piece.stance.outward, False),
+    )
+
+
+def _walls(
+    piece: Piece,
+    top: Ring,
+    bottom: Ring,
+    flat: Ring,
+    whole: shapely.Polygon,
+    covered: shapely.Geometry,
+) -> Iterator[Face]:
+    after = np.roll(np.arange(len(flat)), -1)
+    ways = flat[after] - flat
+    middles = shapely.points(0.5 * (flat + flat[after]))
+    real = shapely.distance(middles, whole.boundary) <= _ON_EDGE_MM
+    hidden = shapely.contains(covered, middles)
+    for i in np.flatnonzero(real & ~hidden):
+        j = after[i]
+        wall = np.array([top[i], bottom[i], bottom[j], top[j]])
+        normal = piece.stance.vector((ways[i, 1], -ways[i, 0]))
+        yield Face(piece.panel, (wall,), normal / np.linalg.norm(normal), True)
 
 
 def stand_up(
@@ -158,7 +184,9 @@ def stand_up(
     ]
     nothing = shapely.Polygon()
     covered = _covered(joined) if explode_mm == 0.0 and not hidden and section is None else {}
-    return StandingCase(tree_of(pieces), bodies, {n: covered.get(n, nothing) for n in bodies})
+    tree = tree_of(pieces)
+    faces = {p: _faces(p, bodies[p.panel], covered.get(p.panel, nothing)) for p in all_pieces(tree)}
+    return StandingCase(tree, faces)
 
 
 def view_axes(turn_deg: float, tilt_deg: float) -> tuple[Vector, Vector, Vector]:
