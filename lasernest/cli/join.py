@@ -73,6 +73,7 @@ def join(
     rules = replace(
         old,
         meaning=meanings[edges] if edges else old.meaning,
+        meaning_told=old.meaning_told or bool(edges),
         thickness_mm=length_mm("--thickness", thickness) if thickness else old.thickness_mm,
         interference_mm=(
             length_mm("--interference", interference) if interference else old.interference_mm

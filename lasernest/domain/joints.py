@@ -173,6 +173,8 @@ class JointRules:
     """What the job asks of all its joints; asked once per job."""
 
     meaning: EdgeMeaning = EdgeMeaning.OUTSIDE
+    meaning_told: bool = False
+    """True once the maker said so; until then it is a starting value and a question."""
     fit: Fit = Fit.PRESS
     interference_mm: float | None = None
     """None: the starting value of the stock's material for the fit."""

@@ -25,6 +25,7 @@ from lasernest.joints.faces import line_between, line_near
 from lasernest.joints.joined import LEFT_OUT, Joined, apply_joints
 from lasernest.joints.joint_proof import prove_joints
 from lasernest.joints.laid import LaidJoint
+from lasernest.services.joint_making import line_on_edge
 from lasernest.units import format_mm, parse_length_mm
 
 _PLACE = r"(?P<{0}>.+?)@(?P<{0}_at>[^@=:]+)"
@@ -74,11 +75,7 @@ def parse_joint(text: str, panels: Sequence[Panel]) -> Joint:
 
 
 def _edge_line(panel: Panel, point: Point, kind: JointKind) -> PanelLine:
-    edge = edge_near(panel, point)
-    line = line_of(edge, panel)
-    if kind is not JointKind.LAP:
-        return line
-    return replace(line, at_share=edge.station_mm(point) / edge.length_mm)
+    return line_on_edge(panel, edge_near(panel, point), point, kind)
 
 
 _LENGTHS = {
