@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 _SAY_AFTER_MS = 3000
 
 
-_QUIET = ("shop", "warm up", "figures", "joints", "tune")
+_QUIET = ("shop", "warm up", "figures", "joints", "tune", "fold", "stand", "propose")
 """Kinds of work that nobody waits for."""
 
 
@@ -371,6 +371,7 @@ class Desk(QObject):
         """Load the heavy parts in the background once the window is up."""
 
         def work(_control: Control) -> None:
+            import lasernest.services.joining  # noqa: PLC0415 - loading is the purpose
             import lasernest.services.planning  # noqa: F401, PLC0415 - loading is the purpose
             from lasernest.nesting import warm_up  # noqa: PLC0415 - heavy
 

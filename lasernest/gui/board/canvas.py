@@ -399,6 +399,12 @@ class Canvas(QWidget):
 
     # --- keys ------------------------------------------------------------------------
 
+    def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: N802 - Qt's form
+        if self._scene.tab(forward=forward):
+            self.update()
+            return True
+        return super().focusNextPrevChild(forward)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         if event.key() == Qt.Key.Key_Escape and self._dragging == "scene":
             self._scene.end_drag(keep=False)

@@ -58,7 +58,10 @@ class Board(QWidget):
         for tool in (self.fit_button, self.real_button, self.measure_button):
             self.head.addWidget(tool)
         column.addLayout(self.head)
-        column.addWidget(self.canvas, 1)
+        self.beside = horizontal(gap=0)
+        """The canvas, with room at its right for what a page shows along with it."""
+        self.beside.addWidget(self.canvas, 3)
+        column.addLayout(self.beside, 1)
         self.below = vertical(gap=0)
         column.addLayout(self.below)
         foot = horizontal(gap=8)
@@ -75,6 +78,7 @@ class Board(QWidget):
         theme.changed.connect(self.update)
         self.canvas.setAccessibleName(tr("Drawing area"))
         self.canvas.scene.changed.connect(self._tell)
+        self.canvas.scene.caption_changed.connect(self._tell)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         painter = QPainter(self)
@@ -93,8 +97,10 @@ class Board(QWidget):
             else:
                 self._views.pop(old, None)
             self.canvas.show_scene(scene, self._views.get(scene))
-            old.changed.disconnect(self._tell)
-            scene.changed.connect(self._tell)
+            for signal in (old.changed, old.caption_changed):
+                signal.disconnect(self._tell)
+            for signal in (scene.changed, scene.caption_changed):
+                signal.connect(self._tell)
         self.legend.explain(signs)
         self._stack.setCurrentIndex(0)
         self._tell()

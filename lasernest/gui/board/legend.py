@@ -25,6 +25,8 @@ class Sign(Enum):
     KERF = "swept kerf"
     OFFCUT = "kept offcut"
     OPEN = "on no panel, not cut"
+    JOINT = "joined edge"
+    PROPOSED = "could be joined"
 
 
 _KINDS = {
@@ -93,6 +95,19 @@ def _draw_sample(painter: QPainter, rect: QRectF, sign: Sign) -> None:
         painter.fillRect(rect.adjusted(0, 4, 0, -4), theme.colour("kerf", 0.38))
     elif sign is Sign.OPEN:
         painter.setPen(thin_pen(theme.colour("bad"), 1.6))
+        painter.drawLine(left, right)
+    elif sign is Sign.JOINT:
+        painter.setPen(thin_pen(theme.colour("good"), 1.2))
+        chip = QRectF(0, 0, 15, 13)
+        chip.moveCenter(rect.center())
+        painter.setBrush(theme.colour("card"))
+        painter.drawRoundedRect(chip, 4, 4)
+        painter.setFont(theme.font(TextSize.SMALL, strong=True))
+        painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, "1")
+    elif sign is Sign.PROPOSED:
+        pen = thin_pen(theme.colour("accent"), 2.0)
+        pen.setDashPattern([3.0, 2.0])
+        painter.setPen(pen)
         painter.drawLine(left, right)
     else:
         painter.setPen(line_pen(_KINDS[sign], width=1.6))

@@ -128,12 +128,13 @@ class OutlinesScene(Scene):
 
     def place_of_panel(self, name: str) -> QRectF:
         """The box of a panel on the board; null when it is not shown."""
-        for placed in self._all_placed():
+        for placed in self.all_placed():
             if placed.key[0] == name:
                 return placed.bounds
         return QRectF()
 
-    def _all_placed(self) -> Iterator[Placed]:
+    def all_placed(self) -> Iterator[Placed]:
+        """All panels where they lie on the board."""
         for laid in self._laid:
             yield from laid.placed
 
@@ -191,13 +192,17 @@ class OutlinesScene(Scene):
     def draw_over(self, painter: QPainter, view: View) -> None:
         to_px = view.transform()
         hovered = self._hovered.name if isinstance(self._hovered, PanelSpot) else ""
-        for placed in self._all_placed():
+        for placed in self.all_placed():
             if placed.key[0] in (self._chosen, hovered) and placed.key[0]:
                 painter.setTransform(placed.transform * to_px)
                 if placed.key[0] == self._chosen:
                     painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
                 painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), 2.2))
         painter.resetTransform()
+        self.draw_rings(painter, view)
+
+    def draw_rings(self, painter: QPainter, view: View) -> None:
+        """Number the places of the findings."""
         for laid, at, numbered in self._rings():
             finding = numbered.finding
             numbered_ring(
@@ -211,15 +216,22 @@ class OutlinesScene(Scene):
     # --- pointer ---------------------------------------------------------------------
 
     def thing_at(self, x_mm: float, y_mm: float, view: View) -> Any:
+        ring = self.ring_at(x_mm, y_mm, view)
+        if ring is not None:
+            return ring
+        best: Placed | None = None
+        for placed in self.all_placed():
+            if placed.holds(x_mm, y_mm):
+                best = placed
+        return PanelSpot(best.key[0]) if best is not None else None
+
+    def ring_at(self, x_mm: float, y_mm: float, view: View) -> FindingSpot | None:
+        """The finding whose ring is under a point."""
         reach = 12.0 / view.scale
         for laid, at, numbered in self._rings():
             if (at.x() + laid.dx_mm - x_mm) ** 2 + (at.y() + laid.dy_mm - y_mm) ** 2 <= reach**2:
                 return FindingSpot(numbered.number)
-        best: Placed | None = None
-        for placed in self._all_placed():
-            if placed.holds(x_mm, y_mm):
-                best = placed
-        return PanelSpot(best.key[0]) if best is not None else None
+        return None
 
     def tip(self, thing: Any) -> str:
         if isinstance(thing, FindingSpot):
@@ -240,7 +252,7 @@ class OutlinesScene(Scene):
 
     def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:
         best: tuple[float, tuple[float, float]] | None = None
-        for placed in self._all_placed():
+        for placed in self.all_placed():
             reach = placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm)
             if not reach.contains(x_mm, y_mm):
                 continue
@@ -281,11 +293,12 @@ def _on_shelves(files: Sequence[DrawnFile]) -> list[_Laid]:
         if len(laid) == 1:
             item.dx_mm = item.dy_mm = 0.0
         for panel in item.drawn.panels:
-            item.placed.append(_placed(pictures.of(panel), item.dx_mm, item.dy_mm))
+            item.placed.append(placed_at(pictures.of(panel), item.dx_mm, item.dy_mm))
     return laid
 
 
-def _placed(picture: PanelPicture, dx_mm: float, dy_mm: float) -> Placed:
+def placed_at(picture: PanelPicture, dx_mm: float, dy_mm: float) -> Placed:
+    """A panel beside the others, as it was drawn."""
     return Placed(
         (picture.panel.name, 1),
         picture.panel.name,

@@ -24,6 +24,7 @@ class Scene(QObject):
     """The lasting picture is another."""
     over_changed = Signal()
     """Only what lies over it is another."""
+    caption_changed = Signal()
     bounds_changed = Signal()
     """Other things are shown: fit the view anew."""
 
@@ -75,6 +76,10 @@ class Scene(QObject):
 
     def key(self, event: QKeyEvent) -> bool:
         """A key for the scene; True when it was of use."""
+        return False
+
+    def tab(self, *, forward: bool) -> bool:
+        """Tab or Shift+Tab; True to stay on the canvas, False to leave it."""
         return False
 
     def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:

@@ -35,7 +35,9 @@ QFrame[kind="rule"] {{ background: {p.rule}; border: none; max-height: 1px; min-
 QLabel {{ background: transparent; border: none; }}
 QLabel[kind="quiet"] {{ color: {p.quiet}; }}
 QLabel[kind="good"] {{ color: {p.good}; }}
-QLabel[kind="question"] {{ color: {p.question}; }}
+QLabel[kind="question"] {{
+    color: {p.question}; background: transparent; border: none; border-radius: 0;
+}}
 QLabel[kind="bad"] {{ color: {p.bad}; }}
 
 QPushButton {{

@@ -198,6 +198,68 @@ class LengthsField(_Field):
         """Arrows would not know which of them to step."""
 
 
+class AngleField(_Field):
+    """An angle in degrees; an empty field means what its placeholder says."""
+
+    committed = Signal(float)
+    """A new angle in degrees."""
+    cleared = Signal()
+
+    def __init__(self, *, least_deg: float, most_deg: float, empty: str) -> None:
+        super().__init__()
+        self._least_deg, self._most_deg = least_deg, most_deg
+        self._value_deg: float | None = None
+        self.setPlaceholderText(empty)
+
+    def set_deg(self, value_deg: float | None) -> None:
+        """Show what the job holds; what the maker is typing is left alone."""
+        unchanged = value_deg == self._value_deg
+        self._value_deg = value_deg
+        if not (self.hasFocus() and self.isModified() and unchanged):
+            self._restore()
+
+    def _restore(self) -> None:
+        value_deg = self._value_deg
+        self.setText("" if value_deg is None else f"{round(value_deg, 2):g}°")
+        self.setModified(False)
+        self._mark(wrong=False)
+
+    def _commit(self) -> None:
+        if not self.isModified():
+            return
+        text = self.text().strip().rstrip("°").strip().replace(",", ".")
+        if not text:
+            self.set_deg(None)
+            self._restore()
+            self.cleared.emit()
+            return
+        try:
+            value_deg = float(text)
+        except ValueError:
+            value_deg = float("nan")
+        if not self._least_deg <= value_deg <= self._most_deg:
+            self.complain(
+                tr(
+                    "This must be an angle from {least}° to {most}°.",
+                    least=f"{self._least_deg:g}",
+                    most=f"{self._most_deg:g}",
+                )
+            )
+            return
+        self._take(value_deg)
+
+    def _take(self, value_deg: float) -> None:
+        changed = value_deg != self._value_deg
+        self._value_deg = value_deg
+        self._restore()
+        if changed:
+            self.committed.emit(value_deg)
+
+    def _step(self, by: int) -> None:
+        value_deg = (90.0 if self._value_deg is None else self._value_deg) + by
+        self._take(min(max(value_deg, self._least_deg), self._most_deg))
+
+
 class CountField(_Field):
     """A whole number."""
 

@@ -1,0 +1,1 @@
+"""The parts of the Joints page: picking edges, the pair close by, the case folded up."""

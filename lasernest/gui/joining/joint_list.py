@@ -1,0 +1,180 @@
+"""The list of joints: number, panels, figures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import (
+    QAbstractListModel,
+    QItemSelection,
+    QModelIndex,
+    QPersistentModelIndex,
+    QRectF,
+    QSize,
+    Qt,
+    Signal,
+)
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPen
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFrame,
+    QListView,
+    QSizePolicy,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+)
+
+from lasernest.gui.joining.joint_rows import JointRow
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.words import tr
+
+ROW_ROLE = Qt.ItemDataRole.UserRole + 1
+_Index = QModelIndex | QPersistentModelIndex
+_ROW_PX = 44
+_MOST_ROWS = 6
+"""Longer lists scroll."""
+
+
+class JointModel(QAbstractListModel):
+    """The job's joints."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: tuple[JointRow, ...] = ()
+
+    def show_rows(self, rows: tuple[JointRow, ...]) -> None:
+        """Show these; the view keeps its place when their number did not change."""
+        if len(rows) == len(self.rows):
+            self.rows = rows
+            if rows:
+                self.dataChanged.emit(self.index(0), self.index(len(rows) - 1))
+        else:
+            self.beginResetModel()
+            self.rows = rows
+            self.endResetModel()
+
+    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's form
+        return 0 if parent.isValid() else len(self.rows)
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        row = self.rows[index.row()]
+        if role == Qt.ItemDataRole.DisplayRole:
+            return row.names
+        if role == ROW_ROLE:
+            return row
+        if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
+            return row.tip
+        return None
+
+
+class _JointDelegate(QStyledItemDelegate):
+    """Draws one joint's row."""
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:  # noqa: N802
+        return QSize(100, theme.pixels(_ROW_PX))
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        row: JointRow = index.data(ROW_ROLE)
+        rect = QRectF(option.rect)
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        if chosen or option.state & QStyle.StateFlag.State_MouseOver:
+            painter.setBrush(theme.colour("chosen" if chosen else "hover"))
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.drawRoundedRect(rect.adjusted(0, 1, 0, -1), 6, 6)
+        if option.state & QStyle.StateFlag.State_HasFocus:
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(QPen(theme.colour("accent"), 1.0))
+            painter.drawRoundedRect(rect.adjusted(0.5, 1.5, -0.5, -1.5), 6, 6)
+        broken = row.laid is None and not row.waiting
+        ink = theme.colour("bad" if broken else "good")
+        side = theme.pixels(22)
+        chip = QRectF(rect.left() + 6, rect.center().y() - side / 2, side, side)
+        painter.setPen(QPen(ink, 1.3))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRoundedRect(chip, 4, 4)
+        small = theme.font(TextSize.SMALL)
+        painter.setFont(theme.font(TextSize.SMALL, strong=True))
+        painter.setPen(ink)
+        painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, str(row.index + 1))
+        left = chip.right() + 10
+        room = rect.right() - 8 - left
+        elide = Qt.TextElideMode.ElideMiddle
+        font = theme.font(strong=chosen)
+        metrics = QFontMetricsF(font)
+        painter.setFont(font)
+        painter.setPen(theme.colour("ink"))
+        line = QRectF(left, rect.center().y() - metrics.height() + 1, room, metrics.height())
+        painter.drawText(line, metrics.elidedText(row.names, elide, room))
+        painter.setFont(small)
+        painter.setPen(theme.colour("bad" if broken else "quiet"))
+        metrics = QFontMetricsF(small)
+        line = QRectF(left, rect.center().y() + 1, room, metrics.height())
+        painter.drawText(line, metrics.elidedText(row.figures, Qt.TextElideMode.ElideRight, room))
+        painter.restore()
+
+
+class JointList(QListView):
+    """Joints to choose from."""
+
+    chosen_changed = Signal()
+    removal_wanted = Signal()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.joint_model = JointModel()
+        self.setModel(self.joint_model)
+        self.setItemDelegate(_JointDelegate(self))
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setUniformItemSizes(True)
+        self.setMouseTracking(True)
+        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(tr("Joints"))
+        self.setTabKeyNavigation(False)
+        theme.changed.connect(self._size)
+        lengths.changed.connect(self.viewport().update)
+
+    def show_rows(self, rows: tuple[JointRow, ...], chosen: int | None) -> None:
+        """Show these joints, one of them chosen; nothing is emitted."""
+        self.blockSignals(True)
+        self.joint_model.show_rows(rows)
+        if chosen is None:
+            self.clearSelection()
+        elif chosen != self.chosen():
+            self.setCurrentIndex(self.joint_model.index(chosen))
+        self.blockSignals(False)
+        self._size()
+        self.viewport().update()
+
+    def _size(self) -> None:
+        count = min(max(len(self.joint_model.rows), 1), _MOST_ROWS)
+        self.setFixedHeight(count * theme.pixels(_ROW_PX) + 2)
+        self.doItemsLayout()
+
+    def chosen(self) -> int | None:
+        """The row that is chosen."""
+        rows = self.selectionModel().selectedIndexes()
+        return rows[0].row() if rows else None
+
+    def choose(self, index: int) -> None:
+        """Choose a joint as the maker would."""
+        self.setCurrentIndex(self.joint_model.index(index))
+
+    def selectionChanged(self, new: QItemSelection, old: QItemSelection) -> None:  # noqa: N802
+        super().selectionChanged(new, old)
+        self.chosen_changed.emit()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        if event.key() == Qt.Key.Key_Delete:
+            self.removal_wanted.emit()
+        elif event.key() == Qt.Key.Key_Escape and self.chosen() is not None:
+            self.clearSelection()
+        else:
+            super().keyPressEvent(event)
