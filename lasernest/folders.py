@@ -1,4 +1,4 @@
-"""Where the maker's own data lies: the shop book, autosaved jobs, settings.
+"""Where the maker's own data lies, and where files go that nobody gave a place.
 
 `LASERNEST_HOME` names another folder, for a second profile or a test.
 Nothing here creates or reads anything.
@@ -20,3 +20,9 @@ def data_folder() -> Path:
     if chosen:
         return Path(chosen).expanduser()
     return platformdirs.user_data_path("lasernest", appauthor=False)
+
+
+def documents_folder() -> Path:
+    """The maker's documents, for files that nobody gave another place; else their home."""
+    documents = platformdirs.user_documents_path()
+    return documents if documents.is_dir() else Path.home()

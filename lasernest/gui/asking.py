@@ -1,4 +1,4 @@
-"""Asking for files with the system's own dialogs.
+"""Asking for files with the system's own dialogs, and showing folders in its file manager.
 
 A class of its own, so that tests and scripts can answer instead.
 """
@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from PySide6.QtCore import QUrl
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from lasernest.gui.words import tr
@@ -46,3 +48,7 @@ class Asking:
             self._parent, tr("Write the cut file"), str(usual), tr("Cut files (*.dxf)")
         )
         return Path(name) if name else None
+
+    def show_folder(self, folder: Path) -> bool:
+        """Show a folder in the system's file manager; False when there is none."""
+        return QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))

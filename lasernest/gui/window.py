@@ -25,6 +25,7 @@ from lasernest.gui.pages.page import Page
 from lasernest.gui.pages.sheets import SheetsPage
 from lasernest.gui.parts.basics import horizontal, vertical
 from lasernest.gui.parts.card import CARD_WIDTH
+from lasernest.gui.parts.place import file_name, usual_folder
 from lasernest.gui.settings import Settings, save_settings
 from lasernest.gui.status import StatusLine
 from lasernest.gui.task_bridge import WatchedTask
@@ -124,6 +125,8 @@ class Window(QWidget):
         self.kerf.comb_path_wanted.connect(self._ask_comb_path)
         self.cut_file.sheets_wanted.connect(lambda: self.go_to(Step.SHEETS))
         self.cut_file.path_wanted.connect(self._ask_cut_path)
+        for place in (self.kerf.place, self.cut_file.place):
+            place.folder_wanted.connect(self.show_folder)
         QShortcut(QKeySequence("F10"), self, self.menu_tile.open_menu)
 
     # --- what is shown ---------------------------------------------------------------
@@ -280,8 +283,10 @@ class Window(QWidget):
     def save_as(self) -> bool:
         """Ask where to save the job."""
         workbench = self.desk.workbench
-        folder = Path(self.settings.last_folder or Path.home())
-        usual = workbench.path or folder / f"{workbench.job.name or tr('job')}{SUFFIX}"
+        folder = usual_folder(
+            Path(self.settings.last_folder) if self.settings.last_folder else None
+        )
+        usual = workbench.path or folder / f"{file_name(workbench.job.name or tr('job'))}{SUFFIX}"
         path = self.asking.save_job(usual)
         return self._save_to(path) if path is not None else False
 
@@ -305,8 +310,12 @@ class Window(QWidget):
     def _ask_comb_path(self, usual: Path) -> None:
         path = self.asking.cut_file(usual)
         if path is not None:
-            suffix = path if path.suffix.lower() == ".dxf" else path.with_name(path.name + ".dxf")
-            self.kerf.tuner.write_comb(suffix)
+            self.kerf.choose_path(path)
+
+    def show_folder(self, folder: Path) -> None:
+        """Show a folder in the system's file manager."""
+        if not self.asking.show_folder(folder):
+            self.status.say(tr("No program opens folders here; it is {folder}.", folder=folder))
 
     def _ask_cut_path(self) -> None:
         path = self.asking.cut_file(self.cut_file.target())

@@ -20,6 +20,14 @@ _dressed = False
 
 
 @pytest.fixture(autouse=True)
+def documents(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The maker's documents, a folder of the test's own."""
+    folder = tmp_path_factory.mktemp("documents")
+    monkeypatch.setattr("lasernest.gui.parts.place.documents_folder", lambda: folder)
+    return folder
+
+
+@pytest.fixture(autouse=True)
 def _dressed_window(qapp: QApplication) -> Iterator[None]:
     global _dressed  # noqa: PLW0603 - fonts are loaded once for the whole run
     if not _dressed:
@@ -36,6 +44,8 @@ class Answers(Asking):
 
     def __init__(self) -> None:
         self.paths: list[Path] = []
+        self.shown: list[Path] = []
+        """Folders that were shown."""
 
     def drawings(self, folder: Path) -> list[Path]:
         return self.paths
@@ -48,6 +58,10 @@ class Answers(Asking):
 
     def cut_file(self, usual: Path) -> Path | None:
         return self.paths[0] if self.paths else None
+
+    def show_folder(self, folder: Path) -> bool:
+        self.shown.append(folder)
+        return True
 
 
 @pytest.fixture

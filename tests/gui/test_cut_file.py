@@ -111,3 +111,26 @@ def test_the_path_is_chosen_with_the_systems_dialog(
     answers.paths = [tmp_path / "other"]
     arranged.cut_file.path_wanted.emit()
     assert arranged.cut_file.target() == tmp_path / "other.dxf"
+
+
+def test_nothing_is_written_beside_the_samples(
+    qtbot: QtBot, window: Window, sample_panels: Path, documents: Path, answers: Answers
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.go_to(Step.CUT_FILE)
+    page = window.cut_file
+    assert page.target() == documents / "clock-feet-cut.dxf"
+    assert page.place.file.text() == "clock-feet-cut.dxf"
+    assert page.place.folder.text() == str(documents)
+    page.place.open_button.click()
+    assert answers.shown == [documents]
+    window.settings.last_folder = str(sample_panels)
+    assert window.kerf.target().parent == documents
+
+
+def test_a_link_to_the_samples_is_seen_through(
+    qtbot: QtBot, window: Window, sample_panels: Path, documents: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "panels").symlink_to(sample_panels)
+    read(qtbot, window, tmp_path / "panels" / "clock-feet.svg")
+    assert window.cut_file.target().parent == documents

@@ -35,13 +35,13 @@ def _type(qtbot: QtBot, window: Window, name: str, text: str) -> None:
 
 
 def test_comb_readings_accept_are_three_actions(
-    qtbot: QtBot, tuning: Window, answers: Answers, tmp_path: Path
+    qtbot: QtBot, tuning: Window, documents: Path
 ) -> None:
     page = tuning.kerf
-    answers.paths = [tmp_path / "comb"]
     page.write_button.click()  # 1: make the comb
     wait_for(qtbot, tuning, "write comb")
-    assert (tmp_path / "comb.dxf").exists()
+    assert (documents / "birch plywood 3 mm comb.dxf").exists()
+    assert page.place.file.text() == "birch plywood 3 mm comb.dxf"
     assert page.tuner.written is not None
     assert page.tuner.written.proof.passed
     for name, text in (
@@ -65,6 +65,27 @@ def test_comb_readings_accept_are_three_actions(
     assert tuning.desk.workbench.shop.stock(stock.name).kerf == stock.kerf
     (record,) = tuning.desk.workbench.shop.records(stock.name)
     assert [r.method for r in record.readings] == [Method.FRAME, Method.FRAME, Method.PAIR]
+
+
+def test_a_comb_is_never_written_over(qtbot: QtBot, tuning: Window, documents: Path) -> None:
+    (documents / "birch plywood 3 mm comb.dxf").write_text("cut last week")
+    tuning.kerf.write_button.click()
+    wait_for(qtbot, tuning, "write comb")
+    assert (documents / "birch plywood 3 mm comb.dxf").read_text() == "cut last week"
+    assert (documents / "birch plywood 3 mm comb 2.dxf").exists()
+
+
+def test_the_combs_place_is_chosen_with_the_systems_dialog(
+    qtbot: QtBot, tuning: Window, answers: Answers, tmp_path: Path
+) -> None:
+    answers.paths = [tmp_path / "first"]
+    tuning.kerf.place.change_button.click()
+    assert tuning.kerf.place.path == tmp_path / "first.dxf"
+    tuning.kerf.write_button.click()
+    wait_for(qtbot, tuning, "write comb")
+    assert (tmp_path / "first.dxf").exists()
+    tuning.kerf.place.open_button.click()
+    assert answers.shown == [tmp_path]
 
 
 def test_a_cleared_field_takes_its_reading_out(qtbot: QtBot, tuning: Window) -> None:

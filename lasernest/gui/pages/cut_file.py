@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
@@ -22,12 +21,12 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
-from lasernest.gui.parts.basics import Elided, FigureRow, Text, button, horizontal
+from lasernest.gui.parts.basics import FigureRow, Text, button
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
-from lasernest.resources import sample_panels
 from lasernest.services.commands import AcknowledgeMaterial
 from lasernest.units import format_time
 
@@ -56,12 +55,9 @@ class CutFilePage(Page):
             tr("Arrange the panels on sheets first. Then the cut file is written and proved here."),
             button(tr("Go to Sheets"), self.sheets_wanted.emit, kind="main"),
         )
-        place = horizontal(gap=8)
-        self._file = Elided("", strong=True, middle=True)
-        place.addWidget(self._file, 1)
-        place.addWidget(button(tr("Change…"), self.path_wanted.emit, kind="link"))
-        self.card.add(Text(tr("File"), kind="quiet"))
-        self.card.add(place)
+        self.place = FilePlace()
+        self.place.change_wanted.connect(self.path_wanted)
+        self.card.add(self.place)
         self.card.add_rule()
         self.verdict = Text("", strong=True, wrap=True)
         self.card.add(self.verdict)
@@ -119,18 +115,15 @@ class CutFilePage(Page):
         self.strip.hide()
 
     def default_path(self) -> Path:
-        """Beside the job, else beside the first drawing."""
+        """Beside the job, else beside the first drawing, else in the maker's documents."""
         desk = self.desk
         job_path = desk.workbench.path
-        if job_path is not None:
-            return job_path.with_name(f"{job_path.stem}-cut.dxf")
-        name = f"{desk.job.name or 'job'}-cut.dxf"
-        if desk.job.sources:
-            folder = Path(desk.job.sources[0].path).parent
-            ours = folder.is_relative_to(sample_panels())
-            if not ours and os.access(folder, os.W_OK):
-                return folder / name
-        return Path.home() / name
+        stem = job_path.stem if job_path else file_name(desk.job.name or "job")
+        folder = usual_folder(
+            job_path.parent if job_path else None,
+            folder_of_drawings(source.path for source in desk.job.sources),
+        )
+        return folder / f"{stem}-cut.dxf"
 
     def target(self) -> Path:
         """Where the cut file goes."""
@@ -139,10 +132,8 @@ class CutFilePage(Page):
     def refresh(self) -> None:
         desk, plan = self.desk, self.desk.job.plan
         self.index = min(self.index, max(len(plan.sheets) - 1, 0) if plan else 0)
-        target = self.target()
-        self._file.set_text(target.name)
-        self._file.setToolTip(str(target))
         entries = self._entries()
+        self.place.show_path(entries[self.index].file if entries else self.target())
         self._show_figures(entries)
         self._show_scene(entries)
         busy = desk.tasks.task("write") is not None

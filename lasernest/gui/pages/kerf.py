@@ -24,6 +24,7 @@ from lasernest.gui.parts.basics import FigureRow, SettingRow, button, vertical
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, LengthField, LengthsField
 from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.parts.place import FilePlace, file_name, usual_folder
 from lasernest.gui.parts.reading_form import ReadingForm
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.tuner import Tuner
@@ -40,7 +41,7 @@ class KerfPage(Page):
 
     step = Step.KERF
     comb_path_wanted = Signal(object)
-    """The maker wants a comb written; the usual path."""
+    """The maker wants to choose where the comb goes; the usual path."""
     sheets_wanted = Signal()
 
     def __init__(self, desk: Desk, board: Board) -> None:
@@ -104,7 +105,11 @@ class KerfPage(Page):
         self.rests = FigureRow(tr("Rests on"))
         self.card.add(self.kerf, self.axes, self.press, self.rests)
         self.notes = NoteList()
-        self.card.add(self.notes)
+        self.place = FilePlace()
+        self.place.change_wanted.connect(lambda: self.comb_path_wanted.emit(self.target()))
+        self.path: Path | None = None
+        """Where the maker wants the comb; None for the usual place."""
+        self.card.add(self.notes, self.place)
         self.card.close_column()
         self.use_button = button(tr("Use for this stock"), self.tuner.use_for_stock, kind="main")
         self.write_button = button(tr("Write the comb"), self._write, kind="main")
@@ -154,6 +159,10 @@ class KerfPage(Page):
         finer = view is not None and view.tuning.model.rung_count > 0 and draft.is_empty
         self.write_button.setText(tr("Write a finer comb") if finer else tr("Write the comb"))
         self.notes.show_notes(self._notes())
+        written = self.tuner.written
+        waiting = self.path is None and written is not None
+        self.place.show_path(written.file if waiting and written else self.target())
+        self.place.setVisible(has)
         if view is None:
             for row in (self.kerf, self.axes, self.press, self.rests, self.thickness_text):
                 row.set_value("–")
@@ -311,11 +320,30 @@ class KerfPage(Page):
         self.tuner.set_reading(f"other {self._extra}", reading)
         self._close_form()
 
+    def target(self) -> Path:
+        """Where the comb goes: never over a comb that was cut before."""
+        if self.path is not None:
+            return self.path
+        stock, job_path = self.desk.job.setup.stock, self.desk.workbench.path
+        folder = usual_folder(
+            job_path.parent if job_path else None,
+            Path(self.desk.settings.last_folder) if self.desk.settings.last_folder else None,
+        )
+        usual = folder / f"{file_name(stock.name if stock else '')} comb.dxf"
+        path, number = usual, 2
+        while path.exists():
+            path = usual.with_stem(f"{usual.stem} {number}")
+            number += 1
+        return path
+
+    def choose_path(self, path: Path) -> None:
+        """Write the next comb there."""
+        self.path = path if path.suffix.lower() == ".dxf" else path.with_name(path.name + ".dxf")
+        self._show_tuning()
+
     def _write(self) -> None:
-        stock = self.desk.job.setup.stock
-        if stock is not None:
-            folder = Path(self.desk.settings.last_folder or Path.home())
-            self.comb_path_wanted.emit(folder / f"{stock.name} comb.dxf")
+        path, self.path = self.target(), None
+        self.tuner.write_comb(path)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
         if event.type() == QEvent.Type.FocusIn:
