@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from lasernest.domain.control import Control
+from lasernest.domain.findings import Finding
 from lasernest.domain.readings import Feel, FeelReading, Reading, Rung
 from lasernest.domain.records import CutSettings, KerfRecord
 from lasernest.domain.stock import Stock
@@ -40,6 +41,8 @@ class TuningView:
     tuning: Tuning
     history: tuple[KerfPoint, ...]
     thickness: Thickness | None
+    """Of the draft's readings."""
+    thickness_findings: tuple[Finding, ...]
     records: tuple[KerfRecord, ...]
 
 
@@ -52,14 +55,23 @@ class Draft:
     felt: dict[tuple[Rung, int], Feel] = field(default_factory=dict)
     """By kind and number of the rung."""
     thickness_mm: tuple[float, ...] = ()
+    settings: CutSettings = field(default_factory=CutSettings)
+    """How the piece was cut."""
+    note: str = ""
 
     @property
     def is_empty(self) -> bool:
+        """True when nothing was read or felt; a thickness alone makes no record."""
         return not (self.readings or self.felt)
+
+    @property
+    def has_news(self) -> bool:
+        """True when there is something for the stock to use."""
+        return not self.is_empty or bool(self.thickness_mm)
 
     def copy(self) -> Draft:
         """The draft as it is now, for a worker thread."""
-        return Draft(dict(self.readings), dict(self.felt), self.thickness_mm)
+        return replace(self, readings=dict(self.readings), felt=dict(self.felt))
 
     def record(self, stock: Stock, comb: Comb | None) -> KerfRecord | None:
         """The draft as a record of today; None while nothing was entered."""
@@ -78,9 +90,10 @@ class Draft:
             date.today(),
             tuple(self.readings.values()),
             tuple(felt),
-            CutSettings(speed_mm_per_s=stock.cut_speed_mm_per_s),
+            self.settings,
             self.thickness_mm,
             comb_drawn(comb.spec) if comb is not None else None,
+            note=self.note,
         )
 
 
@@ -105,7 +118,7 @@ class Tuner(QObject):
         if stock == self._stock:
             return
         if self._stock is None or stock is None or stock.name != self._stock.name:
-            self.draft = Draft()
+            self.draft = _fresh_draft(stock)
             self.written = None
             self.view = None
             self._comb = None
@@ -124,7 +137,10 @@ class Tuner(QObject):
 
         def work(_control: Control) -> TuningView:
             from lasernest.kerf.comb import draw_comb  # noqa: PLC0415 - heavy
-            from lasernest.kerf.thickness import thickness_of  # noqa: PLC0415 - heavy
+            from lasernest.kerf.thickness import (  # noqa: PLC0415 - heavy
+                thickness_findings,
+                thickness_of,
+            )
             from lasernest.services.tuning import kerf_history, next_comb, tune  # noqa: PLC0415
 
             today = date.today()
@@ -145,13 +161,16 @@ class Tuner(QObject):
                 newest = 1 + max((r.number for r in records), default=0)
                 everything = (*records, replace(record, number=newest))
             tuning = tune(stock, everything, on=today)
+            measured_now = thickness_of(thickness) if thickness else None
+            odd = (
+                thickness_findings(
+                    measured_now, material=stock.material, nominal_mm=stock.thickness_mm
+                )
+                if measured_now
+                else ()
+            )
             return TuningView(
-                stock,
-                used,
-                tuning,
-                kerf_history(everything),
-                thickness_of(thickness) if thickness else None,
-                records,
+                stock, used, tuning, kerf_history(everything), measured_now, odd, records
             )
 
         self._desk.tasks.run(
@@ -191,6 +210,11 @@ class Tuner(QObject):
     def set_thickness(self, readings_mm: tuple[float, ...]) -> None:
         """Take in what the sheet measured at several places."""
         self.draft.thickness_mm = readings_mm
+        self.work_out()
+
+    def set_cut(self, settings: CutSettings, note: str) -> None:
+        """Take in how the piece was cut."""
+        self.draft.settings, self.draft.note = settings, note
         self.work_out()
 
     def _keep_comb(self) -> None:
@@ -238,14 +262,23 @@ class Tuner(QObject):
         if stock is None:
             return
         shop = self._desk.workbench.shop
-        record = self.draft.record(stock, comb)
+        record, thickness_mm = self.draft.record(stock, comb), self.draft.thickness_mm
 
         def work(_control: Control) -> tuple[Stock, tuple[Stock, ...]]:
-            from lasernest.services.tuning import tune, use_for_stock  # noqa: PLC0415 - heavy
+            from lasernest.services.tuning import (  # noqa: PLC0415 - heavy
+                thickness_for_stock,
+                tune,
+                use_for_stock,
+            )
 
             current = shop.stock(stock.name)
-            if record is not None:
-                shop.add_record(record)
+            if thickness_mm:
+                thick, _, _ = thickness_for_stock(current, thickness_mm)
+                shop.save_stock(thick, instead_of=current)
+                current = thick
+            if record is None:
+                return current, shop.stocks()
+            shop.add_record(record)
             tuning = tune(current, shop.records(stock.name), on=date.today())
             return use_for_stock(shop, tuning), shop.stocks()
 
@@ -259,7 +292,7 @@ class Tuner(QObject):
 
     def _take_used(self, result: tuple[Stock, tuple[Stock, ...]]) -> None:
         stock, stocks = result
-        self.draft = Draft()
+        self.draft = _fresh_draft(stock)
         self._comb = None
         self.written = None
         self._desk.take_stocks(stocks)
@@ -267,3 +300,10 @@ class Tuner(QObject):
         self._desk.said.emit(
             tr("{stock} uses it from now on, in this job and the next.", stock=stock.name)
         )
+
+
+def _fresh_draft(stock: Stock | None) -> Draft:
+    """An empty draft; the piece is cut at the stock's speed unless the maker says otherwise."""
+    return Draft(
+        settings=CutSettings(speed_mm_per_s=stock.cut_speed_mm_per_s) if stock else CutSettings()
+    )

@@ -5,14 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QImage, QPainter
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.readings import Feel, Method, Rung
+from lasernest.domain.records import CutSettings
+from lasernest.gui.board.how_to import HowTo, Places, draw_how_to
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
+from lasernest.kerf.thickness import places_mm
 from tests.gui.conftest import Answers
 from tests.gui.helpers import wait_for
 
@@ -164,3 +168,81 @@ def test_a_kerf_given_for_the_job_is_told_and_can_go(qtbot: QtBot, tuning: Windo
     assert tuning.tiles.tiles[Step.KERF].shown.rests_on == "given for this job"
     note.answers[0].act()
     assert tuning.desk.job.setup.kerf is None
+
+
+def test_eight_places_are_read_one_after_the_other(qtbot: QtBot, tuning: Window) -> None:
+    page = tuning.kerf
+    page.places_button.click()
+    form, drawing = page.places, page.drawing
+    # The readings of trade-facts 4.2, an example of EN 324-1: 3.00625.
+    for number, text in enumerate(("3.02", "2,98", "3.05", "3.01", "2.97", "3.03", "3.00", "2.99")):
+        assert form.place() == number
+        assert drawing._subject is HowTo.THICKNESS
+        assert drawing._places.next == number
+        qtbot.keyClicks(form.fields[number], text)
+        qtbot.keyClick(form.fields[number], Qt.Key.Key_Return)
+    wait_for(qtbot, tuning, "tune")
+    assert form.done_button.hasFocus()
+    assert page.thickness_text.value().startswith("3.01 ±")
+    assert page.thickness_text.toolTip().startswith("From 2.97 mm to 3.05 mm over 8 places")
+    form.done_button.click()
+    assert not form.isVisible()
+    page.use_button.click()
+    wait_for(qtbot, tuning, "use", "tune")
+    stock = tuning.desk.job.setup.stock
+    assert stock is not None
+    assert stock.measured_thickness_mm == pytest.approx(3.006)
+    assert tuning.desk.workbench.shop.records(stock.name) == ()
+
+
+def test_a_wrong_place_is_not_left(qtbot: QtBot, tuning: Window) -> None:
+    tuning.kerf.places_button.click()
+    form = tuning.kerf.places
+    qtbot.keyClicks(form.fields[0], "thick")
+    qtbot.keyClick(form.fields[0], Qt.Key.Key_Return)
+    assert form.place() == 0
+    assert form.fields[0].is_wrong
+
+
+def test_the_record_keeps_how_the_piece_was_cut(qtbot: QtBot, tuning: Window) -> None:
+    page = tuning.kerf
+    page.cut_button.click()
+    form = page.cut_form
+    assert form.speed.text() == "14 mm/s"
+    for field, text in (
+        (form.machine, "the big one"),
+        (form.lens, "50 mm"),
+        (form.speed, "14,5"),
+        (form.power, "60 %"),
+        (form.passes, "2"),
+        (form.note, "after cleaning"),
+    ):
+        field.selectAll()
+        qtbot.keyClicks(field, text)
+        qtbot.keyClick(field, Qt.Key.Key_Return)
+    _type(qtbot, tuning, "gap x", "1.98")
+    wait_for(qtbot, tuning, "tune")
+    page.use_button.click()
+    wait_for(qtbot, tuning, "use", "tune")
+    (record,) = tuning.desk.workbench.shop.records("birch plywood 3 mm")
+    assert record.settings == CutSettings("the big one", "50 mm", 14.5, 0.6, 2)
+    assert record.note == "after cleaning"
+    qtbot.keyClicks(form.power, "200")
+    qtbot.keyClick(form.power, Qt.Key.Key_Return)
+    assert form.power.toolTip() == "This must be from 1 to 100 %."
+
+
+@pytest.mark.parametrize("subject", list(HowTo))
+def test_each_field_and_figure_is_drawn(subject: HowTo) -> None:
+    image = QImage(300, 260, QImage.Format.Format_ARGB32)
+    image.fill(Qt.GlobalColor.white)
+    painter = QPainter(image)
+    places = Places(600.0, 400.0, places_mm(600.0, 400.0), (3.0,), 1)
+    draw_how_to(painter, QRectF(0, 0, 300, 260), subject, places)
+    painter.end()
+    drawn = [
+        image.pixelColor(x, y).rgb() != 0xFFFFFFFF
+        for x in range(0, 300, 4)
+        for y in range(0, 200, 4)
+    ]
+    assert sum(drawn) > 100

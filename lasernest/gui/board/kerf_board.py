@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 from lasernest.domain.contours import Bounds
 from lasernest.domain.readings import Feel, Rung
 from lasernest.domain.stock import Fit
+from lasernest.gui.board.how_to import HowTo, Places, draw_how_to
 from lasernest.gui.board.inks import Ink, thin_pen
 from lasernest.gui.board.plots import FEEL_COLOURS, FEEL_WORDS, draw_feels, draw_history
 from lasernest.gui.board.shapes import pictures
@@ -47,7 +48,8 @@ class KerfBoard(QWidget):
         self.setAccessibleName(tr("Comb: arrow keys go through the slots, 1 to 6 say how it felt"))
         self._view: TuningView | None = None
         self._feels: dict[Spot, Feel] = {}
-        self._field = ""
+        self._subject = HowTo.KERF
+        self._places = Places(600.0, 400.0)
         self._at: Spot | None = None
         self._hover: Spot | None = None
         self._to_px = View()
@@ -58,11 +60,11 @@ class KerfBoard(QWidget):
         self._view, self._feels = view, dict(feels)
         self.update()
 
-    def point_at(self, field: str) -> None:
-        """Draw the calliper where a field of the card is measured."""
-        if field != self._field:
-            self._field = field
-            self.update()
+    def explain(self, subject: HowTo, places: Places | None = None) -> None:
+        """Draw how something is measured, or what a figure means."""
+        self._subject = subject
+        self._places = places or self._places
+        self.update()
 
     # --- drawing -----------------------------------------------------------------------
 
@@ -82,7 +84,7 @@ class KerfBoard(QWidget):
         draw_history(painter, left, view.history, view.stock.name)
         known = view.tuning.model.rung_count > 0
         target = view.tuning.model.window(Fit.PRESS).target_mm if known else None
-        draw_feels(painter, left.translated(half + 32, 0), view.tuning.model, target)
+        draw_feels(painter, left.translated(half + 32, 0), view.tuning.model, target, felt=known)
         painter.end()
 
     def _draw_comb(self, painter: QPainter, area: QRectF) -> None:
@@ -102,7 +104,11 @@ class KerfBoard(QWidget):
         shown = self._to_px.rect_to_screen(picture.bounds)
         self._to_px = self._to_px.panned(room.left() - shown.left(), 0.0)
         shown.moveLeft(room.left())
-        self._draw_words(painter, QRectF(shown.right() + 24, shown.top(), 0, shown.height()), area)
+        beside = QRectF(shown.right() + 24, shown.top(), 0, shown.height())
+        beside.setRight(area.right())
+        used = self._draw_words(painter, beside)
+        beside.setTop(used + 8)
+        draw_how_to(painter, beside, self._subject, self._places)
         painter.setTransform(self._to_px.transform())
         ink = Ink()
         ink.engrave = thin_pen(theme.colour("engrave"), 0.9)  # small letters, not dots
@@ -114,9 +120,8 @@ class KerfBoard(QWidget):
             self._draw_spot(painter, spot, place)
         self._draw_calliper(painter)
 
-    def _draw_words(self, painter: QPainter, place: QRectF, area: QRectF) -> None:
-        """The three things to do, beside the comb."""
-        place.setRight(area.right())
+    def _draw_words(self, painter: QPainter, place: QRectF) -> float:
+        """The three things to do, beside the comb; returns where they end."""
         y = place.top()
         for number, words in enumerate(_STEPS, start=1):
             font = theme.font()
@@ -132,6 +137,7 @@ class KerfBoard(QWidget):
             painter.setFont(theme.font(TextSize.SMALL, strong=True))
             painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, str(number))
             y += used.height() + 14
+        return y
 
     def _spots(self) -> Iterator[tuple[Spot, QRectF]]:
         """Each rung with the place on the screen where its feel is written."""
@@ -175,15 +181,15 @@ class KerfBoard(QWidget):
         assert self._view is not None
         comb = self._view.comb
         gap_mm = comb.spec.kerf.mean_mm * (comb.strips + 1)
-        places: dict[str, tuple[Bounds, bool]] = {
-            "gap x": (_right_end(comb.frame_x_mm, gap_mm), False),
-            "gap y": (_top_end(comb.frame_y_mm, gap_mm), True),
-            "plug": (_shrunk(comb.hole_mm, 0.5), False),
-            "hole": (comb.hole_mm, False),
+        places: dict[HowTo, tuple[Bounds, bool]] = {
+            HowTo.GAP_X: (_right_end(comb.frame_x_mm, gap_mm), False),
+            HowTo.GAP_Y: (_top_end(comb.frame_y_mm, gap_mm), True),
+            HowTo.PLUG: (_shrunk(comb.hole_mm, 0.5), False),
+            HowTo.HOLE: (comb.hole_mm, False),
         }
-        for name, (bounds, upright) in places.items():
-            focused = name == self._field
-            if name == "hole" and not focused:
+        for subject, (bounds, upright) in places.items():
+            focused = subject is self._subject
+            if subject is HowTo.HOLE and not focused:
                 continue
             x0, y0, x1, y1 = bounds
             middle_x, middle_y = 0.5 * (x0 + x1), 0.5 * (y0 + y1)
@@ -233,11 +239,11 @@ class KerfBoard(QWidget):
         menu = QMenu(self)
         menu.setFont(theme.font())
         for number, feel in enumerate(Feel, start=1):
-            menu.addAction(f"{feel.value}\t{number}").triggered.connect(
+            menu.addAction(f"&{number}  {feel.value}").triggered.connect(
                 lambda _checked=False, f=feel: self.felt.emit(*spot, f)
             )
         menu.addSeparator()
-        menu.addAction(tr("not tried") + "\t0").triggered.connect(
+        menu.addAction(f"&0  {tr('not tried')}").triggered.connect(
             lambda _checked=False: self.felt.emit(*spot, None)
         )
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)

@@ -160,10 +160,16 @@ def _dates(
             last = place.x()
 
 
-def draw_feels(painter: QPainter, area: QRectF, model: FitModel, target_mm: float | None) -> None:
+def draw_feels(
+    painter: QPainter, area: QRectF, model: FitModel, target_mm: float | None, *, felt: bool
+) -> None:
     """The share of joints that feel each way, over the interference asked for."""
     painter.save()
-    title = tr("how a joint feels against its interference ({unit})", unit=lengths.unit)
+    title = (
+        tr("how a joint feels against its interference ({unit})", unit=lengths.unit)
+        if felt
+        else tr("how such a sheet usually feels; nothing tried yet ({unit})", unit=lengths.unit)
+    )
     rect = frame(painter, area, title, left=0.0, below=24.0)
     borders = model.borders_mm
     low, high = borders[0] - 0.12, borders[-1] + 0.12

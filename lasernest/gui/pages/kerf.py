@@ -15,24 +15,26 @@ from PySide6.QtWidgets import QWidget
 from lasernest.domain.readings import Axis, Method, Reading
 from lasernest.domain.stock import Fit, Stock
 from lasernest.gui.board.frame import Board
+from lasernest.gui.board.how_to import HowTo, Places
 from lasernest.gui.board.kerf_board import KerfBoard
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
+from lasernest.gui.pages.kerf_notes import kerf_notes, with_u
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, SettingRow, button, vertical
+from lasernest.gui.parts.cut_form import CutForm
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, LengthField, LengthsField
-from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.parts.notes import NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, usual_folder
 from lasernest.gui.parts.reading_form import ReadingForm
+from lasernest.gui.parts.thickness_form import ThicknessForm
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.tuner import Tuner
-from lasernest.gui.words import tr
-from lasernest.services.commands import ChooseStock, SetKerf
+from lasernest.gui.words import count_of, tr
+from lasernest.services.commands import ChooseStock
 
-NORMAL_FACTOR = 1.96
-"""Standard uncertainty to half the 95 % interval (JCGM 100:2008, G.1.3)."""
 _PLUG_DRAWN_MM = 20.0
 
 
@@ -55,11 +57,13 @@ class KerfPage(Page):
             tr("Kerf belongs to a stock. Choose one on the card."),
         )
         self._extra = 0
+        self._explained: dict[QObject, HowTo] = {}
         self.stock = ChoiceField()
         self.stock.picked.connect(self._choose_stock)
         self.card.add(SettingRow(tr("Stock"), self.stock, width=196))
         self.thickness = LengthsField(empty="3.02  3.05  3.04")
         self.thickness.committed.connect(self.tuner.set_thickness)
+        self.thickness.installEventFilter(self)
         self.card.add(
             SettingRow(
                 tr("Thickness"),
@@ -71,8 +75,16 @@ class KerfPage(Page):
                 width=196,
             )
         )
-        self.thickness_text = FigureRow(tr("Mean"))
-        self.card.add(self.thickness_text)
+        self.thickness_text = FigureRow(
+            tr("Mean"), explain=tr("Of all places, and how far it can be off (95 %).")
+        )
+        self.places_button = button(tr("Measure at eight places"), self._open_places, kind="link")
+        self.places = ThicknessForm()
+        self.places.hide()
+        self.places.committed.connect(self.tuner.set_thickness)
+        self.places.at_place.connect(self._show_place)
+        self.places.closed.connect(self._close_places)
+        self.card.add(self.thickness_text, self.places_button, self.places)
         self.card.add_rule()
         self.fields: dict[str, LengthField] = {}
         for name, text, explain in (
@@ -96,26 +108,52 @@ class KerfPage(Page):
         self.form.closed.connect(self._close_form)
         self.card.add(self._others, self.more_button, self.form)
         self.card.add_rule()
-        self.kerf = FigureRow(tr("Kerf"))
-        self.axes = FigureRow(tr("across x / across y"))
+        self.kerf = FigureRow(
+            tr("Kerf"),
+            explain=tr("Full width of what the beam takes away, and how far it is known (95 %)."),
+        )
+        self.axes = FigureRow(
+            tr("across x / across y"),
+            explain=tr("From the two frames; they differ where the beam is not round."),
+        )
         self.press = FigureRow(
             tr("Press fit at"),
             explain=tr("The interference to ask for, and how far it is known (95 %)."),
         )
-        self.rests = FigureRow(tr("Rests on"))
-        self.card.add(self.kerf, self.axes, self.press, self.rests)
+        self.rests = FigureRow(
+            tr("Rests on"),
+            explain=tr("The newest test cut of this stock; fits learn from all of them."),
+        )
+        self.cut_button = button(tr("How it was cut"), self._toggle_cut, kind="link")
+        self.cut_form = CutForm()
+        self.cut_form.hide()
+        self.cut_form.committed.connect(self.tuner.set_cut)
+        self.card.add(self.kerf, self.axes, self.press, self.rests, self.cut_button, self.cut_form)
+        self._explained = {
+            self.thickness: HowTo.THICKNESS,
+            self.fields["gap x"]: HowTo.GAP_X,
+            self.fields["gap y"]: HowTo.GAP_Y,
+            self.fields["plug"]: HowTo.PLUG,
+            self.fields["hole"]: HowTo.HOLE,
+            self.kerf: HowTo.KERF,
+            self.axes: HowTo.AXES,
+            self.press: HowTo.PRESS,
+        }
+        for row in (self.kerf, self.axes, self.press):
+            row.installEventFilter(self)
         self.notes = NoteList()
         self.place = FilePlace()
         self.place.change_wanted.connect(lambda: self.comb_path_wanted.emit(self.target()))
         self.path: Path | None = None
         """Where the maker wants the comb; None for the usual place."""
-        self.card.add(self.notes, self.place)
+        self.card.add(self.notes)
         self.card.close_column()
         self.use_button = button(tr("Use for this stock"), self.tuner.use_for_stock, kind="main")
         self.write_button = button(tr("Write the comb"), self._write, kind="main")
         self.again_button = button(tr("Write the comb"), self._write)
         self.card.set_actions(self.use_button, self.again_button)
         self.card.foot.insertWidget(0, self.write_button)
+        self.card.foot.insertWidget(0, self.place)
         self.refresh()
 
     # --- what is shown ---------------------------------------------------------------
@@ -151,25 +189,33 @@ class KerfPage(Page):
         if draft.is_empty:
             for field in self.fields.values():
                 field.set_mm(None)
+        self.thickness.set_mm(draft.thickness_mm)
+        if self.places.isVisible():
+            self._show_place(self.places.place())
+        self.places.show_mm(draft.thickness_mm)
+        self.cut_form.show_settings(draft.settings, draft.note)
         has = view is not None
-        self.write_button.setVisible(draft.is_empty)
-        self.use_button.setVisible(not draft.is_empty)
-        self.again_button.setVisible(not draft.is_empty)
+        self.write_button.setVisible(not draft.has_news)
+        self.use_button.setVisible(draft.has_news)
+        self.again_button.setVisible(draft.has_news)
         self.write_button.setEnabled(has)
         finer = view is not None and view.tuning.model.rung_count > 0 and draft.is_empty
         self.write_button.setText(tr("Write a finer comb") if finer else tr("Write the comb"))
-        self.notes.show_notes(self._notes())
+        self.notes.show_notes([*self.trouble_notes(), *kerf_notes(self.desk, self.tuner)])
         written = self.tuner.written
         waiting = self.path is None and written is not None
         self.place.show_path(written.file if waiting and written else self.target())
-        self.place.setVisible(has)
+        self.place.setVisible(has and not draft.has_news)
         if view is None:
             for row in (self.kerf, self.axes, self.press, self.rests, self.thickness_text):
                 row.set_value("–")
             return
         kerf = view.tuning.kerf
-        self.kerf.set_value(_with_u(kerf.mean_mm, kerf.u_mm))
-        self.axes.set_value(f"{lengths.number(kerf.x_mm, 3)} / {lengths.number(kerf.y_mm, 3)}")
+        self.kerf.set_value(with_u(kerf.mean_mm, kerf.u_mm))
+        fine = 3 if kerf.u_mm is not None else 2
+        self.axes.set_value(
+            f"{lengths.number(kerf.x_mm, fine)} / {lengths.number(kerf.y_mm, fine)}"
+        )
         window = view.tuning.model.window(Fit.PRESS)
         low, high = (
             lengths.number(window.target_mm - window.half_width_95),
@@ -184,7 +230,13 @@ class KerfPage(Page):
         thickness = view.thickness
         if thickness is not None:
             self.thickness_text.set_value(
-                f"{lengths.number(thickness.mean_mm)} ± {lengths.text(2 * thickness.u_mm)}"
+                f"{lengths.number(thickness.mean_mm)} ± {lengths.text(2 * thickness.u_mm)}",
+                explain=tr(
+                    "From {low} to {high} over {count}; the spread enters every joint.",
+                    low=lengths.text(thickness.low_mm),
+                    high=lengths.text(thickness.high_mm),
+                    count=count_of(thickness.count, "place", "places"),
+                ),
             )
         else:
             measured = view.stock.measured_thickness_mm
@@ -214,70 +266,25 @@ class KerfPage(Page):
             made.show()
         self._others.setVisible(bool(others))
 
-    def _notes(self) -> list[Note]:
-        notes = self.trouble_notes()
-        view, written = self.tuner.view, self.tuner.written
-        if written is not None:
-            proof = (
-                tr("The proof passed.")
-                if written.proof.passed
-                else tr("The proof failed: do not cut.")
-            )
-            notes.append(
-                Note(
-                    tr(
-                        "{name} is written. {proof} Cut it in {stock}, then enter here what "
-                        "you read and felt.",
-                        name=written.file.name,
-                        proof=proof,
-                        stock=view.stock.name if view else "",
-                    ),
-                    "note" if written.proof.passed else "error",
-                )
-            )
-        if self.desk.job.setup.kerf is not None:
-            notes.append(
-                Note(
-                    tr(
-                        "This job was given a kerf of {mm}; the stock's own is not used in it.",
-                        mm=lengths.text(self.desk.job.setup.kerf.mean_mm, 3),
-                    ),
-                    "question",
-                    (
-                        Answer(
-                            tr("Use the stock's kerf"),
-                            partial(self.desk.do, SetKerf(None), self.step),
-                        ),
-                    ),
-                )
-            )
-        if view is not None:
-            for finding in view.tuning.findings:
-                if finding.code == "kerf-unmeasured" and written is not None:
-                    continue
-                text = f"{finding.message[:1].upper()}{finding.message[1:]}. {finding.todo}"
-                notes.append(Note(text, "question"))
-        return notes
-
     def tile(self) -> TileText:
         setup = self.desk.job.setup
         kerf = setup.used_kerf
         if kerf is None:
             return TileText(tr("no stock chosen"), "", State.NOTHING, tr("nothing yet"))
         if any(t.step is self.step for t in self.desk.troubles):
-            return TileText(_with_u(kerf.mean_mm, kerf.u_mm), "", State.BLOCKED, tr("look"))
+            return TileText(with_u(kerf.mean_mm, kerf.u_mm), "", State.BLOCKED, tr("look"))
         if setup.kerf is not None:
             return TileText(
-                _with_u(kerf.mean_mm, kerf.u_mm), tr("given for this job"), State.DONE, tr("done")
+                with_u(kerf.mean_mm, kerf.u_mm), tr("given for this job"), State.DONE, tr("done")
             )
         if not kerf.measured:
             return TileText(
-                _with_u(kerf.mean_mm, None),
+                with_u(kerf.mean_mm, None),
                 tr("a starting value"),
                 State.QUESTION,
                 tr("unmeasured"),
             )
-        return TileText(_with_u(kerf.mean_mm, kerf.u_mm), kerf.basis, State.DONE, tr("done"))
+        return TileText(with_u(kerf.mean_mm, kerf.u_mm), kerf.basis, State.DONE, tr("done"))
 
     # --- what the maker does -----------------------------------------------------------
 
@@ -345,15 +352,37 @@ class KerfPage(Page):
         path, self.path = self.target(), None
         self.tuner.write_comb(path)
 
+    def _open_places(self) -> None:
+        self.places.show()
+        self.places_button.hide()
+        empty = [f for f in self.places.fields if f.value_mm() is None]
+        (empty or self.places.fields)[0].setFocus()
+
+    def _close_places(self) -> None:
+        self.places.hide()
+        self.places_button.show()
+
+    def _toggle_cut(self) -> None:
+        self.cut_form.setVisible(self.cut_form.isHidden())
+
+    def _show_place(self, number: int) -> None:
+        """Light up the place of the sheet whose field has the keys; -1 for the next free one."""
+        from lasernest.kerf.thickness import places_mm  # noqa: PLC0415 - heavy
+
+        size = self.desk.job.setup.chosen_size
+        width, height = (size.width_mm, size.height_mm) if size else (600.0, 400.0)
+        read = self.places.places_mm()
+        if number < 0:
+            number = next((i for i, mm in enumerate(read) if mm is None), -1)
+        self.drawing.explain(
+            HowTo.THICKNESS, Places(width, height, places_mm(width, height), read, number)
+        )
+
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
-        if event.type() == QEvent.Type.FocusIn:
-            name = next((n for n, field in self.fields.items() if field is watched), "")
-            self.drawing.point_at(name)
+        subject = self._explained.get(watched)
+        if subject is not None and event.type() in (QEvent.Type.FocusIn, QEvent.Type.Enter):
+            if subject is HowTo.THICKNESS:
+                self._show_place(-1)
+            elif event.type() is QEvent.Type.FocusIn or isinstance(watched, FigureRow):
+                self.drawing.explain(subject)
         return super().eventFilter(watched, event)
-
-
-def _with_u(value_mm: float, u_mm: float | None) -> str:
-    """A kerf with half its 95 % interval, or alone while nothing was measured."""
-    if u_mm is None:
-        return lengths.text(value_mm)
-    return f"{lengths.number(value_mm, 3)} ± {lengths.text(NORMAL_FACTOR * u_mm, 3)}"

@@ -21,7 +21,7 @@ from lasernest.gui.look.theme import theme
 from lasernest.gui.words import tr
 
 
-class _Field(QLineEdit):
+class Field(QLineEdit):
     """What all typed fields share: commit on Enter or leaving, Escape takes it back."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -51,6 +51,11 @@ class _Field(QLineEdit):
         if self.isVisible():
             QToolTip.showText(self.mapToGlobal(QPoint(0, self.height())), sentence, self)
 
+    def settle(self) -> bool:
+        """Take what was typed now; False when it cannot be used."""
+        self._commit()
+        return not self.is_wrong
+
     @property
     def is_wrong(self) -> bool:
         return bool(self.property("wrong"))
@@ -79,7 +84,7 @@ class _Field(QLineEdit):
             self.selectAll()
 
 
-class LengthField(_Field):
+class LengthField(Field):
     """A length in millimetres or inches; takes `3,05`, `1/8in`, `3.2 mm`."""
 
     committed = Signal(float)
@@ -158,7 +163,7 @@ class LengthField(_Field):
         self._take(min(max(round(value_mm, 6), self._least_mm), self._most_mm))
 
 
-class LengthsField(_Field):
+class LengthsField(Field):
     """Several lengths of the same thing, parted by spaces or semicolons."""
 
     committed = Signal(object)
@@ -198,7 +203,7 @@ class LengthsField(_Field):
         """Arrows would not know which of them to step."""
 
 
-class AngleField(_Field):
+class AngleField(Field):
     """An angle in degrees; an empty field means what its placeholder says."""
 
     committed = Signal(float)
@@ -260,7 +265,7 @@ class AngleField(_Field):
         self._take(min(max(value_deg, self._least_deg), self._most_deg))
 
 
-class CountField(_Field):
+class CountField(Field):
     """A whole number."""
 
     committed = Signal(int)

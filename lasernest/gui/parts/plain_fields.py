@@ -1,0 +1,112 @@
+"""Fields for plain numbers with a unit that is no length, and for a few words."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+
+from lasernest.gui.parts.fields import Field
+from lasernest.gui.words import tr
+
+
+class NumberField(Field):
+    """A number with its unit; empty means that nobody knows."""
+
+    committed = Signal(object)
+    """The number, or None when the field was emptied."""
+
+    def __init__(
+        self, *, unit: str, least: float, most: float, step: float = 1.0, empty: str
+    ) -> None:
+        super().__init__()
+        self._unit, self._least, self._most, self._by = unit, least, most, step
+        self._number: float | None = None
+        self.setPlaceholderText(empty)
+
+    def number(self) -> float | None:
+        """What is shown."""
+        return self._number
+
+    def set_number(self, number: float | None) -> None:
+        """Show a number; what the maker is typing is left alone."""
+        unchanged = number == self._number
+        self._number = number
+        if not (self.hasFocus() and self.isModified() and unchanged):
+            self._restore()
+
+    def _restore(self) -> None:
+        self.setText("" if self._number is None else f"{self._number:g} {self._unit}")
+        self.setModified(False)
+        self._mark(wrong=False)
+
+    def _commit(self) -> None:
+        if not self.isModified():
+            return
+        text = self.text().strip().removesuffix(self._unit).strip().replace(",", ".")
+        if not text:
+            self._take(None)
+            return
+        try:
+            number = float(text)
+        except ValueError:
+            number = float("nan")
+        if not self._least <= number <= self._most:
+            self.complain(
+                tr(
+                    "This must be from {least} to {most}.",
+                    least=f"{self._least:g}",
+                    most=f"{self._most:g} {self._unit}",
+                )
+            )
+            return
+        self._take(number)
+
+    def _take(self, number: float | None) -> None:
+        changed = number != self._number
+        self._number = number
+        self._restore()
+        if changed:
+            self.committed.emit(number)
+
+    def _step(self, by: int) -> None:
+        number = (self._number or 0.0) + by * self._by
+        self._take(min(max(round(number, 6), self._least), self._most))
+
+
+class WordsField(Field):
+    """A few words of the maker's own."""
+
+    committed = Signal(object)
+    """The words, as a string."""
+
+    def __init__(self, *, empty: str = "", most: int = 200) -> None:
+        super().__init__()
+        self.setAlignment(Qt.AlignmentFlag.AlignLeft)
+        self.setPlaceholderText(empty)
+        self.setMaxLength(most)
+        self._words = ""
+
+    def words(self) -> str:
+        """What is shown."""
+        return self._words
+
+    def set_words(self, words: str) -> None:
+        """Show words; what the maker is typing is left alone."""
+        unchanged = words == self._words
+        self._words = words
+        if not (self.hasFocus() and self.isModified() and unchanged):
+            self._restore()
+
+    def _restore(self) -> None:
+        self.setText(self._words)
+        self.setModified(False)
+        self._mark(wrong=False)
+
+    def _commit(self) -> None:
+        words = self.text().strip()
+        if words != self._words:
+            self._words = words
+            self._restore()
+            self.committed.emit(words)
+
+    def _step(self, by: int) -> None:
+        """Words have no next one."""
