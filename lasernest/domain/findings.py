@@ -60,6 +60,11 @@ class Finding:
         return bool(self.choices)
 
 
+def counted(count: int, one: str, many: str) -> str:
+    """`1 line was`, `2 lines were`: a number before words that agree with it."""
+    return f"{count} {one if count == 1 else many}"
+
+
 def worst(findings: Iterable[Finding]) -> Severity | None:
     """The worst severity among findings that were not mended, or None."""
     found = {f.severity for f in findings if not f.mended}

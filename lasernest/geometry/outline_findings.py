@@ -7,17 +7,34 @@ from collections.abc import Sequence
 from lasernest.domain.answers import ANSWER_OPTION, EVERY_LAYER
 from lasernest.domain.contours import Point
 from lasernest.domain.drawing import LineUse, Stroke
-from lasernest.domain.findings import Choice, Finding, Severity
+from lasernest.domain.findings import Choice, Finding, Severity, counted
 from lasernest.geometry.tracing import Mend
 
-_MENDED: dict[str, str] = {
-    "doubled-back": "{n} stretches where an outline ran out and back on itself were trimmed.",
-    "double-removed": "{n} lines or contours were drawn twice; the copies were removed.",
-    "overlap-removed": "{n} stretches lay on other lines; they were kept once.",
-    "gap-joined": "{n} gaps of up to {size:.3g} mm between line ends were closed.",
-    "tee-joined": "{n} line ends in the middle of other lines were joined to them.",
-    "overrun-trimmed": "{n} outlines ran up to {size:.3g} mm past their own start; "
-    "the tails were trimmed.",
+_MENDED: dict[str, tuple[str, str]] = {
+    "doubled-back": (
+        "stretch where an outline ran out and back on itself was trimmed.",
+        "stretches where an outline ran out and back on itself were trimmed.",
+    ),
+    "double-removed": (
+        "line or contour was drawn twice; the copy was removed.",
+        "lines or contours were drawn twice; the copies were removed.",
+    ),
+    "overlap-removed": (
+        "stretch lay on another line; it was kept once.",
+        "stretches lay on other lines; they were kept once.",
+    ),
+    "gap-joined": (
+        "gap of {size:.3g} mm between line ends was closed.",
+        "gaps of up to {size:.3g} mm between line ends were closed.",
+    ),
+    "tee-joined": (
+        "line end in the middle of another line was joined to it.",
+        "line ends in the middle of other lines were joined to them.",
+    ),
+    "overrun-trimmed": (
+        "outline ran {size:.3g} mm past its own start; the tails were trimmed.",
+        "outlines ran up to {size:.3g} mm past their own start; the tails were trimmed.",
+    ),
 }
 
 
@@ -40,8 +57,12 @@ def mend_findings(mends: Sequence[Mend], *, split: bool) -> list[Finding]:
                 Finding(
                     Severity.WARNING,
                     "tab-closed",
-                    f"{count} open lines hang on an outline from edge to edge; each was made a "
-                    "panel of its own that shares the edge.",
+                    counted(
+                        count,
+                        "open line hangs on an outline from edge to edge; it was",
+                        "open lines hang on an outline from edge to edge; each was",
+                    )
+                    + " made a panel of its own that shares the edge.",
                     where_mm=mend.places[0],
                     count=count,
                     mended=True,
@@ -49,7 +70,7 @@ def mend_findings(mends: Sequence[Mend], *, split: bool) -> list[Finding]:
                 )
             )
         else:
-            text = _MENDED[mend.code].format(n=count, size=mend.size_mm)
+            text = counted(count, *_MENDED[mend.code]).format(size=mend.size_mm)
             found.append(
                 Finding(
                     Severity.NOTE,
@@ -67,11 +88,12 @@ def _shared_finding(places: tuple[Point, ...], split: bool) -> Finding:
     return Finding(
         Severity.WARNING,
         "edge-shared",
-        f"{len(places)} lines lie between two closed areas; "
+        counted(len(places), "line lies", "lines lie")
+        + " between two closed areas; "
         + (
             "each area was made a panel, and the line given to both."
             if split
-            else "they were kept as score lines on one panel."
+            else "they are one panel with score lines."
         ),
         where_mm=places[0],
         count=len(places),
@@ -88,8 +110,12 @@ def dividing_finding(places: Sequence[Point], cut: bool) -> Finding:
     return Finding(
         Severity.WARNING,
         "dividing-line",
-        f"{len(places)} open lines run across a panel from edge to edge; they were "
-        + ("cut, and divide it." if cut else "kept as score lines."),
+        counted(
+            len(places),
+            "open line runs across a panel from edge to edge; it was ",
+            "open lines run across a panel from edge to edge; they were ",
+        )
+        + ("cut, which divides it." if cut else "kept to score."),
         where_mm=places[0],
         count=len(places),
         choices=(
@@ -116,7 +142,11 @@ def open_lines_finding(places: Sequence[Point]) -> Finding:
     return Finding(
         Severity.NOTE,
         "open-lines",
-        f"{len(places)} open lines were kept as score lines and are not cut.",
+        counted(
+            len(places),
+            "open line was kept to score and is not cut.",
+            "open lines were kept to score and are not cut.",
+        ),
         where_mm=places[0],
         count=len(places),
         todo="Close them in the drawing if they should be cut.",
@@ -128,7 +158,11 @@ def stray_finding(places: Sequence[Point]) -> Finding:
     return Finding(
         Severity.WARNING,
         "mark-outside",
-        f"{len(places)} open lines or marks lie on no panel and were left out.",
+        counted(
+            len(places),
+            "open line or mark lies on no panel and was left out.",
+            "open lines or marks lie on no panel and were left out.",
+        ),
         where_mm=places[0],
         count=len(places),
     )
@@ -139,7 +173,11 @@ def small_ring_finding(places: Sequence[Point]) -> Finding:
     return Finding(
         Severity.WARNING,
         "ring-too-small",
-        f"{len(places)} closed contours without any area to speak of were left out.",
+        counted(
+            len(places),
+            "closed contour without any area to speak of was left out.",
+            "closed contours without any area to speak of were left out.",
+        ),
         where_mm=places[0],
         count=len(places),
     )
@@ -170,8 +208,12 @@ def double_line_finding(places: Sequence[Point], apart_mm: float, kept: str) -> 
     return Finding(
         Severity.WARNING,
         "double-line",
-        f"{len(places)} outlines are double lines up to {apart_mm:.2g} mm apart, nearer than "
-        f"the kerf; {said}.",
+        counted(
+            len(places),
+            f"outline is a double line {apart_mm:.2g} mm apart",
+            f"outlines are double lines up to {apart_mm:.2g} mm apart",
+        )
+        + f", nearer than the kerf; {said}.",
         where_mm=places[0],
         count=len(places),
         choices=tuple(
@@ -190,8 +232,12 @@ def circle_finding(places: Sequence[Point], off_mm: float) -> Finding:
     return Finding(
         Severity.NOTE,
         "circle-restored",
-        f"{len(places)} circles drawn as curves or short pieces were made true circles; "
-        f"the largest change is {off_mm:.2g} mm.",
+        counted(
+            len(places),
+            "circle drawn as curves or short pieces was made a true circle",
+            "circles drawn as curves or short pieces were made true circles",
+        )
+        + f"; the largest change is {off_mm:.2g} mm.",
         where_mm=places[0],
         count=len(places),
         mended=True,
@@ -203,9 +249,9 @@ def near_circle_finding(places: Sequence[Point], off_mm: float, restored: bool) 
     return Finding(
         Severity.WARNING,
         "circle-like",
-        f"{len(places)} contours are nearly circles, drawn as curves or short lines "
-        f"({off_mm:.2g} mm off at most); they were "
-        + ("made true circles." if restored else "left as drawn."),
+        counted(len(places), "contour is nearly a circle", "contours are nearly circles")
+        + f", drawn as curves or short lines ({off_mm:.2g} mm off at most); "
+        + ("made true." if restored else "left as drawn."),
         where_mm=places[0],
         count=len(places),
         choices=(
@@ -218,20 +264,22 @@ def near_circle_finding(places: Sequence[Point], off_mm: float, restored: bool) 
 def hidden_finding(counts: dict[str, tuple[int, int]]) -> Finding:
     """Layers the file does not show: for each its lines and the parts they would make."""
     listed = ", ".join(
-        f"{name or 'without a name'} ({lines} lines, {parts} parts)"
+        f"{name or 'without a name'} ({counted(lines, 'line', 'lines')}, "
+        f"{counted(parts, 'part', 'parts')})"
         for name, (lines, parts) in counts.items()
     )
     total = sum(lines for lines, _ in counts.values())
     return Finding(
         Severity.WARNING,
         "hidden-layers",
-        f"{total} lines on hidden layers were left out: {listed}.",
+        counted(total, "line on a hidden layer was", "lines on hidden layers were")
+        + f" left out: {listed}.",
         count=total,
         choices=(
             choice("only what the file shows", "layers=", preset=True),
             choice("all layers", f"layers={EVERY_LAYER}"),
             *(
-                choice(f"only {name}: {parts} parts", f"layers={name}")
+                choice(f"only {name}: {counted(parts, 'part', 'parts')}", f"layers={name}")
                 for name, (_, parts) in counts.items()
                 if name
             ),
@@ -249,7 +297,11 @@ def stacked_finding(counts: dict[str, int]) -> Finding:
         count=len(counts),
         choices=(
             choice("all of them", f"layers={EVERY_LAYER}", preset=True),
-            *(choice(f"only {n}: {c} panels", f"layers={n}") for n, c in counts.items() if n),
+            *(
+                choice(f"only {n}: {counted(c, 'panel', 'panels')}", f"layers={n}")
+                for n, c in counts.items()
+                if n
+            ),
         ),
     )
 
@@ -266,7 +318,10 @@ def use_findings(sorted_out: dict[LineUse, list[Stroke]]) -> list[Finding]:
                 Finding(
                     Severity.NOTE,
                     "layer-use",
-                    f"{len(mine)} lines of layer {layer} were {said}.",
+                    counted(len(mine), "line", "lines")
+                    + (f" of layer {layer}" if layer else "")
+                    + (" was " if len(mine) == 1 else " were ")
+                    + f"{said}.",
                     where_mm=mine[0].path.start,
                     layer=layer,
                     count=len(mine),
@@ -301,7 +356,12 @@ def island_finding(names: Sequence[str], at: Point) -> Finding:
     return Finding(
         Severity.NOTE,
         "small-islands",
-        f"{len(names)} small pieces inside holes are probably waste: {shown}.",
+        counted(
+            len(names),
+            "small piece inside a hole is",
+            "small pieces inside holes are",
+        )
+        + f" probably waste: {shown}.",
         where_mm=at,
         panel=names[0],
         count=len(names),
@@ -312,7 +372,11 @@ def island_finding(names: Sequence[str], at: Point) -> Finding:
 def crossing_finding(code: str, places: Sequence[Point]) -> Finding:
     """Contours that run over themselves or each other."""
     if code == "self-crossing":
-        text = f"{len(places)} contours cross or touch themselves; they cannot be cut as drawn."
+        text = counted(
+            len(places),
+            "contour crosses or touches itself; it cannot be cut as drawn.",
+            "contours cross or touch themselves; they cannot be cut as drawn.",
+        )
         return Finding(
             Severity.ERROR,
             code,
@@ -324,7 +388,11 @@ def crossing_finding(code: str, places: Sequence[Point]) -> Finding:
     return Finding(
         Severity.WARNING,
         code,
-        f"{len(places)} pairs of contours cross each other.",
+        counted(
+            len(places),
+            "pair of contours crosses each other.",
+            "pairs of contours cross each other.",
+        ),
         where_mm=places[0],
         count=len(places),
         todo="Join or move them in the drawing; what is cut there is no clean panel.",
@@ -336,7 +404,11 @@ def huge_finding(places: Sequence[Point], largest_mm: float) -> Finding:
     return Finding(
         Severity.ERROR,
         "line-too-long",
-        f"{len(places)} lines are longer than {largest_mm / 1000:.0f} m and were left out.",
+        counted(
+            len(places),
+            f"line is longer than {largest_mm / 1000:.0f} m and was left out.",
+            f"lines are longer than {largest_mm / 1000:.0f} m and were left out.",
+        ),
         where_mm=places[0],
         count=len(places),
         todo="Check the unit of the drawing (--unit), or remove them in the drawing.",

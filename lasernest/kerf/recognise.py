@@ -2,14 +2,16 @@
 
 For cut files whose plan is not at hand. A piece may be off by a wrong kerf, so
 shapes are compared by the area in which they differ. A pose is guessed from
-long straight edges (exact), else from the axes of inertia, and placed by the
-centres of area; round beams leave those where they were drawn.
+long straight edges (exact), from where holes lie (for discs and other round
+outlines), else from the axes of inertia, and placed by the middles of the
+filled outlines; round beams leave those where they were drawn.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -23,6 +25,7 @@ CHORD_ERROR_MM = 0.005
 WIDEST_EDGE_ERROR_MM = 0.5
 """How far edges of a piece may be off the drawing and still be known again."""
 EDGES_TRIED = 4
+HOLES_TRIED = 24
 QUARTER_SNAP_DEG = 1e-4
 
 
@@ -54,7 +57,7 @@ class Recogniser:
 
 def _poses(drawn: shapely.Polygon, piece: shapely.Polygon) -> Iterator[Pose]:
     """Poses that lay a drawn shape on a piece, likely ones only."""
-    goal = piece.centroid
+    goal = _filled(piece).centroid
     for mirrored in (False, True):
         shape = affinity.scale(drawn, xfact=-1.0, origin=(0, 0)) if mirrored else drawn
         seen: set[float] = set()
@@ -64,7 +67,7 @@ def _poses(drawn: shapely.Polygon, piece: shapely.Polygon) -> Iterator[Pose]:
             if round(exact % 360.0, 4) in seen:
                 continue
             seen.add(round(exact % 360.0, 4))
-            turned = affinity.rotate(shape, exact, origin=(0, 0)).centroid
+            turned = affinity.rotate(_filled(shape), exact, origin=(0, 0)).centroid
             yield Pose(goal.x - turned.x, goal.y - turned.y, exact % 360.0, mirrored)
 
 
@@ -74,10 +77,51 @@ def _turns_deg(shape: shapely.Polygon, piece: shapely.Polygon) -> Iterator[float
         for other_length, other_angle in edges[: 3 * EDGES_TRIED]:
             if abs(length - other_length) <= 4.0 * WIDEST_EDGE_ERROR_MM:
                 yield math.degrees(other_angle - angle)
+    yield from _turns_by_holes_deg(shape, piece)
     a, b = (_axis_rad(_filled(s)) for s in (shape, piece))
     for half_turns in (0.0, 180.0):
         yield math.degrees(b - a) + half_turns
     yield 0.0
+
+
+class _Hole(NamedTuple):
+    """A hole as seen from the middle of the filled outline."""
+
+    area_mm2: float
+    length_mm: float
+    reach_mm: float
+    angle_rad: float
+
+    def like(self, other: _Hole) -> bool:
+        """True when both may be the same hole, one of them cut with a wrong kerf."""
+        return (
+            abs(self.reach_mm - other.reach_mm) <= WIDEST_EDGE_ERROR_MM
+            and abs(self.area_mm2 - other.area_mm2) <= WIDEST_EDGE_ERROR_MM * self.length_mm
+        )
+
+
+def _turns_by_holes_deg(shape: shapely.Polygon, piece: shapely.Polygon) -> Iterator[float]:
+    """Turns that lay a hole of the shape on one like it; the hole with the fewest likenesses."""
+    drawn, found = _holes(shape), _holes(piece)
+    likenesses = [[other for other in found if hole.like(other)] for hole in drawn]
+    known = [i for i, others in enumerate(likenesses) if others]
+    if known:
+        best = min(known, key=lambda i: len(likenesses[i]))
+        for other in likenesses[best][:HOLES_TRIED]:
+            yield math.degrees(other.angle_rad - drawn[best].angle_rad)
+
+
+def _holes(shape: shapely.Polygon) -> list[_Hole]:
+    """The holes that lie beside the middle, the farthest first: they tell the turn best."""
+    middle = _filled(shape).centroid
+    holes = []
+    for ring in shape.interiors:
+        area = shapely.Polygon(ring)
+        dx, dy = area.centroid.x - middle.x, area.centroid.y - middle.y
+        reach = math.hypot(dx, dy)
+        if reach > WIDEST_EDGE_ERROR_MM:
+            holes.append(_Hole(area.area, ring.length, reach, math.atan2(dy, dx)))
+    return sorted(holes, key=lambda hole: -hole.reach_mm)
 
 
 def _long_edges(shape: shapely.Polygon) -> list[tuple[float, float]]:

@@ -101,7 +101,7 @@ def test_4_hidden_layers_are_listed_and_stacked_ones_read_each_by_itself() -> No
     assert areas(outlines) == [round(front, 3)]
     assert preset(outlines, "hidden-layers") == ["layers="]
     (hidden,) = [f for f in outlines.findings if f.code == "hidden-layers"]
-    assert "BACK (3 lines, 1 parts), SHELF (2 lines, 1 parts)" in hidden.message
+    assert "BACK (3 lines, 1 part), SHELF (2 lines, 1 part)" in hidden.message
     everything = bring_in(name, "layers=FRONT,BACK,SHELF")
     assert areas(everything) == sorted(round(a, 3) for a in (front, back, shelf))
     assert sorted(p.name for p in everything.panels) == ["BACK", "FRONT", "SHELF"]

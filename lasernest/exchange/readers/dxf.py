@@ -17,7 +17,7 @@ from ezdxf.math import Matrix44
 from lasernest.domain.contours import Bounds, Point
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
-from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.findings import Finding, Severity, counted
 from lasernest.exchange.readers import dxf_entities as entities
 from lasernest.exchange.readers.dxf_tables import (
     blocks_of,
@@ -313,7 +313,11 @@ class _Reading:
                 Finding(
                     Severity.NOTE,
                     "empty-number",
-                    f"Whole numbers left empty were taken as not set{place}.",
+                    counted(
+                        len(self.structure.emptied),
+                        f"whole number left empty was taken as not set{place}.",
+                        f"whole numbers left empty were taken as not set{place}.",
+                    ),
                     mended=True,
                     count=len(self.structure.emptied),
                 )
@@ -337,7 +341,11 @@ class _Reading:
                 Finding(
                     Severity.WARNING,
                     "hidden-left-out",
-                    f"{self._hidden} hidden entities were left out.",
+                    counted(
+                        self._hidden,
+                        "hidden entity was left out.",
+                        "hidden entities were left out.",
+                    ),
                     count=self._hidden,
                 )
             )
@@ -346,7 +354,11 @@ class _Reading:
                 Finding(
                     Severity.NOTE,
                     "paper-left-out",
-                    f"{self._on_paper} entities on paper layouts were left out.",
+                    counted(
+                        self._on_paper,
+                        "entity on a paper layout was left out.",
+                        "entities on paper layouts were left out.",
+                    ),
                     count=self._on_paper,
                 )
             )

@@ -279,23 +279,28 @@ def groups_of(structure: Structure, position: int, wanted: frozenset[int]) -> Gr
 def vertex_bulges(structure: Structure, position: int) -> list[float]:
     """The bulge (group 42) of each vertex of an LWPOLYLINE, 0 where it has none.
 
-    A bulge belongs to the vertex (group 10) before it.
+    A bulge belongs to the vertex (group 10) before it. Passes over what
+    `groups_of` passes over, which also checks the numbers.
     """
     tags = structure.tags
     bulges: list[float] = []
     early = 0.0
+    bracketed = False
     for i in range(structure.starts[position] + 1, structure.starts[position + 1]):
         code = tags.codes[i]
-        if code == 10:
+        if code == 102:
+            bracketed = not bracketed
+        elif code >= 1000 or code == 101:
+            break
+        elif bracketed:
+            continue
+        elif code == 10:
             bulges.append(early)
             early = 0.0
+        elif code == 42 and bulges:
+            bulges[-1] = float(tags.values[i])
         elif code == 42:
-            if bulges:
-                bulges[-1] = float(tags.values[i])
-            else:
-                early = float(tags.values[i])
-        elif code >= 1000:
-            break
+            early = float(tags.values[i])
     return bulges
 
 

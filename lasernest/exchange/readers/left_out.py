@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lasernest.domain.contours import Point
-from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.findings import Finding, Severity, counted
 
 _NEVER_CONTOURS = frozenset(
     (
@@ -25,7 +25,11 @@ def flat_findings(lifted: list[Point], tilted: list[Point]) -> list[Finding]:
             Finding(
                 Severity.NOTE,
                 "flattened",
-                f"{len(lifted)} entities above or below the drawing plane were laid flat on it.",
+                counted(
+                    len(lifted),
+                    "entity above or below the drawing plane was laid flat on it.",
+                    "entities above or below the drawing plane were laid flat on it.",
+                ),
                 where_mm=lifted[0],
                 mended=True,
                 count=len(lifted),
@@ -36,7 +40,11 @@ def flat_findings(lifted: list[Point], tilted: list[Point]) -> list[Finding]:
             Finding(
                 Severity.WARNING,
                 "tilted",
-                f"{len(tilted)} entities are tilted in space; they were taken as seen from above.",
+                counted(
+                    len(tilted),
+                    "entity is tilted in space; it was taken as seen from above.",
+                    "entities are tilted in space; they were taken as seen from above.",
+                ),
                 where_mm=tilted[0],
                 count=len(tilted),
                 todo="Lay the part flat in the drawing program if its size is wrong.",

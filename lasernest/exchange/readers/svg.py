@@ -15,7 +15,7 @@ from pathlib import Path
 from lasernest.domain.contours import Point
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
-from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.findings import Finding, Severity, counted
 from lasernest.errors import UnreadableFileError, Where
 from lasernest.exchange.readers.svg_lengths import (
     LengthError,
@@ -391,7 +391,7 @@ class _Reading:
                 Finding(
                     Severity.WARNING,
                     "text-left-out",
-                    f"{len(texts)} texts were left out.",
+                    counted(len(texts), "text was left out.", "texts were left out."),
                     where_mm=texts[0],
                     count=len(texts),
                     todo="Convert them to paths in the drawing program if they are to be cut.",
@@ -414,8 +414,11 @@ class _Reading:
                 Finding(
                     Severity.WARNING,
                     "clip-ignored",
-                    f"{len(self._clipped)} clip paths or masks were ignored: lines that they "
-                    "hide are there.",
+                    counted(
+                        len(self._clipped),
+                        "clip path or mask was ignored: lines that it hides are there.",
+                        "clip paths or masks were ignored: lines that they hide are there.",
+                    ),
                     where_mm=self._clipped[0],
                     count=len(self._clipped),
                     todo="Release the clips in the drawing program.",
@@ -426,7 +429,11 @@ class _Reading:
                 Finding(
                     Severity.WARNING,
                     "hidden-left-out",
-                    f"{self._hidden} elements that are not shown were left out.",
+                    counted(
+                        self._hidden,
+                        "element that is not shown was left out.",
+                        "elements that are not shown were left out.",
+                    ),
                     count=self._hidden,
                 )
             )

@@ -336,6 +336,13 @@ def test_old_polylines_with_a_spline_fit_do_not_cut_their_frame(tmp_path: Path) 
     assert len(stroke.path.vertices) == 3
 
 
+def test_groups_in_brackets_and_behind_an_embedded_object_are_no_vertices(tmp_path: Path) -> None:
+    ring = "LWPOLYLINE 8 0 70 1 10 0 20 0 10 9 20 0 42 1 10 9 20 6"
+    plain = read(write(tmp_path, dxf_text(ring)))
+    odd = dxf_text(f"{ring} 102 {{A 10 5 42 3 102 }} 101 E 10 7 20 7 42 2")
+    assert read(write(tmp_path, odd)).strokes == plain.strokes
+
+
 def test_a_closed_periodic_spline_closes(tmp_path: Path) -> None:
     doc = ezdxf.new("R2010", units=4)
     doc.modelspace().add_spline().set_closed([(0, 0, 0), (30, 0, 0), (30, 20, 0), (0, 20, 0)])

@@ -59,6 +59,13 @@ def test_layers_named_for_marking_mark_and_their_rings_do_not_cut() -> None:
     assert all(m.path.closed for m in panel.marks)
 
 
+def test_what_is_said_agrees_in_number() -> None:
+    holes = [circle(x, 25, 5, "SCORE") for x in (20, 50, 80)]
+    for count, said in ((1, "1 line of layer SCORE was"), (3, "3 lines of layer SCORE were")):
+        (finding,) = made(rect(0, 0, 100, 50), *holes[:count]).findings
+        assert finding.message == f"{said} taken to score."
+
+
 def test_the_makers_table_overrules_the_preset() -> None:
     strokes = (rect(0, 0, 100, 50), circle(50, 25, 10, "ENGRAVE"), circle(20, 25, 5))
     uses = LineUses().with_layer("engrave", LineUse.CUT).with_layer("0", LineUse.CUT)
