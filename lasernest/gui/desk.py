@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 _SAY_AFTER_MS = 3000
 
 
-_QUIET = ("shop", "warm up", "figures", "joints", "tune", "fold", "stand", "propose")
+_QUIET = ("shop", "warm up", "figures", "joints", "tune", "fold", "stand", "propose", "preview")
 """Kinds of work that nobody waits for."""
 
 

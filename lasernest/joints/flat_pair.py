@@ -15,6 +15,9 @@ from lasernest.domain.joints import JointKind
 from lasernest.joints.edges import StraightEdge
 from lasernest.joints.laid import Gauge, LaidJoint, LaidLine, MatingPair
 
+_ROW_PITCH = 1.25
+"""From row to row, as a share of the height of one."""
+
 
 @dataclass(frozen=True, slots=True)
 class Grip:
@@ -27,6 +30,8 @@ class Grip:
     finger_mm: float
     """Width of the finger; for a slot the thickness that fills it."""
     gap_mm: float
+    across_mm: float
+    """Size of the gap the other way: how deep it is, or how long the slot."""
     gap_on_a: bool
     along_joint: bool
     """True when the grip acts along the joint, as with fingers; across it for slots."""
@@ -34,6 +39,18 @@ class Grip:
     @property
     def interference_mm(self) -> float:
         return self.finger_mm - self.gap_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A stretch of the joint, written below the one before it like a line of text."""
+
+    start_mm: float
+    end_mm: float
+    """Stretch of x in the flat picture."""
+    dx_mm: float
+    dy_mm: float
+    """How far it is moved."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +64,8 @@ class FlatPair:
     """The joint itself with some panel on both sides."""
     apart: tuple[float, float]
     """Lowest and highest y of the free strip between the panels."""
+    rows: tuple[Row, ...]
+    """The whole length in stretches, so that a long joint can be drawn large."""
 
 
 def flat_pair(joint: LaidJoint, *, apart_mm: float | None = None, behind_mm: float) -> FlatPair:
@@ -80,7 +99,26 @@ def flat_pair(joint: LaidJoint, *, apart_mm: float | None = None, behind_mm: flo
         half_mm = 4.0 * joint.width_mm
     low, high = _reach(joint.a), _reach(joint.b, slot_mm=joint.a.thickness_mm)
     band = (-half_mm, -low - behind_mm, half_mm, b_at_mm + high + behind_mm)
-    return FlatPair(a_pose, b_pose, grips, band, (a_top_mm, a_top_mm + strip_mm))
+    return FlatPair(
+        a_pose, b_pose, grips, band, (a_top_mm, a_top_mm + strip_mm), _rows(joint, band)
+    )
+
+
+def _rows(joint: LaidJoint, band: Bounds) -> tuple[Row, ...]:
+    """As many rows as make the whole about square; no finger is cut in two."""
+    x0, y0, x1, y1 = band
+    high_mm = (y1 - y0) * _ROW_PITCH
+    if joint.kind is JointKind.LAP:
+        return (Row(x0, x1, 0.0, 0.0),)
+    count = max(1, round(math.sqrt((x1 - x0) / high_mm)))
+    widths = max(1, round((x1 - x0) / joint.width_mm))
+    per_row = math.ceil(widths / count)
+    step_mm = (x1 - x0) * per_row / widths
+    starts = [x0 + k * step_mm for k in range(math.ceil(widths / per_row))]
+    return tuple(
+        Row(start, min(start + step_mm, x1), x0 - start, -k * high_mm)
+        for k, start in enumerate(starts)
+    )
 
 
 def _reach(line: LaidLine, *, slot_mm: float = 0.0) -> float:
@@ -114,13 +152,17 @@ def _grip(joint: LaidJoint, pair: MatingPair, a_pose: Pose, b_pose: Pose) -> Gri
         finger_at, finger_mm = finger_pose.apply(*pair.finger.middle), pair.finger.width_mm
     else:
         # The tongue is the sheet of the other panel: a tab, or what a lap leaves of it.
-        line = joint.b if gap_on_a else joint.a
-        assert line.levels is not None
+        tongue = joint.b if gap_on_a else joint.a
+        assert tongue.levels is not None
         lap = joint.kind is JointKind.LAP
-        level_mm = 1.5 * line.levels.root_mm if lap else line.levels.middle_mm
-        _, y_mm = finger_pose.apply(*line.edge.point(0.0, level_mm))
+        level_mm = 1.5 * tongue.levels.root_mm if lap else tongue.levels.middle_mm
+        _, y_mm = finger_pose.apply(*tongue.edge.point(0.0, level_mm))
         finger_at, finger_mm = (gap_at[0], y_mm), pair.tongue_mm
-    return Grip(gap_at[0], finger_at, gap_at, finger_mm, pair.gap.width_mm, gap_on_a, along)
+    line = joint.a if gap_on_a else joint.b
+    across_mm = line.levels.depth_mm if line.levels else joint.width_mm
+    return Grip(
+        gap_at[0], finger_at, gap_at, finger_mm, pair.gap.width_mm, across_mm, gap_on_a, along
+    )
 
 
 def _turned(gauge: Gauge, pose: Pose) -> Point:

@@ -281,6 +281,14 @@ def _in_space(ring: Ring, stance: Stance, depth_mm: float) -> Ring:
     return np.asarray(stance.origin + flat - depth_mm * stance.outward)
 
 
+def middle_of(faces: Sequence[Face]) -> Vector:
+    """Middle of the box around some faces, for turning a picture about it."""
+    if not faces:
+        return np.zeros(3)
+    points = np.vstack([ring for face in faces for ring in face.rings])
+    return np.asarray(0.5 * (points.min(axis=0) + points.max(axis=0)))
+
+
 def size_of(faces: Sequence[Face]) -> float:
     """Longest way through the box around some faces, for scaling a picture."""
     if not faces:

@@ -75,6 +75,8 @@ class AddCase:
                 f"new one would be the {self.spec.meaning.value}",
                 todo=f"Give the {_size_word(rules.meaning)} size, or make the case in a new job.",
             )
+        if rules.thickness_mm is None and job.setup.stock is None:
+            rules = replace(rules, thickness_mm=self.spec.thickness_mm)
         case = plain_case(self.spec)
         taken = {panel.name for panel in job.panels}
         names: dict[str, str] = {}

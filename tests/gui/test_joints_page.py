@@ -40,7 +40,7 @@ def settle(qtbot: QtBot, window: Window) -> None:
 
 def spot(window: Window, panel: str, x_mm: float, y_mm: float) -> QPoint:
     """Where a point of a panel's drawing is on the canvas."""
-    shift = window.joints.edges.offset(panel)
+    shift = window.joints.drawing.edges.offset(panel)
     assert shift is not None
     canvas = window.board.canvas
     return canvas.view.to_screen(x_mm + shift.x(), y_mm + shift.y()).toPoint()
@@ -70,7 +70,7 @@ def test_two_edges_picked_with_the_mouse_are_joined_undone_and_done_again(
 ) -> None:
     tray(window)
     press(qtbot, window, "floor", 60, 0)
-    first = window.joints.edges.first
+    first = window.joints.drawing.edges.first
     assert first is not None
     assert (first.edge.panel, first.edge.length_mm) == ("floor", 120.0)
     assert window.board.canvas.scene.caption()[0].startswith("floor, 120.00 mm")
@@ -99,9 +99,9 @@ def test_an_edge_is_not_joined_to_its_own_panel_and_escape_lets_go(
     press(qtbot, window, "floor", 60, 0)
     press(qtbot, window, "floor", 60, 80)
     assert window.desk.job.joints == ()
-    assert window.joints.edges.first is not None
+    assert window.joints.drawing.edges.first is not None
     key(qtbot, window, Qt.Key.Key_Escape)
-    assert window.joints.edges.first is None
+    assert window.joints.drawing.edges.first is None
 
 
 def test_keys_walk_through_panels_and_edges_and_pick(qtbot: QtBot, window: Window) -> None:
@@ -110,12 +110,12 @@ def test_keys_walk_through_panels_and_edges_and_pick(qtbot: QtBot, window: Windo
     window.board.focus_canvas()
     # Edges run anticlockwise: bottom, right, top, left.
     key(qtbot, window, Qt.Key.Key_Down)
-    assert window.joints.edges.hovered.edge.middle == (60.0, 0.0)
+    assert window.joints.drawing.edges.hovered.edge.middle == (60.0, 0.0)
     key(qtbot, window, Qt.Key.Key_Return)
     key(qtbot, window, Qt.Key.Key_Down)
-    assert window.joints.edges.hovered.edge.panel == "front"
+    assert window.joints.drawing.edges.hovered.edge.panel == "front"
     key(qtbot, window, Qt.Key.Key_Right, Qt.Key.Key_Right)
-    assert window.joints.edges.hovered.edge.middle == (60.0, -10.0)
+    assert window.joints.drawing.edges.hovered.edge.middle == (60.0, -10.0)
     key(qtbot, window, Qt.Key.Key_Return)
     (joint,) = window.desk.job.joints
     assert (joint.a.middle, joint.b.middle) == ((60.0, 0.0), (60.0, -10.0))
@@ -129,10 +129,10 @@ def test_tab_goes_through_the_panels_while_keys_pick_and_leaves_after_the_last(
     window.board.focus_canvas()
     key(qtbot, window, Qt.Key.Key_Down)
     for name in ("front", "side"):
-        assert window.joints.edges.tab(forward=True)
-        assert window.joints.edges.hovered.edge.panel == name
-    assert not window.joints.edges.tab(forward=True)
-    assert window.joints.edges.hovered is None
+        assert window.joints.drawing.edges.tab(forward=True)
+        assert window.joints.drawing.edges.hovered.edge.panel == name
+    assert not window.joints.drawing.edges.tab(forward=True)
+    assert window.joints.drawing.edges.hovered is None
 
 
 def test_tabs_go_through_the_face_that_is_pressed(qtbot: QtBot, window: Window) -> None:
@@ -156,7 +156,7 @@ def test_a_line_on_a_face_is_moved_and_picked_with_keys(qtbot: QtBot, window: Wi
     window.joints.kind.pick(JointKind.NUT)
     press(qtbot, window, "side", 180, 50)
     key(qtbot, window, Qt.Key.Key_Down)
-    line = window.joints.edges.face_line
+    line = window.joints.drawing.edges.face_line
     assert line is not None
     assert (line.panel, line.start) == ("floor", (60.0, 0.0))
     shift = Qt.KeyboardModifier.ShiftModifier
@@ -179,7 +179,7 @@ def test_proposals_are_shown_and_accepted_one_or_all(qtbot: QtBot, window: Windo
     count = len(page.assembler.proposals)
     assert count >= 2
     assert page.main_button.text() == f"Accept all {count}"
-    page.edges.proposal_clicked.emit(0)
+    page.drawing.edges.proposal_clicked.emit(0)
     assert len(window.desk.job.joints) == 1
     assert len(page.assembler.proposals) == count - 1
     page.main_button.click()

@@ -201,7 +201,7 @@ class Canvas(QWidget):
         self._scene.draw_over(painter, self.view)
         if self._measure is not None:
             self._draw_measure(painter)
-        if self._scene.bounds_mm().isValid():
+        if self._scene.has_rulers and self._scene.bounds_mm().isValid():
             canvas = QRectF(self.rect())
             rulers.draw_rulers(painter, self.view, canvas, self._pointer_mm)
         painter.end()

@@ -105,6 +105,16 @@ def hatch(painter: QPainter, path: QPainterPath, view: View) -> None:
     painter.restore()
 
 
+def grip_bar(painter: QPainter, rect: QRectF, *, tight: bool) -> None:
+    """How much a wall presses (filled) or stands off (framed); the painter is in pixels."""
+    if tight:
+        painter.fillRect(rect, theme.colour("kerf", 0.75))
+    else:
+        painter.setPen(thin_pen(theme.colour("inner_cut")))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(rect)
+
+
 def severity_colour(severity: Severity, *, mended: bool = False) -> QColor:
     """The colour of a finding's ring."""
     if mended or severity is Severity.NOTE:

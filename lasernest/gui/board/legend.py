@@ -10,7 +10,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.cutting import PathKind
-from lasernest.gui.board.inks import hatch, line_pen, thin_pen
+from lasernest.gui.board.inks import grip_bar, hatch, line_pen, thin_pen
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import TextSize, theme
 
@@ -27,6 +27,8 @@ class Sign(Enum):
     OPEN = "on no panel, not cut"
     JOINT = "joined edge"
     PROPOSED = "could be joined"
+    TIGHT = "tight, enlarged"
+    LOOSE = "loose, enlarged"
 
 
 _KINDS = {
@@ -104,6 +106,9 @@ def _draw_sample(painter: QPainter, rect: QRectF, sign: Sign) -> None:
         painter.drawRoundedRect(chip, 4, 4)
         painter.setFont(theme.font(TextSize.SMALL, strong=True))
         painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, "1")
+    elif sign in (Sign.TIGHT, Sign.LOOSE):
+        bar = QRectF(rect.center().x() - 4, rect.top(), 8, rect.height())
+        grip_bar(painter, bar, tight=sign is Sign.TIGHT)
     elif sign is Sign.PROPOSED:
         pen = thin_pen(theme.colour("accent"), 2.0)
         pen.setDashPattern([3.0, 2.0])

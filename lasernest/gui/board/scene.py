@@ -20,6 +20,9 @@ from lasernest.gui.board.view import View
 class Scene(QObject):
     """An empty scene; pages say what is in theirs."""
 
+    has_rulers = True
+    """False where places mean nothing, only sizes do."""
+
     changed = Signal()
     """The lasting picture is another."""
     over_changed = Signal()

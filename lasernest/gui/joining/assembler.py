@@ -50,6 +50,9 @@ class CaseView:
 
     standing: StandingCase
     size_mm: float
+    """Longest way through it, moved apart as it is, nothing hidden."""
+    middle_mm: tuple[float, float, float]
+    """What it is turned about."""
 
 
 class Assembler(QObject):
@@ -130,21 +133,24 @@ class Assembler(QObject):
             return
 
         def work(_control: Control) -> CaseView:
-            from lasernest.joints.solids import Section, size_of, stand_up  # noqa: PLC0415 - heavy
+            from lasernest.joints.solids import (  # noqa: PLC0415 - heavy
+                Section,
+                middle_of,
+                size_of,
+                stand_up,
+            )
 
             closed = stand_up(joined, assembly)
             size_mm = size_of(closed.faces())
+            x, y, z = (float(v) for v in middle_of(closed.faces()))
             section = None if look.axis is None else Section(look.axis, look.kept)
             if (look.apart, section, look.hidden) == (0.0, None, frozenset()):
-                return CaseView(closed, size_mm)
+                return CaseView(closed, size_mm, (x, y, z))
+            explode_mm = look.apart * MOST_APART * size_mm
             standing = stand_up(
-                joined,
-                assembly,
-                explode_mm=look.apart * MOST_APART * size_mm,
-                section=section,
-                hidden=look.hidden,
+                joined, assembly, explode_mm=explode_mm, section=section, hidden=look.hidden
             )
-            return CaseView(standing, size_mm)
+            return CaseView(standing, size_mm + 2.0 * explode_mm, (x, y, z))
 
         self._desk.tasks.run(
             "stand",

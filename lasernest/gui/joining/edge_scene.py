@@ -279,7 +279,10 @@ class EdgeScene(OutlinesScene):
         )
 
     def _tag_rect(self, view: View, pair: MarkedPair, line: PanelLine) -> QRectF:
-        """The tag stands inside the panel, beside the middle of its edge."""
+        """The tag stands inside the panel, beside the middle of its edge or where a lap crosses.
+
+        On a face it stands near the start of the line: the name is often in the middle.
+        """
         metrics = QFontMetricsF(theme.font(TextSize.SMALL, strong=True))
         height = metrics.height() + 1.0
         width = max(metrics.horizontalAdvance(pair.tag) + 9.0, height)
@@ -288,8 +291,14 @@ class EdgeScene(OutlinesScene):
         size = max((way.x() ** 2 + way.y() ** 2) ** 0.5, 1e-6)
         # Left of travel is inside; on the screen y runs down.
         inward = QPointF(way.y(), -way.x()) / size
-        middle = (a + b) / 2.0 + inward * (0.5 * height + 7.0)
+        middle = a + way * line.at_share + inward * (0.5 * height + 7.0)
+        if self._is_on_face(line):
+            middle = a + way * min(0.5, (height + 10.0) / size) + inward * (0.5 * width + 5.0)
         return QRectF(middle.x() - width / 2, middle.y() - height / 2, width, height)
+
+    def _is_on_face(self, line: PanelLine) -> bool:
+        ends = {line.start, line.end}
+        return not any({e.start, e.end} == ends for e in self.edges_of(line.panel))
 
     # --- pointer ---------------------------------------------------------------------
 

@@ -33,7 +33,7 @@ from lasernest.gui.words import tr
 ROW_ROLE = Qt.ItemDataRole.UserRole + 1
 _Index = QModelIndex | QPersistentModelIndex
 _ROW_PX = 44
-_MOST_ROWS = 6
+_MOST_ROWS = 5
 """Longer lists scroll."""
 
 

@@ -16,7 +16,7 @@ from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, horizontal, vertical
 from lasernest.gui.words import tr
 
-_WORDS = {
+MEANING_WORDS = {
     EdgeMeaning.OUTSIDE: "outside",
     EdgeMeaning.INSIDE: "inside",
     EdgeMeaning.CENTRE: "middle",
@@ -36,7 +36,7 @@ class MeaningPicture(QAbstractButton):
         self.meaning = meaning
         self.setCheckable(True)
         self.setAutoExclusive(False)
-        self.setText(tr(_WORDS[meaning]))
+        self.setText(tr(MEANING_WORDS[meaning]))
         self.setAccessibleName(tr("Drawn edges are the {what}", what=meaning.value))
         self.setToolTip(tr(_EXPLAIN[meaning]))
         self.setAccessibleDescription(self.toolTip())

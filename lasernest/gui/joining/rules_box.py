@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.stock import Fit
 from lasernest.gui.desk import Desk
-from lasernest.gui.joining.meaning import MeaningChoice
+from lasernest.gui.joining.joint_rows import signed
+from lasernest.gui.joining.meaning import MEANING_WORDS, MeaningChoice
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize
-from lasernest.gui.parts.basics import SettingRow, Text, vertical
+from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField, LengthField
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
@@ -31,7 +33,18 @@ class RulesBox(QWidget):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
-        column = vertical(self, gap=6)
+        self._unfolded = False
+        outer = vertical(self, gap=6)
+        self._summary_row = QWidget()
+        line = horizontal(self._summary_row, gap=8)
+        self.summary = Text("", wrap=True)
+        line.addWidget(self.summary, 1)
+        self.fold_button = button("", self._toggle, kind="link")
+        line.addWidget(self.fold_button, 0, Qt.AlignmentFlag.AlignTop)
+        outer.addWidget(self._summary_row)
+        self._fields = QWidget()
+        outer.addWidget(self._fields)
+        column = vertical(self._fields, gap=6)
         self.meaning = MeaningChoice()
         self.meaning.picked.connect(
             lambda meaning: self._set(
@@ -88,6 +101,10 @@ class RulesBox(QWidget):
         )
         column.addWidget(self._thick_on)
 
+    def _toggle(self) -> None:
+        self._unfolded = not self._unfolded
+        self.refresh()
+
     def _set(self, label: str, *, merge: bool = False, **changes: Any) -> None:
         rules = replace(self._desk.job.joint_rules, **changes)
         key = label if merge else None
@@ -102,6 +119,11 @@ class RulesBox(QWidget):
 
         job = self._desk.job
         rules = job.joint_rules
+        settled = bool(job.joints) and rules.meaning_told
+        self._summary_row.setVisible(settled)
+        self._fields.setVisible(self._unfolded or not settled)
+        self.fold_button.setText(tr("Done") if self._unfolded else tr("Change"))
+        self.meaning.setVisible(bool(job.panels))
         self.meaning.show_meaning(rules.meaning, asked=bool(job.panels) and not rules.meaning_told)
         self.fit.offer([(tr(text), fit) for fit, text in _FITS], rules.fit)
         tight, thick = interference_basis(job), thickness_basis(job)
@@ -121,3 +143,13 @@ class RulesBox(QWidget):
             of = f" ({stock.name})" if stock is not None and rules.thickness_mm is None else ""
             self._thick_on.setText(words[:1].upper() + words[1:] + of)
             self._thick_on.set_kind("quiet" if thick.measured else "question")
+        thickness = lengths.text(thick.value_mm) if thick else tr("not known")
+        self.summary.setText(
+            tr(
+                "{fit} fit, {tight}; thickness {thickness}; drawn edges {meaning}",
+                fit=tr(rules.fit.value).capitalize(),
+                tight=signed(tight.value_mm),
+                thickness=thickness,
+                meaning=tr(MEANING_WORDS[rules.meaning]),
+            )
+        )

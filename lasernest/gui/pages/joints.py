@@ -16,18 +16,20 @@ from lasernest.gui.board.outlines_scene import NumberedFinding
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.desk import Desk
 from lasernest.gui.joining.assembler import Assembler
-from lasernest.gui.joining.edge_scene import EdgeScene, MarkedPair, hint
+from lasernest.gui.joining.case_form import CaseForm
+from lasernest.gui.joining.joint_board import JointBoard
 from lasernest.gui.joining.joint_box import JointBox
 from lasernest.gui.joining.joint_list import JointList
-from lasernest.gui.joining.joint_rows import KIND_NAMES, JointRow, joint_rows
-from lasernest.gui.joining.picker import Picker
+from lasernest.gui.joining.joint_rows import (
+    KIND_NAMES,
+    JointRow,
+    joint_rows,
+)
 from lasernest.gui.joining.rules_box import RulesBox
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
-from lasernest.gui.pages.outlines import drawn_files
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import SettingRow, Text, button
-from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.parts.findings import FindingList, needs_the_maker
 from lasernest.gui.parts.notes import NoteList
@@ -47,23 +49,16 @@ class JointsPage(Page):
         super().__init__(desk, board, tr("Joints"))
         self.assembler = Assembler(desk)
         self.assembler.changed.connect(self._case_changed)
-        self.edges = EdgeScene()
-        self.picker = Picker(desk, self.edges)
-        self.picker.joined.connect(self.choose_joint)
-        self.edges.joint_clicked.connect(self.choose_joint)
-        self.edges.proposal_clicked.connect(self._accept_one)
-        self.edges.finding_clicked.connect(self.go_to_finding)
-        self.edges.let_go.connect(self.let_go)
-        self.edges.hint_changed.connect(self._show_hint)
+        self.drawing = JointBoard(desk, board, self.assembler)
+        self.drawing.joint_wanted.connect(self._look_at)
+        self.drawing.finding_wanted.connect(self.go_to_finding)
+        self.drawing.refresh_wanted.connect(self.refresh)
+        self.drawing.none_wanted.connect(self.choose_none)
         self.chosen: int | None = None
         """Index of the joint that is looked at."""
         self._numbered: tuple[NumberedFinding, ...] = ()
         self._rows: tuple[JointRow, ...] = ()
-        self._empty = EmptyPage(
-            tr("No panels to join yet"),
-            tr("Bring in the outlines first; then edges can be joined here."),
-            button(tr("Go to Outlines"), lambda: desk.step_wanted.emit(Step.OUTLINES), kind="main"),
-        )
+        self.form = CaseForm(desk)
         self._build_card()
         self.refresh()
 
@@ -83,13 +78,14 @@ class JointsPage(Page):
         self._words = Text("", kind="quiet", wrap=True)
         self.card.add(self.notes, self.rules)
         self.card.add_rule()
+        self._kind_row = SettingRow(
+            tr("Join with"),
+            self.kind,
+            explain=tr("What the next pick makes. Tabs go from an edge through a face."),
+            width=164,
+        )
         self.card.add(
-            SettingRow(
-                tr("Join with"),
-                self.kind,
-                explain=tr("What the next pick makes. Tabs go from an edge through a face."),
-                width=164,
-            ),
+            self._kind_row,
             self._words,
             self.list,
             self.box,
@@ -108,17 +104,13 @@ class JointsPage(Page):
     # --- what is shown ---------------------------------------------------------------
 
     def scene(self) -> Scene | None:
-        return self.edges if self.desk.job.panels else None
+        return self.drawing.scene()
 
     def first_words(self) -> QWidget:
-        return self._empty
+        return self.form
 
     def signs(self) -> Sequence[Sign]:
-        marks = {m.kind.value for p in self.desk.job.panels for m in p.panel.marks}
-        signs = [Sign.OUTER, Sign.INNER]
-        signs += [sign for sign in (Sign.SCORE, Sign.ENGRAVE) if sign.value in marks]
-        signs += [Sign.JOINT] if self.desk.job.joints else []
-        return [*signs, Sign.PROPOSED] if self.assembler.proposals else signs
+        return self.drawing.signs()
 
     def tile(self) -> TileText:
         from lasernest.services.joint_basis import thickness_basis  # noqa: PLC0415 - heavy
@@ -159,7 +151,7 @@ class JointsPage(Page):
 
     def leave(self) -> None:
         super().leave()
-        self.picker.let_go()
+        self.drawing.leave()
 
     def refresh(self) -> None:
         job = self.desk.job
@@ -170,7 +162,7 @@ class JointsPage(Page):
             self.chosen = None
         self._rows = joint_rows(job, self.desk.joined, self.assembler.forecasts)
         self._number_findings()
-        self._show_scene()
+        self.drawing.refresh(self._rows, self.chosen, self._numbered, shown=self.shown)
         self._show_card()
         self.put_on_board()
 
@@ -181,43 +173,14 @@ class JointsPage(Page):
         )
         self._numbered = tuple(replace(n, number=i) for i, n in enumerate(found, start=1))
 
-    def _show_scene(self) -> None:
-        job = self.desk.job
-        files, _ = drawn_files(job.panels, job.sources)
-        shown = [
-            replace(
-                drawn,
-                findings=tuple(
-                    n for n in self._numbered if n.finding.panel in {p.name for p in drawn.panels}
-                ),
-                loose=(),
-            )
-            for drawn in files
-        ]
-        self.edges.show_panels(shown, self.desk.panels)
-        self.picker.forget_stale()
-        self.edges.show_joints(
-            [MarkedPair(str(r.index + 1), r.joint.a, r.joint.b, r.tip) for r in self._rows],
-            self.chosen,
-        )
-        self.edges.show_proposals(
-            [
-                MarkedPair(_letter(i), joint.a, joint.b, _proposal_tip(joint))
-                for i, joint in enumerate(self.assembler.proposals)
-            ]
-        )
-        self._show_hint()
-
-    def _show_hint(self) -> None:
-        count = count_of(len(self.desk.job.panels), "panel", "panels")
-        self.edges.set_caption(hint(self.edges), count)
-
     def _show_card(self) -> None:
         job, proposals = self.desk.job, self.assembler.proposals
         self.notes.show_notes(self.trouble_notes())
         self.rules.refresh()
-        self.kind.offer([(tr(KIND_NAMES[kind]), kind) for kind in JointKind], self.picker.kind)
-        self.kind.setEnabled(bool(job.panels))
+        self.kind.offer(
+            [(tr(KIND_NAMES[kind]), kind) for kind in JointKind], self.drawing.picker.kind
+        )
+        self._kind_row.setVisible(bool(job.panels))
         self._words.setText(
             tr("Press an edge on the board, then the edge it meets, or let them be proposed.")
         )
@@ -257,29 +220,29 @@ class JointsPage(Page):
         else:
             self.assembler.propose()
 
-    def _accept_one(self, index: int) -> None:
-        self.assembler.accept((self.assembler.proposals[index],))
-
     def _set_next_kind(self, kind: JointKind) -> None:
-        self.picker.set_kind(kind)
+        self.drawing.picker.set_kind(kind)
         self.board.focus_canvas()
 
-    def let_go(self) -> None:
-        """Forget the first edge; failing that, look at no joint."""
-        if not self.picker.let_go() and self.chosen is not None:
+    def choose_joint(self, index: int, *, closely: bool = True) -> None:
+        """Look at a joint, drawn large or among all panels."""
+        if 0 <= index < len(self.desk.job.joints):
+            self.chosen, self.drawing.closely = index, closely
+            self.refresh()
+
+    def choose_none(self) -> None:
+        """Look at no joint."""
+        if self.chosen is not None:
             self.chosen = None
             self.refresh()
 
-    def choose_joint(self, index: int) -> None:
-        """Look at a joint."""
-        if 0 <= index < len(self.desk.job.joints):
-            self.chosen = index
-            self.refresh()
+    def _look_at(self, index: int, closely: bool) -> None:
+        self.choose_joint(index, closely=closely)
 
     def _list_chosen(self) -> None:
         chosen = self.list.chosen()
         if chosen != self.chosen:
-            self.chosen = chosen
+            self.chosen, self.drawing.closely = chosen, chosen is not None
             self.refresh()
 
     def remove_chosen(self) -> None:
@@ -297,29 +260,10 @@ class JointsPage(Page):
 
     def go_to_finding(self, number: int) -> None:
         """Zoom to a finding's place."""
-        place = self.edges.place_of_finding(number)
-        self.edges.choose_finding(number)
-        if place is not None:
-            self.board.canvas.show_place(*place)
-
-
-def _letter(index: int) -> str:
-    """a to z, then aa, ab and so on."""
-    text = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        text = chr(ord("a") + rest) + text
-    return text
-
-
-def _proposal_tip(joint: Joint) -> str:
-    return tr(
-        "{a} = {b}, both {length}: press to accept",
-        a=joint.a.panel,
-        b=joint.b.panel,
-        length=lengths.text(joint.a.length_mm),
-    )
+        if self.drawing.closely:
+            self.drawing.closely = False
+            self.refresh()
+        self.drawing.show_place(number)
 
 
 def _screws(row: JointRow) -> str:

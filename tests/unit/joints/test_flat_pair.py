@@ -1,6 +1,7 @@
 """Two panels laid flat beside each other: every finger opposite its gap."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 import shapely
@@ -45,6 +46,7 @@ def test_grips_name_finger_gap_and_interference():
     )
     for grip in pair.grips:
         assert grip.along_joint
+        assert grip.across_mm == pytest.approx(T)
         assert grip.interference_mm == pytest.approx(0.08, abs=1e-9)
         finger_of, gap_of = (high, low) if grip.gap_on_a else (low, high)
         assert finger_of.contains(shapely.Point(grip.finger_at))
@@ -67,6 +69,7 @@ def test_slots_lie_above_their_tabs():
     for grip in pair.grips:
         assert not grip.along_joint
         assert grip.finger_mm == pytest.approx(T)
+        assert grip.across_mm == pytest.approx(made.width_mm)
         assert grip.interference_mm == pytest.approx(0.08, abs=1e-9)
         assert tabs.contains(shapely.Point(grip.finger_at))
         assert not walls.contains(shapely.Point(grip.gap_at))
@@ -86,3 +89,19 @@ def test_both_notches_of_a_lap_are_shown():
     assert [g.gap_on_a for g in pair.grips] == [True, False]
     assert all(g.along_joint for g in pair.grips)
     assert pair.band_mm[0] < 0.0 < pair.band_mm[2]
+
+
+def test_a_long_joint_is_cut_into_rows_between_its_fingers():
+    a, b = plate("a", 300, 40), plate("b", 300, 40)
+    _, made = laid(a, b, mate(a, TOP, b, BOTTOM))
+    pair = flat_pair(made, behind_mm=5.0)
+    assert len(pair.rows) > 1
+    assert pair.rows[0].start_mm == pytest.approx(-150.0)
+    assert pair.rows[-1].end_mm == pytest.approx(150.0)
+    for row, after in pairwise(pair.rows):
+        assert row.end_mm == pytest.approx(after.start_mm)
+        # A cut between two fingers lies whole widths from the start.
+        widths = (row.end_mm + 150.0) / made.width_mm
+        assert widths == pytest.approx(round(widths), abs=1e-6)
+        assert after.dy_mm < row.dy_mm - (pair.band_mm[3] - pair.band_mm[1])
+    assert {row.start_mm + row.dx_mm for row in pair.rows} == {pair.rows[0].start_mm}

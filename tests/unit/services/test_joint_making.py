@@ -49,7 +49,8 @@ def test_several_joints_are_one_step():
 
 
 def test_a_case_is_made_in_one_step_and_closes():
-    job = AddCase(SPEC).apply(Job(joint_rules=JointRules(thickness_mm=3.0)))
+    job = AddCase(SPEC).apply(Job())
+    assert job.joint_rules.thickness_mm == 3.0
     assert [p.name for p in job.panels] == ["floor", "front", "right", "back", "left", "lid"]
     assert job.name == "case"
     assert job.joint_rules.meaning_told

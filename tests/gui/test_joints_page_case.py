@@ -1,0 +1,201 @@
+"""The chosen joint drawn large, the case folded up beside it, and a case made here."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QImage
+from pytestqt.qtbot import QtBot
+
+from lasernest.domain.contours import Contour
+from lasernest.domain.joints import EdgeMeaning
+from lasernest.domain.panels import Panel
+from lasernest.gui.joining.assembler import CaseLook
+from lasernest.gui.look.signs import State
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.job import Job, Setup
+from lasernest.joints.case import CaseSpec
+from lasernest.services.joint_making import AddCase
+from tests.gui.helpers import wait_for
+
+WORK = ("joints", "fold", "stand", "propose", "preview")
+
+
+def settle(qtbot: QtBot, window: Window) -> None:
+    wait_for(qtbot, window, *WORK)
+    qtbot.waitUntil(lambda: window.board.canvas.settled or window.board.canvas.isHidden())
+
+
+@pytest.fixture
+def case(qtbot: QtBot, window: Window) -> Window:
+    """A case of 200 by 120 by 80 mm on the desk, its page open."""
+    stock = window.desk.job.setup.stock
+    job = AddCase(CaseSpec(200.0, 120.0, 80.0, 3.0)).apply(Job(setup=Setup(stock)))
+    window.desk.workbench.new(job)
+    window.go_to(Step.JOINTS)
+    settle(qtbot, window)
+    return window
+
+
+def picture(window: Window) -> QImage:
+    return window.joints.drawing.case.canvas.grab().toImage()
+
+
+def test_a_case_that_closes_is_said_to(case: Window) -> None:
+    box = case.joints.drawing.case
+    assert box.isVisible()
+    assert box.report.text().startswith("It goes together: every loop closes")
+    tile = case.tiles.tiles[Step.JOINTS].shown
+    assert (tile.figure, tile.rests_on) == ("12 joints, press", "thickness 3.00 mm, nominal")
+    assert tile.state is State.DONE
+
+
+def test_a_panel_that_is_too_short_is_named_with_its_place(qtbot: QtBot, case: Window) -> None:
+    job = case.desk.job
+    short = replace(job.panel("lid"), panel=Panel.of("lid", Contour.rectangle(0, 0, 199, 120)))
+    case.desk.workbench.new(job.with_panel("lid", short))
+    settle(qtbot, case)
+    page = case.joints
+    assert page.drawing.case.report.text().startswith("It does not go together")
+    found = [row.numbered for row in page.findings.rows()]
+    open_loop = next(n for n in found if n.finding.code == "case-does-not-close")
+    assert "lid does not fit the other panels" in open_loop.finding.message
+    assert case.tiles.tiles[Step.JOINTS].shown.state is State.BLOCKED
+    # The same number stands on the case.
+    assert open_loop.number in {s.number for s in page.drawing.case.canvas._spots}
+
+
+def test_the_case_is_turned_by_dragging_and_by_keys(qtbot: QtBot, case: Window) -> None:
+    canvas = case.joints.drawing.case.canvas
+    before, turn = picture(case), canvas.turn_deg
+    middle = canvas.rect().center()
+    qtbot.mousePress(canvas, Qt.MouseButton.LeftButton, pos=middle)
+    for step in (10, 30):
+        qtbot.mouseMove(canvas, middle + QPoint(step, 0))
+    qtbot.mouseRelease(canvas, Qt.MouseButton.LeftButton, pos=middle + QPoint(30, 0))
+    # Qt sends moves without buttons in this platform's tests, so keys settle the angle.
+    qtbot.keyClick(canvas, Qt.Key.Key_Left)
+    assert canvas.turn_deg != turn
+    assert picture(case) != before
+    tilt = canvas.tilt_deg
+    qtbot.keyClick(canvas, Qt.Key.Key_Down)
+    assert canvas.tilt_deg == tilt + 10.0
+    qtbot.keyClick(canvas, Qt.Key.Key_Plus)
+    assert canvas.nearness == 1.25
+    qtbot.keyClick(canvas, Qt.Key.Key_0)
+    assert (canvas.turn_deg, canvas.tilt_deg, canvas.nearness) == (-32.0, 24.0, 1.0)
+
+
+def test_the_case_is_moved_apart_cut_open_and_partly_hidden(qtbot: QtBot, case: Window) -> None:
+    box, assembler = case.joints.drawing.case, case.joints.assembler
+    closed = assembler.view
+    box.apart.setValue(50)
+    settle(qtbot, case)
+    assert assembler.look == CaseLook(apart=0.5)
+    assert assembler.view is not closed
+    box.axis.pick(0)
+    box.kept.setValue(30)
+    settle(qtbot, case)
+    assert (assembler.look.axis, assembler.look.kept) == (0, 0.3)
+    box.hide_panel("lid")
+    settle(qtbot, case)
+    assert assembler.view is not None
+    assert "lid" not in {f.panel for f in assembler.view.standing.faces()}
+    assert box.hide_button.text() == "1 hidden"
+    box._reset()
+    settle(qtbot, case)
+    assert assembler.look == CaseLook(kept=0.3)
+
+
+def test_a_joint_of_the_list_is_drawn_large_and_escape_shows_all_again(
+    qtbot: QtBot, case: Window
+) -> None:
+    page = case.joints
+    page.list.choose(0)
+    settle(qtbot, case)
+    assert case.board.canvas.scene is page.drawing.pair
+    assert case.board.canvas.scene.caption() == (
+        "1  floor = front · 21 fingers of 9.52 mm",
+        "+0.05 mm, 3.00 mm deep",
+    )
+    # The panels of the joint are marked on the case.
+    assert page.drawing.case.canvas._chosen == {"floor", "front"}
+    qtbot.keyClick(case.board.canvas, Qt.Key.Key_PageDown)
+    assert page.chosen == 1
+    qtbot.keyClick(case.board.canvas, Qt.Key.Key_Escape)
+    assert case.board.canvas.scene is page.drawing.edges
+    assert page.chosen == 1
+    qtbot.keyClick(case.board.canvas, Qt.Key.Key_Escape)
+    assert page.chosen is None
+    assert page.drawing.case.canvas._chosen == frozenset()
+
+
+def test_a_grip_says_its_thousandths_under_the_pointer(qtbot: QtBot, case: Window) -> None:
+    page = case.joints
+    page.list.choose(0)
+    settle(qtbot, case)
+    pair, canvas = page.drawing.pair, case.board.canvas
+    grip = pair._pair.grips[0]  # type: ignore[union-attr]
+    row = pair._row_of(grip)
+    at = (grip.gap_at[0] + row.dx_mm, grip.gap_at[1] + row.dy_mm)
+    thing = pair.thing_at(*at, canvas.view)
+    # 200 mm in 21 widths of 9.524 mm; half the interference of 0.05 mm goes to each side.
+    assert pair.tip(thing) == "finger 9.549 mm in a gap of 9.499 mm: +0.050 mm"
+
+
+def test_the_case_may_have_the_whole_board(case: Window) -> None:
+    box = case.joints.drawing.case
+    box.larger_button.click()
+    assert case.board.canvas.isHidden()
+    assert box.larger_button.text() == "Smaller"
+    case.go_to(Step.OUTLINES)
+    assert not case.board.canvas.isHidden()
+    assert not box.isVisible()
+
+
+def test_without_panels_a_plain_case_is_made_as_one_step(qtbot: QtBot, window: Window) -> None:
+    window.go_to(Step.JOINTS)
+    form = window.joints.form
+    assert window.board.is_empty
+    qtbot.waitUntil(lambda: form.canvas._case is not None, timeout=20_000)
+    form.length_field.setFocus()
+    form.length_field.selectAll()
+    qtbot.keyClicks(form.length_field, "150")
+    qtbot.keyClick(form.length_field, Qt.Key.Key_Return)
+    form.sizes.pick(EdgeMeaning.INSIDE)
+    form.lid.pick(False)
+    form.across.setFocus()
+    qtbot.keyClick(form.across, Qt.Key.Key_Up)
+    qtbot.mouseClick(form.make_button, Qt.MouseButton.LeftButton)
+    job = window.desk.job
+    assert [p.name for p in job.panels] == [
+        "floor", "front", "right", "back", "left", "divider-across-1",
+    ]  # fmt: skip
+    assert window.desk.workbench.undo_label == "Make a case"
+    settle(qtbot, window)
+    # The inner length is as typed: the outer one has two thicknesses of 3 mm more.
+    x0, _, x1, _ = window.desk.panels["front"].bounds_mm()
+    assert x1 - x0 == pytest.approx(156.0)
+    assert window.joints.drawing.case.report.text().startswith("It goes together")
+    window.desk.undo()
+    assert window.desk.job.panels == ()
+    assert window.board.is_empty
+    wait_for(qtbot, window, *WORK)
+
+
+def test_a_case_that_cannot_be_is_refused_beside_the_form(qtbot: QtBot, window: Window) -> None:
+    window.go_to(Step.JOINTS)
+    form = window.joints.form
+    form.height_field.setFocus()
+    form.height_field.selectAll()
+    qtbot.keyClicks(form.height_field, "8")
+    qtbot.keyClick(form.height_field, Qt.Key.Key_Return)
+    assert form.problem.text() == (
+        "A case with a height of 8 mm is too small for panels of 3.00 mm. Make it 15.00 mm or "
+        "more, five times the thickness."
+    )
+    assert not form.make_button.isEnabled()
+    wait_for(qtbot, window, *WORK)
