@@ -331,9 +331,9 @@ class Desk(QObject):
             on_failed=lambda e: self.trouble(Step.OUTLINES, tr("Opening the sample job"), e),
         )
 
-    def arrange(self, seconds: float | None = None) -> None:
-        """Look for the best plan in the background."""
-        self.planner.arrange(seconds)
+    def arrange(self, seconds: float | None = None, *, go_on: bool = False) -> None:
+        """Look for the best plan in the background, from nothing or from the one there is."""
+        self.planner.arrange(seconds, go_on=go_on)
 
     def write_cut_files(self, path: Path) -> None:
         """Write the kept plan as cut files, read them back and prove them, in the background."""

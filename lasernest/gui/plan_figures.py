@@ -70,11 +70,18 @@ class FiguredPlan:
 
 
 class FiguringControl:
-    """Hands everything on to another control, plans with their figures."""
+    """Hands everything on to another control: plans with their figures, and better ones only."""
 
-    def __init__(self, control: Control, panels: Mapping[str, Panel]) -> None:
+    def __init__(
+        self, control: Control, panels: Mapping[str, Panel], kept: Plan | None = None
+    ) -> None:
+        """Args: `kept` is the plan there is; what is no better is not offered."""
+        from lasernest.services.planning import plan_rank  # noqa: PLC0415 - heavy
+
         self._control = control
         self._panels = panels
+        self._rank = plan_rank
+        self._best = plan_rank(kept, panels) if kept is not None else None
 
     def report(self, done: float, total: float, note: str = "") -> None:
         self._control.report(done, total, note)
@@ -87,4 +94,9 @@ class FiguringControl:
         return self._control.stopped
 
     def offer(self, result: Any) -> None:
-        self._control.offer(FiguredPlan(result, plan_figures(result, self._panels)))
+        if self.is_better(result):
+            self._control.offer(FiguredPlan(result, plan_figures(result, self._panels)))
+
+    def is_better(self, plan: Plan) -> bool:
+        """Whether a plan is better than the one there is."""
+        return self._best is None or self._rank(plan, self._panels) < self._best

@@ -30,14 +30,25 @@ class Planner:
         self._arranged = desk.job
         self._figured: FiguredPlan | None = None
         self._figuring: Plan | None = None
+        self._tries = 0
 
-    def arrange(self, seconds: float | None = None) -> None:
-        """Look for the best plan in the background, showing it as it gets better."""
+    def arrange(self, seconds: float | None = None, *, go_on: bool = False) -> None:
+        """Look for the best plan in the background, showing it as it gets better.
+
+        The plan there is stays until a better one is found.
+
+        Args:
+            seconds: to search; the maker's usual time when not given.
+            go_on: from the plan there is, instead of from nothing.
+        """
         desk = self._desk
         desk.settle_all(Step.SHEETS)
         desk.step_wanted.emit(Step.SHEETS)
         job = self._arranged = desk.job
         limit = desk.settings.search_seconds if seconds is None else seconds
+        # Another start each time, or a second search would only find the first plan again.
+        self._tries += 1
+        kept, seed = job.plan, self._tries
 
         def work(control: Control) -> FiguredPlan:
             from lasernest.nesting import Budget  # noqa: PLC0415 - heavy
@@ -45,13 +56,18 @@ class Planner:
             from lasernest.services.planning import arrange_job  # noqa: PLC0415 - heavy
 
             panels = {p.name: p for p in join_job(job).panels}
+            figuring = FiguringControl(control, panels, kept)
             plan = arrange_job(
                 job,
-                control=FiguringControl(control, panels),
+                control=figuring,
                 budget=Budget(seconds=limit),
+                seed=seed,
                 workers=max(1, (os.cpu_count() or 2) - 1),
                 panels=panels,
+                start=kept if go_on else None,
             )
+            if kept is not None and not figuring.is_better(plan):
+                plan = kept
             return FiguredPlan(plan, plan_figures(plan, panels))
 
         desk.tasks.run(
@@ -92,7 +108,14 @@ class Planner:
     def _keep(self, found: FiguredPlan) -> None:
         self.live_plan = None
         self._figured = found
-        if self._desk.do(KeepPlan(found.plan), Step.SHEETS):
+        if found.plan is self._desk.job.plan:
+            self._desk.said.emit(
+                tr(
+                    "No better plan was found; the one there is stays, yield {share} %.",
+                    share=f"{100 * found.figures.yield_share:.1f}",
+                )
+            )
+        elif self._desk.do(KeepPlan(found.plan), Step.SHEETS):
             self._desk.said.emit(
                 tr(
                     "Arranged on {sheets}, yield {share} %, after {seconds} s.",

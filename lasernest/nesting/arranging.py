@@ -35,6 +35,7 @@ from lasernest.nesting.rows import (
     Box,
     FilledSheet,
     Kind,
+    Laid,
     fill_sheets,
     fits_somewhere,
     is_plain,
@@ -56,6 +57,7 @@ def arrange(
     seed: int = 1,
     workers: int = 1,
     executor: Executor | None = None,
+    start: Plan | None = None,
 ) -> Plan:
     """Arrange all panels of a request on few sheets.
 
@@ -70,6 +72,7 @@ def arrange(
         seed: same seed and same work, same plan.
         workers: threads to search with.
         executor: a pool of threads to use instead of our own.
+        start: a plan of the same request to go on from; the answer is never worse.
 
     Returns:
         A valid plan; panels that no sheet can take are named in `unplaced`.
@@ -82,6 +85,10 @@ def arrange(
     stances = [order_stances(order) for order in request.orders]
     filled, unplaced = first_filling(request, stances, control=control)
     plan = plan_of(request, filled, unplaced=unplaced, clock=clock)
+    if start is not None and not plan_problems(request, start):
+        again = filling_of(request, start, stances)
+        if again is not None and _rank(start, again, request) <= _rank(plan, filled, request):
+            filled, unplaced, plan = again, start.unplaced, start
     control.offer(plan)
     count = plan.placed_count
     if not filled or budget.seconds == 0 or budget.work == 0 or count > MOST_PANELS:
@@ -121,7 +128,53 @@ def arrange(
         executor=executor,
         on_better=better,
     )
-    return replace(best[-1], evaluations=evaluations, seconds=clock.seconds)
+    before = start if plan is start else None
+    return replace(
+        best[-1],
+        evaluations=evaluations + (before.evaluations if before else 0),
+        seconds=clock.seconds + (before.seconds if before else 0.0),
+    )
+
+
+def filling_of(
+    request: NestRequest, plan: Plan, stances: Sequence[Sequence[Stance]]
+) -> list[FilledSheet] | None:
+    """The sheets of a plan as the search sees them; None when a panel lies in no stance of its.
+
+    Args:
+        request: what the plan answers.
+        plan: without problems.
+        stances: per order, the ways its panel may be laid.
+    """
+    orders = {order.panel.name: index for index, order in enumerate(request.orders)}
+    filled: list[FilledSheet] = []
+    for sheet_plan in plan.sheets:
+        one = FilledSheet(request.sheets.index(sheet_plan.sheet))
+        for placement in sheet_plan.placements:
+            order = orders[placement.panel_name]
+            pose = placement.pose
+            stance = next(
+                (
+                    s
+                    for s in stances[order]
+                    if s.mirrored == pose.mirrored
+                    and abs((s.turn_deg - pose.turn_deg + 180.0) % 360.0 - 180.0) < 1e-9
+                ),
+                None,
+            )
+            if stance is None:
+                return None
+            one.laid.append(Laid(order, stance, pose.x_mm, pose.y_mm))
+            right_mm = request.orders[order].panel.posed(pose).bounds_mm()[2]
+            one.used_length_mm = max(one.used_length_mm, right_mm)
+        if one.laid:
+            filled.append(one)
+    return filled
+
+
+def _rank(plan: Plan, filled: Sequence[FilledSheet], request: NestRequest) -> tuple[float, ...]:
+    left = float(sum(entry.count for entry in plan.unplaced))
+    return (left, *_score(filled, request.sheets))
 
 
 def _passes(request: NestRequest, plan: Plan) -> bool:

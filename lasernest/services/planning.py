@@ -14,6 +14,7 @@ from lasernest.domain.stock import Stock
 from lasernest.errors import BadValueError
 from lasernest.job import Job
 from lasernest.nesting import Budget, arrange
+from lasernest.nesting.objectives import score
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +93,18 @@ def arrange_job(
     workers: int = 1,
     panels: Mapping[str, Panel] | None = None,
     offcuts: tuple[Offcut, ...] = (),
+    start: Plan | None = None,
 ) -> Plan:
-    """Arrange a job's panels; see `lasernest.nesting.arrange`."""
+    """Arrange a job's panels, from nothing or going on from a plan; see `nesting.arrange`."""
     request = request_of(job, panels, offcuts=offcuts)
-    return arrange(request, control=control, budget=budget, seed=seed, workers=workers)
+    return arrange(request, control=control, budget=budget, seed=seed, workers=workers, start=start)
+
+
+def plan_rank(plan: Plan, panels: Mapping[str, Panel]) -> tuple[float, ...]:
+    """How good a plan is, lower wins: all panels placed, then what nesting looks for."""
+    left = sum(entry.count for entry in plan.unplaced)
+    used_mm = sheet_figures(plan.sheets[-1], panels).used_length_mm if plan.sheets else 0.0
+    return (float(left), *score([one.sheet for one in plan.sheets], used_mm))
 
 
 def sheet_figures(plan: SheetPlan, panels: Mapping[str, Panel]) -> SheetFigures:

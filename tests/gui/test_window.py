@@ -15,6 +15,7 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window, readable
+from lasernest.services.planning import plan_rank
 from tests.gui.conftest import Answers
 from tests.gui.helpers import arrange, read, wait_for
 
@@ -174,6 +175,38 @@ def test_arranging_shows_the_plan_and_its_figures(
     assert len(window.sheets.scene_of_sheet.placed) == 3
     assert window.tiles.tiles[Step.SHEETS].shown.state is State.DONE
     assert window.sheets.main_button.text() == "Write cut file"
+
+
+def test_arranging_again_never_makes_the_plan_worse(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    arrange(qtbot, window)
+    good = window.desk.job.plan
+    assert good is not None
+    window.settings.search_seconds = 0.0  # the first rows only: no better than what there is
+    window.sheets.again_button.click()
+    wait_for(qtbot, window, "arrange")
+    assert window.desk.job.plan is good
+    assert window.desk.workbench.undo_label == "Arrange panels"
+    assert window.status.said().startswith("No better plan was found; the one there is stays")
+
+
+def test_a_search_goes_on_from_the_plan_there_is(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-case.dxf", sample_panels / "clock-feet.svg")
+    window.settings.search_seconds = 0.0
+    arrange(qtbot, window)
+    rows = window.desk.job.plan
+    assert rows is not None
+    window.settings.search_seconds = 0.5
+    window.sheets.longer_button.click()
+    wait_for(qtbot, window, "arrange")
+    longer = window.desk.job.plan
+    assert longer is not None
+    panels = window.desk.panels
+    assert plan_rank(longer, panels) <= plan_rank(rows, panels)
 
 
 def test_a_changed_setting_drops_the_plan_and_undo_brings_it_back(

@@ -68,10 +68,14 @@ class SheetsPage(Page):
         self.main_button = button("", self._main, kind="main")
         self.longer_button = button(
             tr("Search longer"),
-            lambda: desk.arrange(desk.settings.search_seconds * 3),
-            tip=tr("Look three times as long for a better plan; you can stop at any time"),
+            lambda: desk.arrange(desk.settings.search_seconds * 3, go_on=True),
+            tip=tr("Go on from this plan, three times as long; you can stop at any time"),
         )
-        self.again_button = button(tr("Arrange again"), desk.arrange, tip="Ctrl+R")
+        self.again_button = button(
+            tr("Arrange again"),
+            desk.arrange,
+            tip=tr("Start afresh; this plan stays unless a better one is found (Ctrl+R)"),
+        )
         self.card.set_actions(self.main_button, self.again_button, self.longer_button)
         self.refresh()
 

@@ -6,10 +6,10 @@ import math
 
 import pytest
 
-from lasernest.domain.contours import Contour, Vertex
+from lasernest.domain.contours import Contour, Pose, Vertex
 from lasernest.domain.control import QuietControl
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, Turns
+from lasernest.domain.plan import NestRequest, PanelOrder, Placement, Plan, Sheet, SheetPlan, Turns
 from lasernest.nesting import Budget, arrange, plan_problems
 
 
@@ -183,3 +183,42 @@ def test_many_equal_discs_get_a_pattern() -> None:
     plan = arrange(request, control=QuietControl(), budget=Budget(work=1))
     assert plan_problems(request, plan) == ()
     assert plan.log[-1].used_length_mm < 450.0
+
+
+def test_a_search_goes_on_from_a_plan_and_is_never_worse() -> None:
+    orders = tuple(
+        PanelOrder(rectangle(f"p{i}", 45 + 11 * i, 88 - 6 * i), 3, Turns.QUARTER) for i in range(5)
+    )
+    request = NestRequest(orders, (Sheet(500, 300),))
+
+    def search(start: Plan | None, work: int) -> Plan:
+        plan = arrange(
+            request, control=QuietControl(), budget=Budget(work=work), seed=3, start=start
+        )
+        assert plan_problems(request, plan) == ()
+        return plan
+
+    first = search(None, 300_000)
+    again = search(first, 1)
+    assert again.log[-1].used_length_mm <= first.log[-1].used_length_mm
+    assert again.log[: len(first.log)] == first.log
+    longer = search(first, 600_000)
+    assert longer.log[-1].used_length_mm <= first.log[-1].used_length_mm
+    assert longer.evaluations > first.evaluations
+    # A plan to start from that answers another request is left alone.
+    other = NestRequest(orders[:4], (Sheet(500, 300),))
+    plan = arrange(other, control=QuietControl(), budget=Budget(seconds=0.0), start=first)
+    assert plan_problems(other, plan) == ()
+
+
+def test_a_start_worse_than_rows_is_not_taken() -> None:
+    request = NestRequest((PanelOrder(rectangle("tile", 100, 60), 2),), (Sheet(600, 400, 5),))
+    rows = quick(request)
+    poses = [Pose(2.0, 9.0), Pose(300.0, 200.0)]
+    far = SheetPlan(
+        request.sheets[0], tuple(Placement("tile", n, p) for n, p in enumerate(poses, start=1))
+    )
+    start = Plan((far,))
+    assert plan_problems(request, start) == ()
+    plan = arrange(request, control=QuietControl(), budget=Budget(seconds=0.0), start=start)
+    assert plan.sheets == rows.sheets
