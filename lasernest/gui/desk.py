@@ -41,7 +41,18 @@ if TYPE_CHECKING:
 _SAY_AFTER_MS = 3000
 
 
-_QUIET = ("shop", "warm up", "figures", "joints", "tune", "fold", "stand", "propose", "preview")
+_QUIET = (
+    "shop",
+    "warm up",
+    "figures",
+    "joints",
+    "tune",
+    "fold",
+    "stand",
+    "propose",
+    "preview",
+    "keep",
+)
 """Kinds of work that nobody waits for."""
 
 

@@ -31,7 +31,11 @@ class Windows:
         self.open: list[Window] = []
 
     def add(self, path: Path | None = None) -> Window:
-        """Open another window, with a job file or empty."""
+        """Open another window, with a job file or empty; a job that is open comes to the front."""
+        for shown in self.open:
+            if path is not None and shown.desk.workbench.path == path:
+                shown.activateWindow()
+                return shown
         window = Window(Workbench(), self.settings)
         self.open.append(window)
         window.another_wanted.connect(self.add)
@@ -40,6 +44,7 @@ class Windows:
         window.show()
         if path is not None:
             window.open_job(path)
+        QTimer.singleShot(0, window, window.keeper.look)
         QTimer.singleShot(0, window, window.desk.open_shop)
         QTimer.singleShot(50, window, window.desk.warm_up)
         return window

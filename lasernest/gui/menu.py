@@ -27,6 +27,8 @@ class Act:
     run: Callable[[], object]
     keys: str = ""
     checkable: bool = False
+    choices: Callable[[], Sequence[tuple[str, Callable[[], object]]]] | None = None
+    """What stands in the submenu that this act opens, made when it opens."""
 
 
 class Acts:
@@ -49,8 +51,25 @@ class Acts:
         for group in dict.fromkeys(act.group for act in self.acts):
             submenu = menu.addMenu(group)
             for act in self.acts:
-                if act.group == group:
+                if act.group != group:
+                    continue
+                if act.choices is None:
                     submenu.addAction(self.actions[act.name])
+                else:
+                    _fill_when_opened(submenu.addMenu(act.text), act.choices)
+
+
+def _fill_when_opened(
+    menu: QMenu, choices: Callable[[], Sequence[tuple[str, Callable[[], object]]]]
+) -> None:
+    def fill() -> None:
+        menu.clear()
+        for text, run in choices():
+            menu.addAction(text).triggered.connect(lambda _checked=False, run=run: run())
+        if menu.isEmpty():
+            menu.addAction(tr("none yet")).setEnabled(False)
+
+    menu.aboutToShow.connect(fill)
 
 
 class MenuTile(QAbstractButton):

@@ -14,6 +14,7 @@ from lasernest.gui.board.frame import Board
 from lasernest.gui.board.strip import PlanStrip
 from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
 from lasernest.gui.help import HelpPage
+from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
 from lasernest.gui.menu import Acts, MenuTile
@@ -61,7 +62,8 @@ class Window(QWidget):
         self.strip = PlanStrip()
         self.board.below.addWidget(self.strip)
         self.status = StatusLine()
-        self.outlines = OutlinesPage(self.desk, self.board)
+        self.keeper = Keeper(self.desk)
+        self.outlines = OutlinesPage(self.desk, self.board, self.keeper)
         self.joints = JointsPage(self.desk, self.board)
         self.kerf = KerfPage(self.desk, self.board)
         self.sheets = SheetsPage(self.desk, self.board, self.strip)
@@ -119,6 +121,7 @@ class Window(QWidget):
         self.board.canvas.pointer_moved.connect(self._show_pointer)
         self.outlines.open_wanted.connect(self.open_drawings)
         self.outlines.sample_wanted.connect(self.open_sample)
+        self.outlines.recent.wanted.connect(lambda path: self.take_files([path]))
         self.sheets.write_wanted.connect(self.write_cut_file)
         self.sheets.kerf_wanted.connect(lambda: self.go_to(Step.KERF))
         self.sheets.outlines_wanted.connect(lambda: self.go_to(Step.OUTLINES))
@@ -341,6 +344,7 @@ class Window(QWidget):
         save_settings(self.settings)
         self.desk.workbench.saved_changed.disconnect(self._show_title)
         self.desk.close()
+        self.keeper.close()
         self.closed.emit()
         event.accept()
 

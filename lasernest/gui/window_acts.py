@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lasernest.gui.lengths import lengths
@@ -39,11 +41,16 @@ def window_acts(window: Window) -> list[Act]:
         settings.inches = not lengths.inches
         lengths.show_inches(settings.inches)
 
+    def recent() -> list[tuple[str, Callable[[], object]]]:
+        there = [path for path in map(Path, settings.recent_jobs) if path.is_file()]
+        return [(path.stem, partial(window.take_files, [path])) for path in there]
+
     job, edit, view, look, help_ = tr("Job"), tr("Edit"), tr("View"), tr("Looks"), tr("Help")
     acts = [
         Act("new", job, tr("New job"), lambda: window.another_wanted.emit(None), "Ctrl+N"),
         Act("open drawings", job, tr("Open drawings…"), window.open_drawings, "Ctrl+O"),
         Act("open job", job, tr("Open job…"), window.ask_job, "Ctrl+Shift+O"),
+        Act("recent", job, tr("Open recent"), _nothing, choices=recent),
         Act("sample", job, tr("Open the sample job"), window.open_sample),
         Act("save", job, tr("Save job"), window.save, "Ctrl+S"),
         Act("save as", job, tr("Save job as…"), window.save_as, "Ctrl+Shift+S"),
@@ -75,3 +82,7 @@ def window_acts(window: Window) -> list[Act]:
         Act("help", help_, tr("Guide, keys and cautions"), window.show_help, "F1"),
     ]
     return acts
+
+
+def _nothing() -> None:
+    """An act that only opens its submenu."""

@@ -25,11 +25,11 @@ class Step:
 class History:
     """The steps that led here, the steps that were undone, and which state is saved."""
 
-    def __init__(self, start: Job) -> None:
+    def __init__(self, start: Job, *, saved: bool = True) -> None:
         self._done: list[Step] = []
         self._undone: list[Step] = []
         self._now = start
-        self._saved: Job | None = start
+        self._saved: Job | None = start if saved else None
 
     @property
     def now(self) -> Job:

@@ -91,6 +91,12 @@ class Workbench:
         self.path = path
         self._tell()
 
+    def recover(self, job: Job, path: Path | None) -> None:
+        """Go on with a job that was never saved as it is now; `path` is its older file."""
+        self._history = History(job, saved=False)
+        self.path = path
+        self._tell()
+
     def save(self, path: Path | None = None) -> Path:
         """Save to this path, or to where it was saved before.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Signal
@@ -16,14 +17,16 @@ from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding, OutlinesScene
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.desk import Desk
+from lasernest.gui.keeper import Keeper, title_of, when
 from lasernest.gui.look.signs import State
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.parts.findings import FindingList, needs_the_maker
-from lasernest.gui.parts.notes import NoteList
+from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.panel_list import PanelList
+from lasernest.gui.parts.recent import RecentJobs
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel, Source
@@ -39,8 +42,11 @@ class OutlinesPage(Page):
     open_wanted = Signal()
     sample_wanted = Signal()
 
-    def __init__(self, desk: Desk, board: Board) -> None:
+    def __init__(self, desk: Desk, board: Board, keeper: Keeper) -> None:
         super().__init__(desk, board, tr("Outlines"))
+        self._keeper = keeper
+        keeper.offers_changed.connect(self.refresh)
+        self.recent = RecentJobs()
         self._numbered: tuple[NumberedFinding, ...] = ()
         self._scene = OutlinesScene()
         self._scene.panel_clicked.connect(self._panel_clicked)
@@ -55,6 +61,7 @@ class OutlinesPage(Page):
             button(tr("Try the sample job"), self.sample_wanted.emit),
             drop_sign=True,
             after=tr("Nothing is changed in your drawings. Everything here can be undone."),
+            below=self.recent,
         )
         self._build_list()
         self._chosen_box = self._build_chosen_box()
@@ -180,9 +187,34 @@ class OutlinesPage(Page):
         self.arrange_button.setVisible(has_panels)
         self.arrange_button.setEnabled(job.panel_count > 0)
         self.findings.show_findings(self._numbered)
-        self.notes.show_notes(self.trouble_notes())
+        self.notes.show_notes([*self._offers(), *self.trouble_notes()])
+        self.recent.show_jobs(self.desk.settings.recent_jobs)
         self._show_chosen()
         self.put_on_board()
+
+    def _offers(self) -> list[Note]:
+        """Jobs that were not saved before the program ended, while the window is blank."""
+        if self.desk.job.panels:
+            return []
+        return [
+            Note(
+                tr(
+                    "{name} was not saved; the last change was {when}.",
+                    name=title_of(kept),
+                    when=when(kept),
+                ),
+                "question",
+                (
+                    Answer(tr("Go on with it"), partial(self._keeper.take, kept)),
+                    Answer(
+                        tr("Let it go"),
+                        partial(self._keeper.let_go, kept),
+                        tr("It stays in the data folder for a month, but is offered no more"),
+                    ),
+                ),
+            )
+            for kept in self._keeper.offers
+        ]
 
     def _show_chosen(self) -> None:
         chosen = self._chosen()

@@ -16,8 +16,15 @@ class EmptyPage(QWidget):
     """A quiet column in the middle of the board."""
 
     def __init__(
-        self, heading: str, text: str, *buttons: QWidget, drop_sign: bool = False, after: str = ""
+        self,
+        heading: str,
+        text: str,
+        *buttons: QWidget,
+        drop_sign: bool = False,
+        after: str = "",
+        below: QWidget | None = None,
     ) -> None:
+        """Args: `below` stands last of all, such as a list of recent jobs."""
         super().__init__()
         outer = vertical(self, gap=0)
         outer.addStretch(2)
@@ -46,6 +53,9 @@ class EmptyPage(QWidget):
             last.setAlignment(Qt.AlignmentFlag.AlignHCenter)
             inner.addSpacing(8)
             inner.addWidget(last)
+        if below is not None:
+            inner.addSpacing(8)
+            inner.addWidget(below)
         outer.addWidget(column, 0, Qt.AlignmentFlag.AlignHCenter)
         outer.addStretch(3)
         self._inner = column
