@@ -24,6 +24,7 @@ from lasernest.cli import (
     pack,
     proof,
     record,
+    report,
     sheet,
     stock,
 )
@@ -41,7 +42,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack):
+for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack, report):
     module.register(app)
 app.add_typer(stock.app, name="stock")
 app.add_typer(offcut.app, name="offcut")

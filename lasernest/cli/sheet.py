@@ -70,10 +70,14 @@ def sheet(
     despite_errors: Annotated[
         bool, typer.Option(help="Cut what can be cut although a drawing has errors.")
     ] = False,
+    save: Annotated[
+        Path | None, typer.Option(help="Keep the job with its plan, for lasernest report.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Offset, arrange and write panels as cut files, and prove the files."""
     from lasernest.domain.stock import Kerf
+    from lasernest.job import save_job
     from lasernest.nesting import Budget
     from lasernest.services.main_job import read_inputs, run_main_job
 
@@ -102,6 +106,8 @@ def sheet(
             dxf_version=dxf_version,
             despite_errors=despite_errors,
         )
+        if save is not None:
+            save_job(result.job, save)
     if as_json:
         emit_json(result_json(result))
     else:

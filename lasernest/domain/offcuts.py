@@ -12,6 +12,9 @@ from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.plan import Sheet
 from lasernest.errors import BadContourError, BadValueError
 
+LEAST_OFFCUT_MM = 50.0
+"""Narrower remainders are not worth keeping (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Offcut:

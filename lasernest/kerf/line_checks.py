@@ -77,9 +77,9 @@ def mark_problems(
     for panel in panels:
         for mark in panel.marks:
             wanted = _KINDS[mark.kind]
-            found = _same_line(mark.path, left, tolerance_mm)
+            found = same_line(mark.path, left, tolerance_mm)
             if found is None:
-                became = _same_line(mark.path, cuts, tolerance_mm)
+                became = same_line(mark.path, cuts, tolerance_mm)
                 what = "is missing" if became is None else "is cut through"
                 problems.append(
                     f"{panel.name}: the {_NAMES[wanted]} line{_place(mark.path.start)} {what}."
@@ -99,7 +99,7 @@ def mark_problems(
     return problems
 
 
-def _same_line(
+def same_line(
     wanted: Contour, lines: Sequence[tuple[PathKind, Contour]], tolerance_mm: float
 ) -> int | None:
     """The number of the line that lies where the wanted one should, either way round."""

@@ -10,16 +10,18 @@ filled outlines; round beams leave those where they were drawn.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 import shapely
 from shapely import affinity
 
-from lasernest.domain.contours import Pose
+from lasernest.domain.contours import Contour, Pose
+from lasernest.domain.cutting import PathKind
 from lasernest.domain.panels import Panel
 from lasernest.geometry.flatten import Points, polygon
+from lasernest.kerf.line_checks import same_line
 
 CHORD_ERROR_MM = 0.005
 WIDEST_EDGE_ERROR_MM = 0.5
@@ -27,6 +29,10 @@ WIDEST_EDGE_ERROR_MM = 0.5
 EDGES_TRIED = 4
 HOLES_TRIED = 24
 QUARTER_SNAP_DEG = 1e-4
+ALIKE_MM = 0.002
+"""Panels whose edges are nearer than this to each other are of one shape."""
+MARK_MM = 0.05
+"""How far a mark may be off and still be known again."""
 
 
 class Recogniser:
@@ -35,24 +41,68 @@ class Recogniser:
     def __init__(self, panels: Sequence[Panel]) -> None:
         self._known = [(p, polygon(p, chord_error_mm=CHORD_ERROR_MM)) for p in panels]
 
-    def pose_of(self, piece: shapely.Polygon) -> Panel | None:
-        """The panel that a piece is, where it lies; None when it is like none of them."""
-        best: Panel | None = None
-        least = math.inf
+    def place_of(
+        self,
+        piece: shapely.Polygon,
+        *,
+        marks: Sequence[tuple[PathKind, Contour]] = (),
+        needs: Mapping[str, int] | None = None,
+    ) -> tuple[Panel, Pose] | None:
+        """The panel that a piece is, as drawn, and how it lies; None when it is like none.
+
+        Args:
+            piece: what the beam leaves.
+            marks: scored and engraved lines of the sheet; they tell panels of one
+                shape apart, and the ways a panel may lie.
+            needs: copies still looked for; of panels alike in all, the one that
+                lacks most is meant.
+        """
+        likely: list[tuple[float, Panel, Pose]] = []
         for panel, drawn in self._known:
             margin = WIDEST_EDGE_ERROR_MM * drawn.length
             if abs(drawn.area - piece.area) > margin:
                 continue
             for pose in _poses(drawn, piece):
-                lying = panel.posed(pose)
-                differing = (
-                    polygon(lying, chord_error_mm=CHORD_ERROR_MM).symmetric_difference(piece).area
-                )
-                # As drawn rather than mirrored, where both fit alike.
-                differing += 1e-6 * drawn.length * pose.mirrored
-                if differing < min(least, margin):
-                    best, least = lying, differing
-        return best
+                lying = polygon(panel.posed(pose), chord_error_mm=CHORD_ERROR_MM)
+                differing = lying.symmetric_difference(piece).area
+                if differing < margin:
+                    likely.append((differing, panel, pose))
+        if not likely:
+            return None
+        least = min(differing for differing, _, _ in likely) + ALIKE_MM * piece.length
+        alike = [found for found in likely if found[0] <= least]
+        here = _on(piece, marks) if len(alike) > 1 else []
+
+        def strangeness(found: tuple[float, Panel, Pose]) -> tuple[int, int, bool, float]:
+            differing, panel, pose = found
+            # As drawn rather than mirrored, where both fit alike.
+            return (
+                _wrong(panel.posed(pose), here),
+                -(needs or {}).get(panel.name, 0),
+                pose.mirrored,
+                differing,
+            )
+
+        _, panel, pose = min(alike, key=strangeness)
+        return panel, pose
+
+
+def _on(
+    piece: shapely.Polygon, marks: Sequence[tuple[PathKind, Contour]]
+) -> list[tuple[PathKind, Contour]]:
+    """The marks that begin on a piece."""
+    if not marks:
+        return []
+    starts = shapely.points([contour.start for _, contour in marks])
+    there = shapely.intersects(piece, starts)
+    return [mark for mark, is_there in zip(marks, there, strict=True) if is_there]
+
+
+def _wrong(lying: Panel, marks: Sequence[tuple[PathKind, Contour]]) -> int:
+    """Marks of a lying panel that are not there, and those there that it does not have."""
+    found = [same_line(mark.path, marks, MARK_MM) for mark in lying.marks]
+    missing = found.count(None)
+    return missing + len(marks) - len({place for place in found if place is not None})
 
 
 def _poses(drawn: shapely.Polygon, piece: shapely.Polygon) -> Iterator[Pose]:

@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import shapely
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
-from lasernest.domain.cutting import JointProof, MachineProfile, PanelProof, PathKind, Proof
+from lasernest.domain.cutting import (
+    CutPath,
+    JointProof,
+    MachineProfile,
+    PanelProof,
+    PathKind,
+    Proof,
+)
 from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Placement
 from lasernest.domain.stock import Kerf
 from lasernest.errors import UnreadableFileError, Where
 from lasernest.exchange.registry import read_drawing
@@ -25,6 +33,20 @@ from lasernest.kerf.recognise import Recogniser
 from lasernest.services.cutting import cut_lines
 from lasernest.services.joining import join_job
 from lasernest.units import LengthUnit
+
+
+@dataclass(frozen=True, slots=True)
+class ProvedFile:
+    """A cut file with its proof, in the coordinates of the file."""
+
+    outline: Contour
+    """Of the sheet."""
+    paths: tuple[CutPath, ...]
+    """In the order of the file, which is the order of work."""
+    placements: tuple[Placement, ...]
+    """Panels that were known again by their shape."""
+    proved: ProvedSheet
+
 
 RIM_MM = 10.0
 """Sheet taken to lie around the cut lines of a file that shows no sheet."""
@@ -54,6 +76,26 @@ def prove_file(
         UnreadableFileError: not a drawing, or nothing in it is to be cut.
         LasernestError: the file cannot be read.
     """
+    return read_and_prove(
+        cut_file, kerf, control=control, panels=panels, profile=profile, tolerance_mm=tolerance_mm
+    ).proved
+
+
+def read_and_prove(
+    cut_file: Path,
+    kerf: Kerf,
+    *,
+    control: Control,
+    panels: Sequence[Panel] | None = None,
+    profile: MachineProfile | None = None,
+    tolerance_mm: float = TOLERANCE_MM,
+    needs: dict[str, int] | None = None,
+) -> ProvedFile:
+    """As `prove_file`, with what was found in the file.
+
+    Of panels alike in all, the one is meant that lacks most by `needs`, which is
+    counted down.
+    """
     styles = profile if profile is not None else MachineProfile()
     drawing = read_drawing(cut_file, control=control, unit=LengthUnit.MM)
     paths = cut_lines(drawing, styles)
@@ -76,9 +118,14 @@ def prove_file(
     cuts = [contour for kind, contour in paths if kind.is_cut]
     left = leftovers(cuts, sheet, kerf)
     parts = _outlined(left.pieces, [c for kind, c in paths if kind is PathKind.CUT_OUTER])
+    found = tuple(CutPath(kind, contour) for kind, contour in paths)
     if panels is None:
-        return _seen(parts, line_problems(cuts, left.touching, sheet, kerf), tolerance_mm)
-    return _against(paths, outline, parts, panels, kerf, tolerance_mm)
+        seen = _seen(parts, line_problems(cuts, left.touching, sheet, kerf), tolerance_mm)
+        return ProvedFile(outline, found, (), seen)
+    placements, proved = _against(
+        paths, outline, parts, panels, kerf, tolerance_mm, needs if needs is not None else {}
+    )
+    return ProvedFile(outline, found, placements, proved)
 
 
 def prove_files(
@@ -96,15 +143,17 @@ def prove_files(
         LasernestError: a file cannot be read, or holds nothing to cut.
     """
     panels = join_job(against).panels if against is not None else None
+    needs = needs_of(against) if against is not None else None
     proofs = []
     for number, cut_file in enumerate(cut_files):
         control.report(number, len(cut_files), f"Proving {cut_file.name}")
-        proofs.append(prove_file(cut_file, kerf, control=control, panels=panels).proof)
+        read = read_and_prove(cut_file, kerf, control=control, panels=panels, needs=needs)
+        proofs.append(read.proved.proof)
     whole = combined_proof(proofs)
     if against is None:
         return whole
     found = Counter(panel.panel_name for panel in whole.panels)
-    short = {p.name: (found[p.name], p.quantity) for p in against.panels}
+    short = {name: (found[name], wanted) for name, wanted in needs_of(against).items()}
     lost = [
         f"{name} is lost: {there} of {wanted} copies are in the file."
         for name, (there, wanted) in short.items()
@@ -117,6 +166,11 @@ def prove_files(
         + sum(max(0, wanted - there) for there, wanted in short.values()),
         problems=(*lost, *whole.problems),
     )
+
+
+def needs_of(job: Job) -> dict[str, int]:
+    """Copies of each panel that all units of a job take."""
+    return {panel.name: panel.quantity * job.setup.units for panel in job.panels}
 
 
 def combined_proof(
@@ -188,21 +242,27 @@ def _against(
     panels: Sequence[Panel],
     kerf: Kerf,
     tolerance_mm: float,
-) -> ProvedSheet:
+    needs: dict[str, int],
+) -> tuple[tuple[Placement, ...], ProvedSheet]:
     recogniser = Recogniser(panels)
+    marks = [(kind, contour) for kind, contour in paths if not kind.is_cut]
     expected: list[tuple[Panel, int]] = []
+    placements: list[Placement] = []
     strange: list[str] = []
     copies: dict[str, int] = {}
     for part in parts:
-        panel = recogniser.pose_of(part.shape)
-        if panel is None:
+        found = recogniser.place_of(part.shape, marks=marks, needs=needs)
+        if found is None:
             x, y = shapely.get_coordinates(part.shape.point_on_surface())[0]
             strange.append(
                 f"The piece of {_size(part.shape)} at {x:.2f}, {y:.2f} mm is none of the panels."
             )
             continue
-        copies[panel.name] = copies.get(panel.name, 0) + 1
-        expected.append((panel, copies[panel.name]))
+        panel, pose = found
+        copy = copies[panel.name] = copies.get(panel.name, 0) + 1
+        needs[panel.name] = needs.get(panel.name, 0) - 1
+        expected.append((panel.posed(pose), copy))
+        placements.append(Placement(panel.name, copy, pose))
     _, _, x1, y1 = outline.bounds_mm()
     proved = prove_sheet(
         paths,
@@ -214,7 +274,7 @@ def _against(
         tolerance_mm=tolerance_mm,
     )
     if not strange:
-        return proved
+        return tuple(placements), proved
     proof = replace(
         proved.proof,
         passed=False,
@@ -222,7 +282,7 @@ def _against(
         max_deviation_mm=proved.proof.max_deviation_mm,
         problems=(*strange, *proved.proof.problems),
     )
-    return replace(proved, proof=proof)
+    return tuple(placements), replace(proved, proof=proof)
 
 
 def _size(shape: shapely.Polygon) -> str:

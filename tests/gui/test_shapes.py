@@ -9,7 +9,7 @@ from PySide6.QtCore import QPointF
 
 from lasernest.domain.contours import Contour, Pose, Vertex
 from lasernest.domain.panels import Mark, MarkKind, Panel
-from lasernest.gui.board.labels import label_spot
+from lasernest.geometry.label_spots import label_spot
 from lasernest.gui.board.shapes import PanelPicture, contours_path, pictures, transform_of
 
 HALF_MOON = Contour((Vertex(0, 0, 1.0), Vertex(20, 0, 0.0)))

@@ -84,11 +84,16 @@ def _element(contour: Contour, style: LayerStyle) -> str:
             f'<circle {attributes} cx="{_number(circle.x_mm)}" cy="{_number(-circle.y_mm)}" '
             f'r="{_number(circle.radius_mm)}"/>'
         )
+    return f'<path {attributes} d="{path_data(contour)}"/>'
+
+
+def path_data(contour: Contour) -> str:
+    """A contour as the data of an SVG path, turned over: y down."""
     segments = list(contour.segments())
     # The last line of a closed path is drawn by Z.
     drawn = segments[:-1] if contour.closed and not segments[-1].is_arc else segments
     steps = [f"M{_point(*contour.start)}", *map(_step, drawn)]
-    return f'<path {attributes} d="{" ".join(steps)}{" Z" if contour.closed else ""}"/>'
+    return " ".join(steps) + (" Z" if contour.closed else "")
 
 
 def _step(segment: Segment) -> str:

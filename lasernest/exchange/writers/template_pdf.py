@@ -15,15 +15,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from pathlib import Path
 
-from lasernest.domain.contours import Bounds, Contour, Segment
+from lasernest.domain.contours import Bounds
 from lasernest.domain.panels import Panel
 from lasernest.errors import BadValueError
+from lasernest.exchange.writers.pdf.file import Paper, PdfPage, pdf_bytes
+from lasernest.exchange.writers.pdf.operators import POINTS_PER_MM, number, path_of, string
 from lasernest.files import write_atomically
 
-POINTS_PER_MM = 72.0 / 25.4
 CHECK_LINE_MM = 100.0
 OVERLAP_MM = 10.0
 EDGE_MM = 10.0
@@ -32,24 +32,6 @@ FOOT_MM = 16.0
 """For the check line and the page's name."""
 RIM_MM = 0.5
 MOST_PAGES = 400
-WIDEST_CURVE_RAD = 0.25 * math.pi
-"""One cubic for at most an eighth of a circle: off by 4e-6 of the radius."""
-
-
-class Paper(Enum):
-    """Paper sizes, upright: width and height in mm. Sources: ISO 216; ANSI/ASME Y14.1."""
-
-    A4 = (210.0, 297.0)
-    A3 = (297.0, 420.0)
-    LETTER = (215.9, 279.4)
-
-    @property
-    def width_mm(self) -> float:
-        return self.value[0]
-
-    @property
-    def height_mm(self) -> float:
-        return self.value[1]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +94,7 @@ def template_pdf(panels: Sequence[Panel], *, title: str, paper: Paper = Paper.A4
     return _document(_pages(panels, title, paper), title)
 
 
-_Page = tuple[float, float, str]
-"""Width and height in mm, and the content stream."""
-
-
-def _pages(panels: Sequence[Panel], title: str, paper: Paper) -> list[_Page]:
+def _pages(panels: Sequence[Panel], title: str, paper: Paper) -> list[PdfPage]:
     if not panels:
         raise BadValueError("there are no panels for a template", todo="Choose one or more.")
     boxes = [panel.bounds_mm() for panel in panels]
@@ -143,12 +121,12 @@ def _pages(panels: Sequence[Panel], title: str, paper: Paper) -> list[_Page]:
     shown = [(tile, _on(tile, layout, panels, boxes)) for tile in tiles]
     filled = [(tile, there) for tile, there in shown if there]
     return [
-        (
+        PdfPage(
             layout.page_width_mm,
             layout.page_height_mm,
-            _content(tile, layout, there, f"{title}: page {number} of {len(filled)}"),
+            _content(tile, layout, there, f"{title}: page {page} of {len(filled)}"),
         )
-        for number, (tile, there) in enumerate(filled, start=1)
+        for page, (tile, there) in enumerate(filled, start=1)
     ]
 
 
@@ -186,20 +164,20 @@ def _content(tile: _Tile, layout: _Layout, panels: Sequence[Panel], label: str) 
     width, height = layout.tile_width_mm, layout.tile_height_mm
     lines = [
         "q",
-        f"{_n(POINTS_PER_MM, 12)} 0 0 {_n(POINTS_PER_MM, 12)} 0 0 cm",
+        f"{number(POINTS_PER_MM, 12)} 0 0 {number(POINTS_PER_MM, 12)} 0 0 cm",
         "q",
         # Panels are drawn within the tile only.
-        f"{_n(left)} {_n(bottom)} {_n(width)} {_n(height)} re W n",
-        f"1 0 0 1 {_n(left - tile.x_mm)} {_n(bottom - tile.y_mm)} cm",
+        f"{number(left)} {number(bottom)} {number(width)} {number(height)} re W n",
+        f"1 0 0 1 {number(left - tile.x_mm)} {number(bottom - tile.y_mm)} cm",
         "0.2 w",
     ]
     for panel in panels:
         for contour in panel.contours:
-            lines += [*_path(contour), "S"]
+            lines += [*path_of(contour), "S"]
         if panel.marks:
             lines.append("[2 1] 0 d")
             for mark in panel.marks:
-                lines += [*_path(mark.path), "S"]
+                lines += [*path_of(mark.path), "S"]
             lines.append("[] 0 d")
     lines += ["Q", "0.1 w", *_joins(tile, layout), *_check_line(left), "Q"]
     at = (left + CHECK_LINE_MM + 8.0, EDGE_MM + 4.0)
@@ -223,94 +201,29 @@ def _joins(tile: _Tile, layout: _Layout) -> Iterator[str]:
     left, bottom = EDGE_MM, EDGE_MM + FOOT_MM
     right, top = left + layout.tile_width_mm, bottom + layout.tile_height_mm
     yield "[1 2] 0 d"
+    joins = []
     if tile.column + 1 < layout.columns:
-        yield f"{_n(right - OVERLAP_MM)} {_n(bottom)} m {_n(right - OVERLAP_MM)} {_n(top)} l S"
+        joins.append(((right - OVERLAP_MM, bottom), (right - OVERLAP_MM, top)))
     if tile.row + 1 < layout.rows:
-        yield f"{_n(left)} {_n(bottom + OVERLAP_MM)} m {_n(right)} {_n(bottom + OVERLAP_MM)} l S"
+        joins.append(((left, bottom + OVERLAP_MM), (right, bottom + OVERLAP_MM)))
+    for (x0, y0), (x1, y1) in joins:
+        yield f"{number(x0)} {number(y0)} m {number(x1)} {number(y1)} l S"
     yield "[] 0 d"
 
 
 def _check_line(left: float) -> Iterator[str]:
     y = EDGE_MM + 6.0
-    yield f"{_n(left)} {_n(y)} m {_n(left + CHECK_LINE_MM)} {_n(y)} l S"
+    yield f"{number(left)} {number(y)} m {number(left + CHECK_LINE_MM)} {number(y)} l S"
     for i in range(11):
         x, half = left + 10.0 * i, 2.0 if i % 5 == 0 else 1.0
-        yield f"{_n(x)} {_n(y - half)} m {_n(x)} {_n(y + half)} l S"
-
-
-def _path(contour: Contour) -> Iterator[str]:
-    x, y = contour.start
-    yield f"{_n(x)} {_n(y)} m"
-    for segment in contour.segments():
-        if segment.is_arc:
-            yield from _curves(segment)
-        else:
-            yield f"{_n(segment.x1_mm)} {_n(segment.y1_mm)} l"
-    if contour.closed:
-        yield "h"
-
-
-def _curves(arc: Segment) -> Iterator[str]:
-    """An arc as cubics: handles of 4/3 tan(a/4) radii along the tangents at both ends."""
-    cx, cy = arc.centre
-    pieces = max(1, math.ceil(abs(arc.sweep_rad) / WIDEST_CURVE_RAD - 1e-9))
-    step = arc.sweep_rad / pieces
-    handle = 4.0 / 3.0 * math.tan(0.25 * step)
-    start = math.atan2(arc.y0_mm - cy, arc.x0_mm - cx)
-    for i in range(pieces):
-        a, b = start + i * step, start + (i + 1) * step
-        ax, ay = arc.radius_mm * math.cos(a), arc.radius_mm * math.sin(a)
-        bx, by = arc.radius_mm * math.cos(b), arc.radius_mm * math.sin(b)
-        points = (
-            (cx + ax - handle * ay, cy + ay + handle * ax),
-            (cx + bx + handle * by, cy + by - handle * bx),
-            arc.end if i + 1 == pieces else (cx + bx, cy + by),
-        )
-        yield " ".join(f"{_n(x)} {_n(y)}" for x, y in points) + " c"
+        yield f"{number(x)} {number(y - half)} m {number(x)} {number(y + half)} l S"
 
 
 def _text(words: str, x_mm: float, y_mm: float, *, size_pt: float) -> Iterator[str]:
     x, y = x_mm * POINTS_PER_MM, y_mm * POINTS_PER_MM
-    yield f"BT /F1 {_n(size_pt)} Tf {_n(x)} {_n(y)} Td {_string(words)} Tj ET"
+    yield f"BT /F1 {number(size_pt)} Tf {number(x)} {number(y)} Td {string(words)} Tj ET"
 
 
-def _string(words: str) -> str:
-    """A PDF string; letters that the font's encoding lacks become question marks."""
-    data = words.encode("cp1252", "replace").decode("latin-1")
-    return "(" + data.replace("\\", r"\\").replace("(", r"\(").replace(")", r"\)") + ")"
-
-
-def _n(value: float, digits: int = 6) -> str:
-    return f"{round(value, digits) + 0.0:.{digits}f}".rstrip("0").rstrip(".")
-
-
-def _document(pages: Sequence[_Page], title: str) -> bytes:
-    """Objects, cross-reference table and trailer."""
-    kids = " ".join(f"{4 + 2 * i} 0 R" for i in range(len(pages)))
-    objects = [
-        "<< /Type /Catalog /Pages 2 0 R /ViewerPreferences << /PrintScaling /None >> >>",
-        f"<< /Type /Pages /Kids [{kids}] /Count {len(pages)} >>",
-        "<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica /Encoding /WinAnsiEncoding >>",
-    ]
-    for i, (width_mm, height_mm, content) in enumerate(pages):
-        box = f"[0 0 {_n(width_mm * POINTS_PER_MM)} {_n(height_mm * POINTS_PER_MM)}]"
-        objects.append(
-            f"<< /Type /Page /Parent 2 0 R /MediaBox {box} "
-            f"/Resources << /Font << /F1 3 0 R >> >> /Contents {5 + 2 * i} 0 R >>"
-        )
-        length = len(content.encode("latin-1"))
-        objects.append(f"<< /Length {length} >>\nstream\n{content}endstream")
-    objects.append(f"<< /Title {_string(title)} >>")
-    out = bytearray(b"%PDF-1.6\n%\xe2\xe3\xcf\xd3\n")
-    offsets = []
-    for number, body in enumerate(objects, start=1):
-        offsets.append(len(out))
-        out += f"{number} 0 obj\n{body}\nendobj\n".encode("latin-1")
-    table = len(out)
-    out += f"xref\n0 {len(objects) + 1}\n0000000000 65535 f \n".encode()
-    out += "".join(f"{offset:010d} 00000 n \n" for offset in offsets).encode()
-    out += (
-        f"trailer\n<< /Size {len(objects) + 1} /Root 1 0 R /Info {len(objects)} 0 R >>\n"
-        f"startxref\n{table}\n%%EOF\n"
-    ).encode()
-    return bytes(out)
+def _document(pages: Sequence[PdfPage], title: str) -> bytes:
+    font = b"<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica /Encoding /WinAnsiEncoding >>"
+    return pdf_bytes(pages, {"F1": lambda _first: (font,)}, title=string(title), scaled=False)

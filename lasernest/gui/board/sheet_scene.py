@@ -31,7 +31,7 @@ from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import TextSize, theme
 
 if TYPE_CHECKING:
-    from lasernest.gui.board.labels import LabelSpot
+    from lasernest.geometry.label_spots import LabelSpot
 
 PanelKey = tuple[str, int]
 _LEAST_NAME_PX = 22.0
@@ -68,7 +68,7 @@ class Names:
         key = (id(panel), pose.turn_deg % 360.0, pose.mirrored, rough)
         known = self._spots.get(key)
         if known is None:
-            from lasernest.gui.board.labels import label_spot  # noqa: PLC0415 - numpy is heavy
+            from lasernest.geometry.label_spots import label_spot  # noqa: PLC0415 - numpy is heavy
 
             turned = panel.posed(Pose(0.0, 0.0, pose.turn_deg, pose.mirrored))
             known = self._spots[key] = (panel, label_spot(turned, aspect=rough))

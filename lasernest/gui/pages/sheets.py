@@ -8,6 +8,7 @@ from PySide6.QtCore import QRectF, Signal
 from PySide6.QtGui import QPainterPath
 from PySide6.QtWidgets import QWidget
 
+from lasernest.domain.offcuts import LEAST_OFFCUT_MM
 from lasernest.domain.plan import Plan, Sheet, SheetPlan
 from lasernest.domain.stock import Kerf, Stock
 from lasernest.gui.board.frame import Board
@@ -35,9 +36,6 @@ from lasernest.services.commands import (
     SetSheetSize,
     SetUnits,
 )
-
-LEAST_OFFCUT_MM = 50.0
-"""Narrower remainders are not worth keeping (common practice, no source)."""
 
 
 class SheetsPage(Page):

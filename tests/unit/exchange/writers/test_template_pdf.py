@@ -42,7 +42,7 @@ def pages(data: bytes) -> list[tuple[tuple[float, float], str]]:
         stream = found[int(re.findall(r"/Contents (\d+) 0 R", found[number])[0])]
         length = int(re.findall(r"/Length (\d+)", stream)[0])
         body = stream[stream.index("stream\n") + 7 :]
-        assert body[length:].startswith("endstream")
+        assert body[length:].startswith("\nendstream")
         result.append(((float(box[0]), float(box[1])), body[:length]))
     return result
 

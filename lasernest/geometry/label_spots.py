@@ -2,8 +2,7 @@
 
 A name is a wide rectangle. For points on a grid over the panel the largest
 rectangle of that shape around the point that touches no line is found; of the
-points with enough room the one nearest the middle is taken. Drawing only: the
-numbers never leave the window.
+points with enough room the one nearest the middle is taken.
 """
 
 from __future__ import annotations

@@ -1,0 +1,312 @@
+"""The job sheet as PDF, for a printer without colours: kinds of lines, greys and hatches.
+
+The first page tells what, how, in which order, and the cautions; then one page
+for each sheet with its plan; joints close it. The same sheet gives the
+same bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from lasernest.domain.contours import Contour
+from lasernest.domain.cutting import PathKind
+from lasernest.domain.job_sheet import BenchSheet, Fact, JobSheet
+from lasernest.exchange.writers.pdf.file import Paper
+from lasernest.exchange.writers.pdf.flow import (
+    BODY_PT,
+    EDGE_MM,
+    HEAD_PT,
+    LINE_MM,
+    SMALL_PT,
+    Flow,
+)
+from lasernest.exchange.writers.pdf.page import (
+    BLACK,
+    DARK,
+    LIGHT,
+    MIDDLE,
+    MM_PER_PT,
+    PALE,
+    Frame,
+    Page,
+    Pages,
+    Side,
+)
+from lasernest.exchange.writers.plan_labels import PlanLabels, place_labels
+from lasernest.exchange.writers.square_code import code_rows, runs
+from lasernest.files import write_atomically
+
+CODE_MM = 22.0
+PLAN_HEIGHT_MM = 150.0
+FIXED = "\N{NO-BREAK SPACE}"
+NAME_SIZES_PT = (9.0, 7.0, 5.5)
+_LINES: dict[PathKind, tuple[float, float, tuple[float, ...]]] = {
+    PathKind.CUT_OUTER: (0.35, BLACK, ()),
+    PathKind.CUT_INNER: (0.18, BLACK, ()),
+    PathKind.SCORE: (0.2, BLACK, (2.0, 1.2)),
+    PathKind.ENGRAVE: (0.25, BLACK, (0.01, 0.8)),
+}
+"""Width on paper, grey, dashes on paper; a dash without length is a round dot."""
+
+
+def write_job_sheet_pdf(sheet: JobSheet, path: Path, *, paper: Paper = Paper.A4) -> int:
+    """Write a job sheet.
+
+    Returns:
+        The number of pages.
+
+    Raises:
+        UnwritableFileError: the file cannot be written there.
+    """
+    pages = _drawn(sheet, paper)
+    write_atomically(path, pages.bytes())
+    return len(pages.pages)
+
+
+def job_sheet_pdf(sheet: JobSheet, *, paper: Paper = Paper.A4) -> bytes:
+    """The file's bytes; see `write_job_sheet_pdf`."""
+    return _drawn(sheet, paper).bytes()
+
+
+def _drawn(sheet: JobSheet, paper: Paper) -> Pages:
+    pages = Pages(f"Job sheet: {sheet.title}", paper)
+    flow = Flow(pages)
+    _head(flow, sheet)
+    _doubts(flow, sheet)
+    _facts(flow, sheet)
+    flow.heading("Order of work")
+    flow.list(sheet.steps, boxes=True)
+    if sheet.left_out:
+        flow.heading("On no sheet")
+        flow.list(sheet.left_out)
+    flow.heading("Cautions")
+    flow.list(sheet.cautions)
+    for one in sheet.sheets:
+        flow.turn()
+        _sheet_page(flow, one)
+    _joints(flow, sheet)
+    _feet(pages, sheet)
+    return pages
+
+
+def _head(flow: Flow, sheet: JobSheet) -> None:
+    page, right = flow.page, flow.pages.width_mm - EDGE_MM
+    rows = code_rows(sheet.code_words)
+    cell = CODE_MM / len(rows)
+    page.blocks(
+        [
+            (right - CODE_MM + cell * first, EDGE_MM + cell * i, cell * count)
+            for i, row in enumerate(rows)
+            for first, count in runs(row)
+        ],
+        height_mm=cell,
+    )
+    page.text(
+        sheet.code, right - CODE_MM / 2, EDGE_MM + CODE_MM + 4.5, size_pt=10, strong=True,
+        side=Side.MIDDLE,
+    )  # fmt: skip
+    room = flow.width_mm - CODE_MM - 8.0
+    flow.y_mm = EDGE_MM + 3.0
+    page.text("Job sheet", EDGE_MM, flow.y_mm, size_pt=BODY_PT, grey=DARK)
+    flow.skip(8.0)
+    for line in page.wrapped(sheet.title, room, size_pt=18, strong=True)[:2]:
+        page.text(line, EDGE_MM, flow.y_mm, size_pt=18, strong=True)
+        flow.skip(7.5)
+    page.text(
+        f"printed {sheet.made_on.isoformat()} · {sheet.program}", EDGE_MM, flow.y_mm,
+        size_pt=BODY_PT, grey=DARK,
+    )  # fmt: skip
+    flow.y_mm = max(flow.y_mm, EDGE_MM + CODE_MM + 5.0) + 4.0
+
+
+def _doubts(flow: Flow, sheet: JobSheet) -> None:
+    """A box with what to know before cutting."""
+    if not sheet.doubts:
+        return
+    lines = [
+        (line, i == 0)
+        for doubt in sheet.doubts
+        for i, line in enumerate(flow.page.wrapped(doubt, flow.width_mm - 12.0, size_pt=BODY_PT))
+    ]
+    height = LINE_MM * (len(lines) + 1) + 5.0
+    if height > flow.room_mm:
+        flow.heading("Before you cut")
+        flow.list(sheet.doubts)
+        return
+    top = flow.y_mm
+    flow.page.box(EDGE_MM, top, flow.width_mm, height, fill=PALE, edge=BLACK, line_mm=0.3)
+    y = top + 5.5
+    flow.page.text("Before you cut", EDGE_MM + 4.0, y, size_pt=BODY_PT, strong=True)
+    for line, first in lines:
+        y += LINE_MM
+        if first:
+            flow.page.text("–", EDGE_MM + 4.0, y, size_pt=BODY_PT)
+        flow.page.text(line, EDGE_MM + 8.0, y, size_pt=BODY_PT)
+    flow.y_mm = top + height + 3.0
+
+
+def _facts(flow: Flow, sheet: JobSheet) -> None:
+    """Two groups side by side; a single one in two halves."""
+    groups = list(sheet.groups)
+    while groups:
+        if len(groups) >= 2:
+            pair, groups = groups[:2], groups[2:]
+            flow.columns([(group.title, group.facts) for group in pair])
+        else:
+            _halves(flow, groups[0].title, groups[0].facts)
+            groups = []
+        flow.skip(2.0)
+
+
+def _halves(flow: Flow, title: str, facts: Sequence[Fact]) -> None:
+    if title:
+        flow.heading(title)
+    half = (len(facts) + 1) // 2
+    flow.columns([("", facts[:half]), ("", facts[half:])])
+
+
+def _sheet_page(flow: Flow, sheet: BenchSheet) -> None:
+    page = flow.page
+    page.text(sheet.title, EDGE_MM, flow.y_mm + 2.0, size_pt=HEAD_PT + 2.0, strong=True)
+    flow.skip(7.5)
+    page.text(sheet.file_name or "no cut file yet", EDGE_MM, flow.y_mm, size_pt=BODY_PT, grey=DARK)
+    width, height = sheet.cut.width_mm, sheet.cut.height_mm
+    scale = min(flow.width_mm / width, PLAN_HEIGHT_MM / height)
+    page.text(
+        f"scale 1 : {1.0 / scale:.2g}" if scale < 1 else f"scale {scale:.2g} : 1",
+        EDGE_MM + flow.width_mm, flow.y_mm, size_pt=BODY_PT, grey=DARK, side=Side.RIGHT,
+    )  # fmt: skip
+    flow.skip(3.0)
+    left = EDGE_MM + 0.5 * (flow.width_mm - scale * width)
+    frame = Frame(left, flow.y_mm + scale * height, scale)
+    labels = place_labels(
+        sheet.panels,
+        scale=scale,
+        width_of=flow.pages.strong.width,
+        cap_share=flow.pages.strong.cap_height,
+        sizes=[pt * MM_PER_PT for pt in NAME_SIZES_PT],
+    )
+    _plan(page, sheet, frame, labels)
+    flow.y_mm = frame.bottom_mm + 4.0
+    _scale_marks(page, frame, width, height)
+    flow.skip(4.0)
+    _legend(page, sheet, flow.y_mm)
+    flow.skip(6.0)
+    if labels.key:
+        flow.paragraph(
+            "Numbers: " + ", ".join(f"{n}{FIXED}{name}" for n, name in labels.key) + ".",
+            size_pt=SMALL_PT,
+        )
+        flow.skip(1.0)
+    _verdict(flow, sheet)
+    flow.skip(1.0)
+    _halves(flow, "", sheet.facts)
+    flow.skip(2.0)
+    counts = ", ".join(f"{count}{FIXED}×{FIXED}{name}" for name, count in sheet.counts.items())
+    flow.heading("To take out of this sheet")
+    flow.paragraph(counts or "nothing")
+
+
+def _plan(page: Page, sheet: BenchSheet, frame: Frame, labels: PlanLabels) -> None:
+    outline = sheet.cut.outline or Contour.rectangle(
+        0.0, 0.0, sheet.cut.width_mm, sheet.cut.height_mm
+    )
+    for kept in sheet.kept:
+        x0, y0, x1, y1 = kept.bounds_mm()
+        left, bottom = frame.place(x0, y0)
+        right, top = frame.place(x1, y1)
+        page.hatch(left, top, right - left, bottom - top, step_mm=2.2, grey=MIDDLE, line_mm=0.12)
+    with page.drawing(frame):
+        page.contours([outline, *sheet.holes], width_mm=0.3 / frame.scale, grey=MIDDLE)
+        for kind, (width, grey, dashes) in _LINES.items():
+            page.contours(
+                [p.path for p in sheet.cut.paths if p.kind is kind],
+                width_mm=width / frame.scale,
+                grey=grey,
+                dashes_mm=[d / frame.scale for d in dashes],
+            )
+    for label in labels.placed:
+        x, y = frame.place(label.x_mm, label.y_mm)
+        size_pt = label.size / MM_PER_PT
+        page.text(
+            label.text, x, y + 0.5 * page.cap_mm(size_pt), size_pt=size_pt, strong=True,
+            side=Side.MIDDLE,
+        )  # fmt: skip
+
+
+def _scale_marks(page: Page, frame: Frame, width_mm: float, height_mm: float) -> None:
+    """The size of the sheet along its edges, zero at its corner."""
+    y = frame.bottom_mm + 3.6
+    for at, side in ((0.0, Side.LEFT), (0.5 * width_mm, Side.MIDDLE), (width_mm, Side.RIGHT)):
+        x, _ = frame.place(at, 0.0)
+        page.text(f"{at:g}", x, y, size_pt=SMALL_PT, grey=DARK, side=side)
+    left, top = frame.place(0.0, height_mm)
+    if left > EDGE_MM + 6.0:
+        page.text(f"{height_mm:g}", left - 1.0, top + 2.4, size_pt=SMALL_PT, side=Side.RIGHT)
+
+
+def _legend(page: Page, sheet: BenchSheet, y: float) -> None:
+    x = EDGE_MM
+    kinds = {p.kind for p in sheet.cut.paths}
+    for kind in (PathKind.CUT_OUTER, PathKind.CUT_INNER, PathKind.SCORE, PathKind.ENGRAVE):
+        if kind not in kinds:
+            continue
+        width, grey, dashes = _LINES[kind]
+        with page.drawing(Frame(x, y - 1.0, 1.0)):
+            sample = Contour.polyline([(0.0, 0.0), (9.0, 0.0)])
+            page.contours([sample], width_mm=width, grey=grey, dashes_mm=dashes)
+        page.text(kind.value, x + 11.0, y, size_pt=SMALL_PT + 0.7)
+        x += 14.0 + page.width_mm(kind.value, size_pt=SMALL_PT + 0.7)
+    if sheet.kept:
+        page.box(x, y - 2.6, 9.0, 3.2, edge=LIGHT, line_mm=0.15)
+        page.hatch(x, y - 2.6, 9.0, 3.2, step_mm=1.6, grey=MIDDLE, line_mm=0.12)
+        page.text("kept offcut", x + 11.0, y, size_pt=SMALL_PT + 0.7)
+
+
+def _verdict(flow: Flow, sheet: BenchSheet) -> None:
+    flow.paragraph(sheet.verdict, strong=True)
+    if sheet.problems:
+        flow.list(sheet.problems)
+
+
+def _joints(flow: Flow, sheet: JobSheet) -> None:
+    if not sheet.joints:
+        return
+    flow.heading("Joints and fits")
+    rows = [
+        (
+            joint.name,
+            joint.kind,
+            joint.size,
+            f"{joint.meant_mm:+.3f}",
+            "–" if joint.left_mm is None else f"{joint.left_mm:+.3f}",
+            "–" if joint.worst_mm is None else f"{joint.worst_mm:+.3f}",
+            "–" if joint.u_mm is None else f"± {2 * joint.u_mm:.3f}",
+            joint.fit or "–",
+        )
+        for joint in sheet.joints
+    ]
+    flow.table(
+        ("joint", "kind", "size", "meant", "left", "worst", "95 %", "fit"),
+        rows,
+        shares=(0.25, 0.09, 0.27, 0.08, 0.08, 0.08, 0.08, 0.07),
+    )
+    flow.paragraph(
+        "Interference in mm, positive is tight: as it was meant, as the beam leaves it, at the "
+        "worst finger; and how far it can be trusted.",
+        size_pt=SMALL_PT,
+    )
+
+
+def _feet(pages: Pages, sheet: JobSheet) -> None:
+    y = pages.height_mm - 8.0
+    for number, page in enumerate(pages.pages, start=1):
+        left = page.shortened(sheet.title, 90.0, size_pt=SMALL_PT)
+        page.text(left, EDGE_MM, y, size_pt=SMALL_PT, grey=DARK)
+        page.text(sheet.code, pages.width_mm / 2, y, size_pt=SMALL_PT, grey=DARK, side=Side.MIDDLE)
+        page.text(
+            f"page {number} of {len(pages.pages)}", pages.width_mm - EDGE_MM, y,
+            size_pt=SMALL_PT, grey=DARK, side=Side.RIGHT,
+        )  # fmt: skip

@@ -1,0 +1,1 @@
+"""PDF by hand, as the little that is needed is: lines, curves, hatches, text."""

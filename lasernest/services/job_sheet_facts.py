@@ -1,0 +1,206 @@
+"""Facts for the job sheet: each with its value, its unit and what it rests on."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from lasernest.domain.fits import Family, family_of
+from lasernest.domain.job_sheet import Fact
+from lasernest.domain.panels import Panel
+from lasernest.domain.records import KerfRecord
+from lasernest.domain.stock import Kerf, Machine, Stock
+from lasernest.job import Job
+from lasernest.kerf.cut_time import CutTime, cut_time, travel_moves_mm
+from lasernest.services.bench_sheets import SheetAtHand, sheet_areas
+from lasernest.services.costing import Cost, HandlingTimes, SheetAreas
+from lasernest.services.planning import weight_g
+from lasernest.units import format_mm, format_time
+
+WOODEN = frozenset({Family.PLYWOOD, Family.MDF})
+"""Families that come out with soot on them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the shop knows that a job sheet tells."""
+
+    machine: Machine
+    record: KerfRecord | None = None
+    """The test cut that the kerf rests on."""
+    on: date = date.min
+    """Today, for the age of the record."""
+    cost: Cost | None = None
+    handling: HandlingTimes = field(default_factory=HandlingTimes)
+
+
+def sheet_facts(job: Job, stock: Stock, sheets: Sequence[SheetAtHand]) -> list[Fact]:
+    """What is cut from."""
+    sizes: dict[str, int] = {}
+    for sheet in sheets:
+        whole = sheet.plan.sheet
+        name = f"{whole.width_mm:g} × {whole.height_mm:g} mm"
+        name = f"offcut {whole.label}, {name}" if whole.is_offcut else name
+        sizes[name] = sizes.get(name, 0) + 1
+    measured = stock.measured_thickness_mm is not None
+    thickness = format_mm(stock.working_thickness_mm)
+    if stock.thickness_u_mm is not None and measured:
+        thickness = f"{stock.working_thickness_mm:.2f} ± {2 * stock.thickness_u_mm:.2f} mm"
+    basis = f"measured; sold as {stock.thickness_mm:g} mm" if measured else "as sold, not measured"
+    facts = [
+        Fact("Stock", stock.name, stock.supplier),
+        Fact("Material", stock.material),
+        Fact("Thickness", thickness, basis),
+        *(
+            Fact("Sheets" if i == 0 else "", f"{count} × {name}")
+            for i, (name, count) in enumerate(sizes.items())
+        ),
+        Fact(
+            "Grain",
+            "keep along x" if job.setup.grain_kept else "free",
+            "panels turn by 180° only" if job.setup.grain_kept else "",
+        ),
+        Fact("Gap, margin", f"{job.setup.gap_mm:g} mm, {job.setup.margin_mm:g} mm"),
+    ]
+    if stock.masked:
+        facts.append(Fact("Masking", "on both faces", "leave it on for the cut, peel afterwards"))
+    if job.setup.units > 1:
+        facts.append(Fact("Units to make", str(job.setup.units)))
+    return facts
+
+
+def beam_facts(job: Job, stock: Stock, kerf: Kerf, bench: Bench) -> list[Fact]:
+    """How it is cut, and what the kerf rests on."""
+    width = f"{kerf.mean_mm:.3f}"
+    if not kerf.is_round:
+        width = f"x {kerf.x_mm:.3f}, y {kerf.y_mm:.3f}"
+    if kerf.u_mm is not None:
+        width += f" ± {2 * kerf.u_mm:.3f}"
+    basis = kerf.basis
+    if bench.record is not None:
+        basis = f"{bench.record.name}, {age_text(bench.record, bench.on)}"
+    facts = [Fact("Kerf, full width", f"{width} mm", basis), Fact("Machine", bench.machine.name)]
+    settings = bench.record.settings if bench.record is not None else None
+    speed = settings.speed_mm_per_s if settings and settings.speed_mm_per_s else None
+    facts.append(
+        Fact(
+            "Cut speed",
+            f"{speed or stock.cut_speed_mm_per_s:g} mm/s",
+            "as the comb was cut" if speed else "of the stock; a starting value",
+        )
+    )
+    if settings is not None:
+        if settings.power_share is not None:
+            facts.append(Fact("Power", f"{settings.power_share:.0%}", "as the comb was cut"))
+        facts.append(Fact("Passes", str(settings.passes), "as the comb was cut"))
+        if settings.lens:
+            facts.append(Fact("Lens", settings.lens, "as the comb was cut"))
+        if settings.machine and settings.machine != bench.machine.name:
+            facts.append(Fact("Comb cut on", settings.machine, "another machine than this job"))
+    facts.append(Fact("Zero", f"{bench.machine.profile.origin.value} corner of the sheet"))
+    rules = job.joint_rules
+    if job.joints:
+        facts.append(Fact("Fit wanted", rules.fit.value))
+    return facts
+
+
+def age_text(record: KerfRecord, on: date) -> str:
+    """How old a record is."""
+    days = (on - record.on).days
+    return "cut today" if days == 0 else f"{days} {'day' if days == 1 else 'days'} old"
+
+
+def job_figures(
+    job: Job,
+    stock: Stock,
+    kerf: Kerf,
+    panels: Mapping[str, Panel],
+    sheets: Sequence[SheetAtHand],
+    bench: Bench,
+) -> list[Fact]:
+    """The figures of the whole job."""
+    areas = [sheet_areas(s.plan, s.cut, panels, kerf) for s in sheets]
+    whole = _together(areas)
+    times = [
+        cut_time(s.cut, bench.machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s) for s in sheets
+    ]
+    count = sum(len(s.plan.placements) for s in sheets)
+    facts = [Fact("Panels", str(count)), *area_facts(whole)]
+    facts += way_facts(sheets)
+    facts += time_facts(times, bench.machine)
+    by_hand_s = bench.handling.by_hand_s(
+        panels=count, masked=stock.masked, wood=family_of(stock.material) in WOODEN
+    )
+    load_s = bench.handling.load_per_sheet_s * len(sheets)
+    facts.append(Fact("Loading", format_time(load_s), f"{len(sheets)} × laying in and focusing"))
+    facts.append(
+        Fact("Work by hand", format_time(by_hand_s), "peel, wipe, deburr, look; common practice")
+    )
+    grams = weight_g(whole.net_mm2, stock)
+    if grams is not None:
+        facts.append(Fact("Weight", _weight(grams), f"density {stock.density_g_per_cm3:g} g/cm³"))
+    cost = bench.cost
+    if cost is not None:
+        parts = (
+            f"material {cost.material:.2f}, machine {cost.machine:.2f}, hands {cost.hands:.2f}, "
+            f"set-up {cost.setup:.2f}"
+        )
+        facts.append(Fact("Cost per unit", f"{cost.per_unit_with_overhead:.2f}", parts))
+    return facts
+
+
+def _together(areas: Sequence[SheetAreas]) -> SheetAreas:
+    return SheetAreas(
+        math.fsum(a.sheet_mm2 for a in areas),
+        math.fsum(a.net_mm2 for a in areas),
+        math.fsum(a.offcut_mm2 for a in areas),
+        math.fsum(a.kerf_mm2 for a in areas),
+    )
+
+
+def area_facts(areas: SheetAreas) -> list[Fact]:
+    """Where the area of sheets goes."""
+    if not areas.sheet_mm2:
+        return []
+    return [
+        Fact("Yield", f"{areas.yield_share:.1%}", "net panels over whole sheets"),
+        Fact(
+            "Yield, used part", f"{areas.used_yield_share:.1%}", "net panels over what is not kept"
+        ),
+        Fact("Kerf loss", _area(areas.kerf_mm2), "cut length × kerf"),
+        Fact("Offcut kept", _area(areas.offcut_mm2) if areas.offcut_mm2 else "none"),
+    ]
+
+
+def way_facts(sheets: Sequence[SheetAtHand]) -> list[Fact]:
+    """How far the beam goes."""
+    travel_mm = math.fsum(math.fsum(travel_moves_mm(s.cut.paths)) for s in sheets)
+    return [
+        Fact("Cut length", _metres(sum(s.cut.cut_length_mm for s in sheets))),
+        Fact("Pierces", str(sum(s.cut.pierces for s in sheets))),
+        Fact("Travel", _metres(travel_mm), "beam off"),
+    ]
+
+
+def time_facts(times: Sequence[CutTime], machine: Machine) -> list[Fact]:
+    """How long the machine takes, and what was taken into account."""
+    basis = (
+        f"cutting {format_time(sum(t.cutting_s for t in times))}, marking "
+        f"{format_time(sum(t.marking_s for t in times))}, piercing {machine.pierce_s:g} s each, "
+        f"travel {machine.travel_mm_per_s:g} mm/s at {machine.acceleration_mm_per_s2:g} mm/s²"
+    )
+    return [Fact("Machine time", format_time(sum(t.total_s for t in times)), basis)]
+
+
+def _metres(length_mm: float) -> str:
+    return f"{length_mm / 1000:.2f} m"
+
+
+def _area(area_mm2: float) -> str:
+    return f"{area_mm2 / 1e6:.3f} m²" if area_mm2 >= 1e5 else f"{area_mm2 / 100:.1f} cm²"
+
+
+def _weight(grams: float) -> str:
+    return f"{grams / 1000:.2f} kg" if grams >= 1000 else f"{grams:.0f} g"
