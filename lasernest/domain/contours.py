@@ -228,15 +228,18 @@ class Contour:
 
     def segments(self) -> Iterator[Segment]:
         """The lines and arcs in order; zero-length ones included as they are."""
+        for (x0, y0, bulge), (x1, y1, _) in self._steps():
+            yield Segment(x0, y0, x1, y1, bulge)
+
+    def _steps(self) -> Iterator[tuple[Vertex, Vertex]]:
+        """Each vertex with the next: what segments are made of, for loops that must be fast."""
         vertices = self.vertices
-        count = len(vertices)
-        for i in range(count if self.closed else count - 1):
-            a, b = vertices[i], vertices[(i + 1) % count]
-            yield Segment(a.x_mm, a.y_mm, b.x_mm, b.y_mm, a.bulge)
+        following = vertices[1:] + vertices[:1] if self.closed else vertices[1:]
+        return zip(vertices, following, strict=False)
 
     @property
     def has_arcs(self) -> bool:
-        return any(s.bulge for s in self.segments())
+        return any(v[2] for v in (self.vertices if self.closed else self.vertices[:-1]))
 
     @property
     def start(self) -> Point:
@@ -252,10 +255,10 @@ class Contour:
         """Area by the shoelace formula plus arc segments; positive anticlockwise."""
         ox, oy = self.start
         total = 0.0
-        for s in self.segments():
-            total += (s.x0_mm - ox) * (s.y1_mm - oy) - (s.x1_mm - ox) * (s.y0_mm - oy)
-            if s.bulge:
-                total += _segment_area_mm2(s) * 2.0
+        for (x0, y0, bulge), (x1, y1, _) in self._steps():
+            total += (x0 - ox) * (y1 - oy) - (x1 - ox) * (y0 - oy)
+            if bulge:
+                total += _segment_area_mm2(Segment(x0, y0, x1, y1, bulge)) * 2.0
         return 0.5 * total
 
     @property
@@ -264,7 +267,13 @@ class Contour:
 
     @property
     def length_mm(self) -> float:
-        return sum(s.length_mm for s in self.segments())
+        total = 0.0
+        for (x0, y0, bulge), (x1, y1, _) in self._steps():
+            if bulge:
+                total += Segment(x0, y0, x1, y1, bulge).length_mm
+            else:
+                total += math.hypot(x1 - x0, y1 - y0)
+        return total
 
     @property
     def is_anticlockwise(self) -> bool:
@@ -272,13 +281,14 @@ class Contour:
 
     def bounds_mm(self) -> Bounds:
         """Exact box around the contour: x0, y0, x1, y1."""
-        boxes = [s.bounds_mm() for s in self.segments()]
-        return (
-            min(b[0] for b in boxes),
-            min(b[1] for b in boxes),
-            max(b[2] for b in boxes),
-            max(b[3] for b in boxes),
-        )
+        xs, ys, _ = zip(*self.vertices, strict=True)
+        x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
+        if self.has_arcs:
+            for segment in self.segments():
+                if segment.bulge:
+                    a0, b0, a1, b1 = segment.bounds_mm()
+                    x0, y0, x1, y1 = min(x0, a0), min(y0, b0), max(x1, a1), max(y1, b1)
+        return (x0, y0, x1, y1)
 
     def reversed(self) -> Contour:
         """The same curve walked the other way."""

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain as chain_up
 from typing import NamedTuple
 
 import numpy as np
@@ -69,7 +70,7 @@ def chain(
     """
     if not segments:
         return Chained((), ())
-    table = np.array(segments, dtype=np.float64)
+    table = table_of(segments)
     points = table[:, :4].reshape(-1, 2)
     node, at = _nodes(points)
     joined, widest = _join_loose(node, at, points, joining_gap_mm)
@@ -86,6 +87,9 @@ def chain(
         members = tuple(s >> 1 for s in steps)
         if len(at[a]) > 1 and len(at[b]) > 1:
             edges.append(NetEdge(a, b, _run_of(segments, steps), members))
+        elif len(steps) == 1:
+            x0, y0, x1, y1, bulge = segments[members[0]]
+            runs.append(Chain(Contour((Vertex(x0, y0, bulge), Vertex(x1, y1)), False), members))
         else:
             made = _assembled(segments, steps, closed=False)
             if made is not None:
@@ -103,6 +107,12 @@ def chain(
         widest,
         net.shared,
     )
+
+
+def table_of(segments: Sequence[Segment]) -> Points:
+    """Segments as rows x0, y0, x1, y1, bulge; several times faster than `np.array`."""
+    numbers = np.fromiter(chain_up.from_iterable(segments), np.float64, 5 * len(segments))
+    return numbers.reshape(-1, 5)
 
 
 def same_place_labels(points: Points) -> npt.NDArray[np.int64]:

@@ -27,6 +27,9 @@ from lasernest.errors import BadValueError
 Points = npt.NDArray[np.float64]
 """Points in mm, float64, shape (n, 2)."""
 
+Shapes = npt.NDArray[np.object_]
+"""Shapely geometries, one for each contour."""
+
 WIDEST_HALF_STEP_RAD = math.pi / 3.0
 """A full circle never gets fewer than three corners."""
 
@@ -75,6 +78,14 @@ def all_points(
     """
     if not contours:
         return []
+    points, sizes = _points_of_all(contours, chord_error_mm, circumscribed)
+    return [np.ascontiguousarray(part) for part in np.split(points, np.cumsum(sizes)[:-1])]
+
+
+def _points_of_all(
+    contours: Sequence[Contour], chord_error_mm: float, circumscribed: bool
+) -> tuple[Points, npt.NDArray[np.int64]]:
+    """The points of all contours one after the other, and how many each has."""
     counts = np.array([len(contour.vertices) for contour in contours])
     ends = np.cumsum(counts)
     xyb = np.array([vertex for contour in contours for vertex in contour.vertices])
@@ -90,9 +101,13 @@ def all_points(
     owner = np.repeat(np.arange(len(contours)), counts)[keep]
     start, chord = xyb[keep], chord[keep]
     arcs = np.flatnonzero(start[:, 2])
-    points, per_segment = _with_arcs(start, chord, arcs, chord_error_mm, circumscribed)
+    # A sliver of one line and one flat arc keeps a corner on the arc, so that it has an area.
+    sizes = np.bincount(owner, minlength=len(contours))
+    closed = np.array([contour.closed for contour in contours])
+    fewest = np.where((sizes < 3) & closed, 2, 1)[owner[arcs]]
+    points, per_segment = _with_arcs(start, chord, arcs, fewest, chord_error_mm, circumscribed)
     sizes = np.bincount(owner, weights=per_segment, minlength=len(contours)).astype(np.int64)
-    return [np.ascontiguousarray(part) for part in np.split(points, np.cumsum(sizes)[:-1])]
+    return points, sizes
 
 
 def ring_polygon(
@@ -101,6 +116,16 @@ def ring_polygon(
     """A closed contour as a polygon without holes; not checked for crossings."""
     points = ring_points(contour, chord_error_mm=chord_error_mm, circumscribed=circumscribed)
     return shapely.Polygon(points)
+
+
+def ring_polygons(contours: Sequence[Contour], *, chord_error_mm: float) -> Shapes:
+    """`ring_polygon` of many closed contours in one pass."""
+    if not contours:
+        return np.empty(0, dtype=np.object_)
+    points, sizes = _points_of_all(contours, chord_error_mm, False)
+    rings = shapely.linearrings(points, indices=np.repeat(np.arange(len(sizes)), sizes))
+    made: Shapes = shapely.polygons(rings)
+    return made
 
 
 def polygon(
@@ -124,8 +149,22 @@ def polygon(
 
 def line_string(contour: Contour, *, chord_error_mm: float) -> shapely.LineString:
     """A contour as a line; a closed one ends where it starts."""
-    points = ring_points(contour, chord_error_mm=chord_error_mm)
-    return shapely.LineString(np.vstack([points, points[:1]]) if contour.closed else points)
+    (made,) = line_strings([contour], chord_error_mm=chord_error_mm)
+    return made
+
+
+def line_strings(contours: Sequence[Contour], *, chord_error_mm: float) -> Shapes:
+    """`line_string` of many contours in one pass."""
+    if not contours:
+        return np.empty(0, dtype=np.object_)
+    points, sizes = _points_of_all(contours, chord_error_mm, False)
+    closed = np.array([contour.closed for contour in contours])
+    owner = np.repeat(np.arange(len(sizes)), sizes)
+    ends = np.cumsum(sizes)[closed]
+    points = np.insert(points, ends, points[ends - sizes[closed]], axis=0)
+    owner = np.insert(owner, ends, np.flatnonzero(closed))
+    made: Shapes = shapely.linestrings(points, indices=owner)
+    return made
 
 
 def _chord_counts(
@@ -156,10 +195,13 @@ def _with_arcs(
     start: Points,
     chord: Points,
     arcs: npt.NDArray[np.int64],
+    fewest: npt.NDArray[np.int64],
     chord_error_mm: float,
     circumscribed: bool,
 ) -> tuple[Points, npt.NDArray[np.int64]]:
     """Starts of all segments, with the points inside each arc after its start.
+
+    Each arc gets at least the given number of chords.
 
     Returns:
         The points, and how many of them each segment gave.
@@ -172,6 +214,7 @@ def _with_arcs(
     radius = np.hypot(to_centre[:, 0], to_centre[:, 1])
     sweep = 4.0 * np.arctan(b)
     counts = _chord_counts(radius, sweep, chord_error_mm, circumscribed=False)
+    counts = np.maximum(counts, fewest)
     if circumscribed:
         outward = b > 0.0
         counts[outward] = _chord_counts(

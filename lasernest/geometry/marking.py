@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
 import shapely
 
 from lasernest.domain.contours import Contour, Point
 from lasernest.domain.panels import Mark
 from lasernest.geometry.chaining import Chain
-from lasernest.geometry.flatten import line_string, ring_polygon
+from lasernest.geometry.flatten import line_strings, ring_polygons
 from lasernest.geometry.nesting_depth import CHORD_MM, Nest
 
 _WIDEST_GAP_MM = 10.0
@@ -29,7 +28,7 @@ def marks_by_panel(nest: Nest, marks: Sequence[Mark]) -> tuple[dict[int, list[Ma
     outers = nest.outers
     if not marks or not outers:
         return given, list(marks)
-    polygons = np.array([ring_polygon(nest.rings[i], chord_error_mm=CHORD_MM) for i in outers])
+    polygons = ring_polygons([nest.rings[i] for i in outers], chord_error_mm=CHORD_MM)
     tree = shapely.STRtree(shapely.points([middle_of(mark.path) for mark in marks]))
     owner: dict[int, int] = {}
     holders, held = tree.query(polygons, predicate="intersects")
@@ -79,7 +78,7 @@ def dividing_runs(runs: Sequence[Chain], nest: Nest, gap_mm: float) -> list[int]
     """Runs inside a panel whose two ends lie on its contours."""
     if not runs or not nest.rings:
         return []
-    lines = np.array([line_string(r, chord_error_mm=CHORD_MM) for r in nest.rings])
+    lines = line_strings(nest.rings, chord_error_mm=CHORD_MM)
     tree = shapely.STRtree(lines)
     slack = gap_mm + CHORD_MM
     starts = shapely.points([run.path.start for run in runs])
@@ -88,7 +87,7 @@ def dividing_runs(runs: Sequence[Chain], nest: Nest, gap_mm: float) -> list[int]
         set(tree.query(points, predicate="dwithin", distance=slack)[0].tolist())
         for points in (starts, ends)
     ]
-    polygons = np.array([ring_polygon(r, chord_error_mm=CHORD_MM) for r in nest.rings])
+    polygons = ring_polygons(nest.rings, chord_error_mm=CHORD_MM)
     solid = shapely.STRtree(polygons)
     return [
         k

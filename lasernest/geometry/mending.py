@@ -21,7 +21,7 @@ import numpy.typing as npt
 import shapely
 
 from lasernest.domain.contours import Contour, Point, Segment, Vertex
-from lasernest.geometry.chaining import SAME_PLACE_MM, same_place_labels
+from lasernest.geometry.chaining import SAME_PLACE_MM, same_place_labels, table_of
 from lasernest.geometry.mapping import contour_of
 
 ON_LINE_MM = 2e-3
@@ -40,7 +40,7 @@ def pieces_of(paths: Iterable[tuple[int, Contour]]) -> list[Piece]:
     pieces = []
     for number, path in paths:
         for s in path.segments():
-            chord_mm = s.chord_mm
+            chord_mm = math.hypot(s[2] - s[0], s[3] - s[1])
             if s.bulge and (chord_mm <= 10.0 * SAME_PLACE_MM or abs(s.bulge) > 5.0):
                 pieces += [Piece(half, number) for half in split_at(s, [0.5])]
             elif chord_mm > SAME_PLACE_MM:
@@ -99,7 +99,7 @@ def share_at(segment: Segment, x_mm: float, y_mm: float) -> tuple[float, float]:
 
 def drawn_lines(segments: Sequence[Segment]) -> npt.NDArray[np.object_]:
     """The segments as shapely lines, arcs as chords within half the reach of `ON_LINE_MM`."""
-    table = np.array(segments, dtype=np.float64)
+    table = table_of(segments)
     lines: npt.NDArray[np.object_] = shapely.linestrings(table[:, :4].reshape(-1, 2, 2))
     for i in np.flatnonzero(table[:, 4]).tolist():
         s = segments[i]
@@ -114,7 +114,7 @@ def without_doubles(pieces: Sequence[Piece]) -> tuple[list[Piece], list[Point]]:
     if not pieces:
         return [], []
     segments = [p.segment for p in pieces]
-    table = np.array(segments, dtype=np.float64)
+    table = table_of(segments)
     step = 0.5 * table[:, 4:5] * (table[:, 2:4] - table[:, 0:2])
     middles = 0.5 * (table[:, 0:2] + table[:, 2:4])
     middles += np.column_stack([step[:, 1], -step[:, 0]])
@@ -188,7 +188,7 @@ def _overlapping_pairs(segments: Sequence[Segment], first: int) -> list[tuple[in
     left, right = _near_pairs(segments)
     keep = np.minimum(left, right) < first
     left, right = left[keep], right[keep]
-    table = np.array(segments, dtype=np.float64)
+    table = table_of(segments)
     bent = table[:, 4] != 0.0
     straight = ~bent[left] & ~bent[right]
     found: list[tuple[int, int]] = []
@@ -206,7 +206,7 @@ def _near_pairs(
     segments: Sequence[Segment],
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
     """Pairs i < j whose boxes touch."""
-    table = np.array(segments, dtype=np.float64)
+    table = table_of(segments)
     low = np.minimum(table[:, 0:2], table[:, 2:4])
     high = np.maximum(table[:, 0:2], table[:, 2:4])
     for i in np.flatnonzero(table[:, 4]).tolist():

@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from lasernest.domain.contours import Bounds, Contour
 
 _NO_NAMES = frozenset(("", "0", "defpoints", "layer 1", "layer_1", "layer1", "svg"))
@@ -68,14 +70,16 @@ def reading_order(boxes: Sequence[Bounds]) -> list[int]:
     A box belongs to the row of the highest box left when its middle is above
     that box's lower edge.
     """
-    left = sorted(range(len(boxes)), key=lambda i: (-boxes[i][3], boxes[i][0]))
+    table = np.array(boxes, dtype=np.float64).reshape(-1, 4)
+    middles = 0.5 * (table[:, 1] + table[:, 3])
+    left = np.lexsort((table[:, 0], -table[:, 3]))
     ranks = [0] * len(boxes)
     rank = 0
-    while left:
-        floor = boxes[left[0]][1]
-        row = [i for i in left if 0.5 * (boxes[i][1] + boxes[i][3]) > floor or i == left[0]]
-        left = [i for i in left if i not in set(row)]
-        for i in sorted(row, key=lambda i: (boxes[i][0], -boxes[i][3])):
+    while len(left):
+        in_row = middles[left] > table[left[0], 1]
+        in_row[0] = True
+        row, left = left[in_row], left[~in_row]
+        for i in row[np.lexsort((-table[row, 3], table[row, 0]))].tolist():
             ranks[i] = rank
             rank += 1
     return ranks

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import shapely
 
 from lasernest.domain.contours import Contour, Point
-from lasernest.geometry.flatten import ring_polygon
+from lasernest.geometry.flatten import ring_polygons
 
 CHORD_MM = 0.01
 
@@ -43,7 +43,7 @@ def nested(rings: Sequence[Contour]) -> Nest:
     """
     if not rings:
         return Nest((), (), (), ())
-    polygons = np.array([ring_polygon(r, chord_error_mm=CHORD_MM) for r in rings])
+    polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
     areas = [r.area_mm2 for r in rings]
     boxes = shapely.bounds(polygons)
     tree = shapely.STRtree(_inside_points(polygons))
@@ -85,5 +85,5 @@ def _inside_points(polygons: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]
 
 def inner_point(ring: Contour) -> Point:
     """A point inside a ring."""
-    point = _inside_points(np.array([ring_polygon(ring, chord_error_mm=CHORD_MM)]))[0]
+    point = _inside_points(ring_polygons([ring], chord_error_mm=CHORD_MM))[0]
     return (float(point.x), float(point.y))

@@ -157,9 +157,11 @@ def _sorted_out(
 def _is_huge(path: Contour) -> bool:
     """True for a path with a line longer, or an arc of a larger radius, than any drawing has."""
     x0, y0, _ = path.vertices[0]
-    if any(abs(x - x0) > _LARGEST_MM or abs(y - y0) > _LARGEST_MM for x, y, _ in path.vertices):
-        return True
-    bent = any(bulge for _, _, bulge in path.vertices)
+    bent = False
+    for x, y, bulge in path.vertices:
+        if abs(x - x0) > _LARGEST_MM or abs(y - y0) > _LARGEST_MM:
+            return True
+        bent = bent or bulge != 0.0
     return bent and any(s.length_mm > _LARGEST_MM for s in path.segments())
 
 

@@ -22,9 +22,9 @@ def overruns_trimmed(run: Contour) -> tuple[Contour, Point, float] | None:
         The closed contour, the crossing, and the longer of the two tails; None
         where the two do not cross, or a tail is too long.
     """
-    segments = list(run.segments())
-    if len(segments) < 3:
+    if len(run.vertices) < 4:
         return None
+    segments = list(run.segments())
     first, last = segments[0], segments[-1]
     for point in crossings(first, last):
         start, _ = share_at(first, *point)

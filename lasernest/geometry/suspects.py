@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from lasernest.domain.contours import Bounds, Circle, Contour, Point
-from lasernest.geometry.flatten import ring_polygon
+from lasernest.geometry.flatten import ring_polygons
 from lasernest.geometry.nesting_depth import CHORD_MM, Nest
 
 _PAPER_MM = ((105, 148), (148, 210), (210, 297), (297, 420), (420, 594), (594, 841), (841, 1189))
@@ -173,7 +173,7 @@ def self_crossings(rings: Sequence[Contour]) -> list[Crossing]:
     """Rings that cross or touch themselves."""
     if not rings:
         return []
-    polygons = np.array([ring_polygon(r, chord_error_mm=CHORD_MM) for r in rings])
+    polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
     found = []
     for i in np.flatnonzero(~shapely.is_valid(polygons)).tolist():
         place = _PLACE.search(shapely.is_valid_reason(polygons[i]))
@@ -186,7 +186,7 @@ def crossing_rings(rings: Sequence[Contour]) -> list[Crossing]:
     """Pairs of rings that run across each other; touching and sharing an edge is no crossing."""
     if len(rings) < 2:
         return []
-    polygons = np.array([ring_polygon(r, chord_error_mm=CHORD_MM) for r in rings])
+    polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
     sound = np.flatnonzero(shapely.is_valid(polygons))
     tree = shapely.STRtree(polygons[sound])
     left, right = tree.query(polygons[sound], predicate="overlaps")

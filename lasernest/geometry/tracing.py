@@ -14,11 +14,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from lasernest.domain.contours import Contour, Point, Segment, Vertex
-from lasernest.geometry.chaining import SAME_PLACE_MM, Chain, Chained, chain, same_place_labels
-from lasernest.geometry.flatten import line_string, ring_polygon
+from lasernest.geometry.chaining import (
+    SAME_PLACE_MM,
+    Chain,
+    Chained,
+    chain,
+    same_place_labels,
+    table_of,
+)
+from lasernest.geometry.flatten import line_strings, ring_polygons
 from lasernest.geometry.mending import (
     ON_LINE_MM,
     Piece,
@@ -148,7 +156,10 @@ def _chained(
 
     def of_strokes(chains: Sequence[Chain]) -> list[Chain]:
         return [
-            Chain(c.path, tuple(dict.fromkeys(pieces[m].stroke for m in c.members))) for c in chains
+            Chain(path, (pieces[members[0]].stroke,))
+            if len(members) == 1
+            else Chain(path, tuple(dict.fromkeys(pieces[m].stroke for m in members)))
+            for path, members in chains
         ]
 
     return of_strokes(made.rings), of_strokes(made.runs)
@@ -164,21 +175,18 @@ def _distinct(rings: list[Chain], mends: _Mends) -> list[Chain]:
         return rings
     boxes = np.array([r.path.bounds_mm() for r in rings])
     lengths = np.array([r.path.length_mm for r in rings])
-    order = np.argsort(boxes[:, 0], kind="stable").tolist()
+    corners = shapely.points(boxes[:, :2])
+    first, second = shapely.STRtree(corners).query(
+        corners, predicate="dwithin", distance=2.0 * ON_LINE_MM
+    )
+    ahead = first < second
+    first, second = first[ahead], second[ahead]
+    alike = np.abs(boxes[first] - boxes[second]).max(axis=1) <= ON_LINE_MM
+    alike &= np.abs(lengths[first] - lengths[second]) <= 0.01 + 1e-4 * lengths[first]
     gone: set[int] = set()
-    for place, i in enumerate(order):
-        if i in gone:
-            continue
-        for j in order[place + 1 :]:
-            if boxes[j, 0] - boxes[i, 0] > ON_LINE_MM:
-                break
-            alike = np.abs(boxes[i] - boxes[j]).max() <= ON_LINE_MM
-            if j in gone or not alike or abs(lengths[i] - lengths[j]) > 0.01 + 1e-4 * lengths[i]:
-                continue
-            if _same_ring(rings[i].path, rings[j].path):
-                gone.add(max(i, j))
-                if max(i, j) == i:
-                    break
+    for i, j in sorted(zip(first[alike].tolist(), second[alike].tolist(), strict=True)):
+        if i not in gone and j not in gone and _same_ring(rings[i].path, rings[j].path):
+            gone.add(j)
     mends.add("double-removed", [rings[i].path.start for i in sorted(gone)])
     return [ring for i, ring in enumerate(rings) if i not in gone]
 
@@ -186,7 +194,7 @@ def _distinct(rings: list[Chain], mends: _Mends) -> list[Chain]:
 def _same_ring(a: Contour, b: Contour) -> bool:
     if a.vertices == b.vertices:
         return True
-    lines = [line_string(c, chord_error_mm=ON_LINE_MM) for c in (a, b)]
+    lines = line_strings((a, b), chord_error_mm=ON_LINE_MM)
     return bool(shapely.hausdorff_distance(*lines) <= 2.0 * ON_LINE_MM)
 
 
@@ -194,13 +202,13 @@ def _rebuilt_at_tees(
     runs: list[Chain], joining_gap_mm: float, mends: _Mends
 ) -> tuple[list[Chain], list[Chain]]:
     """Cut runs where the end of another one lies on them, and chain again."""
-    everything = _pieces_of_runs(runs)
-    ends = [p for run in runs for p in (run.path.start, run.path.end)]
-    cuts = _cuts_at(ends, everything, joining_gap_mm)
+    by_run = pieces_of(enumerate(run.path for run in runs))
+    owner = [piece.stroke for piece in by_run]
+    everything = [Piece(piece.segment, runs[piece.stroke].members[0]) for piece in by_run]
+    cuts = _cuts_at(_ends_of(runs), everything, joining_gap_mm)
     if not cuts:
         return [], runs
     points = {point for at in cuts.values() for _, point in at}
-    owner = [k for k, run in enumerate(runs) for _ in range(len(pieces_of([(0, run.path)])))]
     touched = {owner[i] for i in cuts}
     touched |= {k for k, run in enumerate(runs) if {run.path.start, run.path.end} & points}
     linked = _linked(runs, touched)
@@ -220,9 +228,15 @@ def _rebuilt_at_tees(
     return [Chain(_straightened(r.path, points), r.members) for r in made], rest
 
 
+def _ends_of(runs: Sequence[Chain]) -> npt.NDArray[np.float64]:
+    """Start and end of each run, one after the other."""
+    numbers = (x for run in runs for p in (run.path.start, run.path.end) for x in p)
+    return np.fromiter(numbers, np.float64, 4 * len(runs)).reshape(-1, 2)
+
+
 def _linked(runs: Sequence[Chain], seeds: set[int]) -> set[int]:
     """The seeds and all runs that hang together with them by their ends."""
-    ends = np.array([p for run in runs for p in (run.path.start, run.path.end)])
+    ends = _ends_of(runs)
     labels = same_place_labels(ends).reshape(-1, 2).tolist()
     at: dict[int, list[int]] = {}
     for k, (a, b) in enumerate(labels):
@@ -241,20 +255,27 @@ def _linked(runs: Sequence[Chain], seeds: set[int]) -> set[int]:
 
 
 def _cuts_at(
-    points: Sequence[Point], pieces: Sequence[Piece], gap_mm: float
+    points: npt.NDArray[np.float64], pieces: Sequence[Piece], gap_mm: float
 ) -> dict[int, set[tuple[float, Point]]]:
     """Where points lie in the middle of pieces: by piece, shares of length with the point."""
-    tree = shapely.STRtree(drawn_lines([p.segment for p in pieces]))
-    near, which = tree.query(
+    segments = [p.segment for p in pieces]
+    near, which = shapely.STRtree(drawn_lines(segments)).query(
         shapely.points(points), predicate="dwithin", distance=gap_mm + _CHORD_MM
     )
+    # Most points lie on a line only because it ends there.
+    table = table_of(segments)
+    inside = np.ones(len(near), dtype=bool)
+    for end in (0, 2):
+        inside &= np.hypot(*(points[near] - table[which, end : end + 2]).T) > gap_mm
+    near, which = near[inside], which[inside]
     cuts: dict[int, set[tuple[float, Point]]] = {}
     for k, i in zip(near.tolist(), which.tolist(), strict=True):
         segment = pieces[i].segment
-        share, apart_mm = share_at(segment, *points[k])
+        point = (float(points[k, 0]), float(points[k, 1]))
+        share, apart_mm = share_at(segment, *point)
         slack = max(SAME_PLACE_MM, gap_mm) / segment.length_mm
         if slack < share < 1.0 - slack and apart_mm <= gap_mm:
-            cuts.setdefault(i, set()).add((share, points[k]))
+            cuts.setdefault(i, set()).add((share, point))
     return cuts
 
 
@@ -314,9 +335,9 @@ def _with_tabs(
 
     The stretch of the ring between their ends belongs to both.
     """
-    lines = [line_string(r.path, chord_error_mm=_CHORD_MM) for r in rings]
-    tree = shapely.STRtree(lines)
-    solid = shapely.STRtree([ring_polygon(r.path, chord_error_mm=_CHORD_MM) for r in rings])
+    paths = [r.path for r in rings]
+    tree = shapely.STRtree(line_strings(paths, chord_error_mm=_CHORD_MM))
+    solid = shapely.STRtree(ring_polygons(paths, chord_error_mm=_CHORD_MM))
     hanging: list[int] = []
     held: set[int] = set()
     for k, run in enumerate(runs):
@@ -334,8 +355,7 @@ def _with_tabs(
         return rings, runs
     pieces = pieces_of((rings[i].members[0], rings[i].path) for i in sorted(held))
     tabs = _pieces_of_runs([runs[k] for k in hanging])
-    ends = [p for k in hanging for p in (runs[k].path.start, runs[k].path.end)]
-    cuts = _cuts_at(ends, pieces, joining_gap_mm)
+    cuts = _cuts_at(_ends_of([runs[k] for k in hanging]), pieces, joining_gap_mm)
     parts = [
         Piece(part, piece.stroke)
         for i, piece in enumerate(pieces)

@@ -15,9 +15,11 @@ from lasernest.geometry.flatten import (
     all_points,
     chords_of_arc,
     line_string,
+    line_strings,
     polygon,
     ring_points,
     ring_polygon,
+    ring_polygons,
 )
 
 
@@ -123,3 +125,29 @@ def test_many_contours_in_one_pass() -> None:
     assert all_points([], chord_error_mm=0.01) == []
     for contour, points in zip(contours, together, strict=True):
         assert points.tolist() == ring_points(contour, chord_error_mm=0.01).tolist()
+
+
+def test_a_sliver_of_a_line_and_a_flat_arc_keeps_an_area() -> None:
+    # Chord 4 mm, rise b c / 2 = 0.008 mm; one corner on the arc makes a triangle.
+    sliver = Contour((Vertex(0, 0, 0.004), Vertex(4, 0, 0.0)))
+    (shape,) = ring_polygons([sliver], chord_error_mm=0.01)
+    assert shape.area == pytest.approx(0.5 * 4 * 0.008)
+    assert shape.equals(ring_polygon(sliver, chord_error_mm=0.01))
+
+
+def test_many_at_once_are_what_each_is_alone() -> None:
+    rings = [
+        Contour.circle(3, 4, 20),
+        Contour.rectangle(0, 0, 7, 5),
+        Contour((Vertex(0, 0, 1.0), Vertex(9, 0, 0.0))),
+    ]
+    runs = [Contour(ring.vertices, closed=False) for ring in rings[1:]]
+    shapes = ring_polygons(rings, chord_error_mm=0.02)
+    assert [s.wkb for s in shapes] == [ring_polygon(r, chord_error_mm=0.02).wkb for r in rings]
+    lines = line_strings([*rings, *runs], chord_error_mm=0.02)
+    assert [line.is_closed for line in lines] == [True, True, True, False, False]
+    assert [line.wkb for line in lines] == [
+        line_string(c, chord_error_mm=0.02).wkb for c in (*rings, *runs)
+    ]
+    assert len(ring_polygons([], chord_error_mm=0.02)) == 0
+    assert len(line_strings([], chord_error_mm=0.02)) == 0
