@@ -61,6 +61,7 @@ def window_acts(window: Window) -> list[Act]:
         Act("undo", edit, tr("Undo"), desk.undo, "Ctrl+Z"),
         Act("redo", edit, tr("Redo"), desk.redo, "Ctrl+Shift+Z | Ctrl+Y"),
         Act("remove", edit, tr("Remove chosen panels"), window.outlines.remove_chosen),
+        Act("propose", edit, tr("Propose joints"), window.joints.propose),
     ]
     acts += [
         Act(f"go {step.name}", view, step.value, partial(window.go_to, step), f"Ctrl+{n}")

@@ -17,6 +17,7 @@ from lasernest.gui.joining.case_canvas import CaseCanvas, CaseSpot
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, button, horizontal, rule, vertical
 from lasernest.gui.parts.fields import ChoiceField
+from lasernest.gui.parts.findings import as_sentence
 from lasernest.gui.words import count_of, tr
 
 _AXES = (("whole", None), ("cut across x", 0), ("cut across y", 1), ("cut across z", 2))
@@ -35,7 +36,8 @@ class CaseBox(QWidget):
         self._numbered: tuple[NumberedFinding, ...] = ()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.canvas = CaseCanvas()
-        self.canvas.setToolTip("")
+        self.canvas.hide_wanted.connect(self.hide_panel)
+        self.canvas.all_wanted.connect(lambda: self._look(hidden=frozenset()))
         column = vertical(self, gap=4)
         column.setContentsMargins(8, 0, 12, 4)
         head = horizontal(gap=8)
@@ -88,30 +90,42 @@ class CaseBox(QWidget):
 
     # --- what is shown ---------------------------------------------------------------
 
-    def refresh(self, numbered: Sequence[NumberedFinding], chosen: Sequence[str]) -> None:
-        """Show the case as the assembler has it; findings have their numbers of the card."""
+    def refresh(
+        self, numbered: Sequence[NumberedFinding], chosen: Sequence[str], *, panels: int
+    ) -> None:
+        """Show the case as the assembler has it.
+
+        Args:
+            numbered: findings with their numbers of the card.
+            chosen: names of panels to mark.
+            panels: of the job, with or without joints.
+        """
         assembly = self._assembler.assembly
         self._numbered = tuple(numbered)
         self.canvas.choose(chosen)
         if assembly is None:
-            self.report.setText(tr("Being folded up…"))
-            self.report.set_kind("quiet")
+            self._say(tr("Being folded up…"), "quiet")
         else:
             findings = [f for f in assembly.findings if f.severity is not Severity.NOTE]
             if findings:
                 what = count_of(len(findings), "finding", "findings")
-                self.report.setText(tr("It does not go together: {what}, see the card.", what=what))
-                self.report.set_kind("bad")
+                self._say(tr("It does not go together: {what}, see the card.", what=what), "bad")
             elif assembly.findings:
-                self.report.setText(_sentence(assembly.findings[0].message))
-                self.report.set_kind("question")
+                self._say(as_sentence(assembly.findings[0].message), "question")
+            elif left_out := panels - len(assembly.stances):
+                what = count_of(left_out, "panel has", "panels have")
+                self._say(tr("It goes together so far; {what} no joint.", what=what), "good")
             else:
-                self.report.setText(
-                    tr("It goes together: every loop closes, nothing overlaps, no gap is open.")
+                self._say(
+                    tr("It goes together: every loop closes, nothing overlaps, no gap is open."),
+                    "good",
                 )
-                self.report.set_kind("good")
             self._fill_menu(list(assembly.stances))
         self.refresh_view()
+
+    def _say(self, text: str, kind: str) -> None:
+        self.report.setText(text)
+        self.report.set_kind(kind)
 
     def refresh_view(self) -> None:
         """Show the picture as it was worked out last."""
@@ -197,7 +211,3 @@ def _line(name: str, control: QWidget) -> QHBoxLayout:
     row.addWidget(label)
     row.addWidget(control, 1)
     return row
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:] + "."

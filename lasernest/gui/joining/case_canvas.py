@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import (
     QColor,
+    QContextMenuEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -22,7 +23,7 @@ from PySide6.QtGui import (
     QTransform,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
+from PySide6.QtWidgets import QMenu, QSizePolicy, QToolTip, QWidget
 
 from lasernest.domain.contours import Point
 from lasernest.gui.board.inks import numbered_ring, thin_pen
@@ -58,6 +59,10 @@ class CaseCanvas(QWidget):
 
     panel_clicked = Signal(str)
     finding_clicked = Signal(int)
+    hide_wanted = Signal(str)
+    """Leave this panel out of the picture."""
+    all_wanted = Signal()
+    """Show every panel again."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -225,6 +230,14 @@ class CaseCanvas(QWidget):
         self._hovered = ""
         self.update()
 
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802 - Qt's name
+        name = self.panel_at(QPointF(event.pos()))
+        menu = QMenu(self)
+        if name:
+            menu.addAction(tr("Hide {panel}", panel=name), lambda: self.hide_wanted.emit(name))
+        menu.addAction(tr("Show all panels"), self.all_wanted.emit)
+        menu.exec(event.globalPos())
+
     def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
         self.zoom(ZOOM_STEP ** (event.angleDelta().y() / 120.0))
         event.accept()
@@ -246,5 +259,7 @@ class CaseCanvas(QWidget):
             self.zoom(1.0 / ZOOM_STEP)
         elif key in (Qt.Key.Key_0, Qt.Key.Key_Home):
             self.reset()
+        elif key == Qt.Key.Key_H and self._hovered:
+            self.hide_wanted.emit(self._hovered)
         else:
             super().keyPressEvent(event)

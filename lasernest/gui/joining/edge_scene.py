@@ -8,11 +8,10 @@ panels, left and right through the edges, Enter picks, Esc lets go.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPen
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter
 
 from lasernest.domain.contours import Point
 from lasernest.domain.joints import PanelLine
@@ -27,6 +26,7 @@ from lasernest.gui.board.outlines_scene import (
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.board.sheet_scene import Placed
 from lasernest.gui.board.view import View
+from lasernest.gui.joining.edge_spots import EdgeSpot, FaceSpot, MarkedPair, TagSpot, draw_tag
 from lasernest.gui.joining.key_walk import KeyWalk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
@@ -37,41 +37,6 @@ _REACH_PX = 9.0
 _TAG_FROM_PX = 26.0
 """Edges shorter than this on the canvas carry no tag unless they are chosen."""
 SAME_LENGTH_MM = 0.05
-
-
-@dataclass(frozen=True, slots=True)
-class EdgeSpot:
-    """A straight edge under the pointer."""
-
-    edge: StraightEdge
-    at: Point
-    """The nearest point of the panel's drawing, to a tenth of a millimetre."""
-
-
-@dataclass(frozen=True, slots=True)
-class FaceSpot:
-    """A place on a panel's face, where the tabs of another may go through."""
-
-    panel: str
-    at: Point
-
-
-@dataclass(frozen=True, slots=True)
-class TagSpot:
-    """The tag of a joint (or of a proposal) under the pointer."""
-
-    index: int
-    proposed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class MarkedPair:
-    """Two lines that belong together on the board: a joint, or a proposal."""
-
-    tag: str
-    a: PanelLine
-    b: PanelLine
-    tip: str
 
 
 LineAt = Callable[[str, Point], PanelLine | None]
@@ -195,6 +160,11 @@ class EdgeScene(OutlinesScene):
     # --- drawing ---------------------------------------------------------------------
 
     def draw_over(self, painter: QPainter, view: View) -> None:
+        for placed in self.all_placed():
+            if self._chosen and placed.key[0] == self._chosen:
+                painter.setTransform(placed.transform * view.transform())
+                painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
+                painter.resetTransform()
         self._draw_alike(painter, view)
         for i, pair in enumerate(self._proposals):
             hot = self._hovered == TagSpot(i, proposed=True)
@@ -269,7 +239,7 @@ class EdgeScene(OutlinesScene):
             if strong or dashed:
                 self._stroke(painter, view, line, colour, 3.0 if strong else 2.0, dashed=dashed)
             if strong or long_px >= _TAG_FROM_PX:
-                _draw_tag(painter, self._tag_rect(view, pair, line), pair.tag, colour, strong)
+                draw_tag(painter, self._tag_rect(view, pair, line), pair.tag, colour, strong)
 
     def _ends(self, view: View, line: StraightEdge | PanelLine) -> tuple[QPointF, QPointF]:
         shift = self.offset(line.panel) or QPointF()
@@ -381,6 +351,7 @@ class EdgeScene(OutlinesScene):
             if line is not None:
                 self.line_picked.emit(line)
         elif self.first is None:
+            self.choose("")
             self.let_go.emit()
 
     # --- keys ------------------------------------------------------------------------
@@ -400,19 +371,6 @@ def _rounded(edge: StraightEdge, at: Point) -> Point:
     """The foot of a point on the edge, so coarse that hovering along it is one thing."""
     station_mm = min(max(edge.station_mm(at), 0.0), edge.length_mm)
     return edge.point(round(station_mm, 1))
-
-
-def _draw_tag(painter: QPainter, rect: QRectF, text: str, colour: str, strong: bool) -> None:
-    painter.save()
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    ink = theme.colour(colour)
-    painter.setPen(QPen(ink, 1.2))
-    painter.setBrush(ink if strong else theme.colour("card"))
-    painter.drawRoundedRect(rect, 4.0, 4.0)
-    painter.setFont(theme.font(TextSize.SMALL, strong=True))
-    painter.setPen(theme.colour("card") if strong else ink)
-    painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, text)
-    painter.restore()
 
 
 def hint(scene: EdgeScene) -> str:

@@ -15,10 +15,12 @@ from lasernest.gui.board.scene import Scene
 from lasernest.gui.desk import Desk
 from lasernest.gui.joining.assembler import Assembler
 from lasernest.gui.joining.case_box import CaseBox
-from lasernest.gui.joining.edge_scene import EdgeScene, MarkedPair, hint
+from lasernest.gui.joining.edge_scene import EdgeScene, hint
+from lasernest.gui.joining.edge_spots import MarkedPair, TagSpot
 from lasernest.gui.joining.joint_rows import JointRow, plus_minus, signed
 from lasernest.gui.joining.pair_scene import PairScene
 from lasernest.gui.joining.picker import Picker
+from lasernest.gui.joining.proposal_list import letter
 from lasernest.gui.lengths import lengths
 from lasernest.gui.pages.outlines import drawn_files
 from lasernest.gui.parts.basics import button
@@ -44,7 +46,7 @@ class JointBoard(QObject):
         self.picker = Picker(desk, self.edges)
         self.picker.joined.connect(lambda index: self.joint_wanted.emit(index, False))
         self.edges.joint_clicked.connect(lambda index: self.joint_wanted.emit(index, True))
-        self.edges.proposal_clicked.connect(self._accept_one)
+        self.edges.proposal_clicked.connect(self.accept_one)
         self.edges.finding_clicked.connect(self.finding_wanted)
         self.edges.let_go.connect(self._let_go)
         self.edges.hint_changed.connect(self._show_hint)
@@ -53,6 +55,7 @@ class JointBoard(QObject):
         self.pair.step_wanted.connect(self._step)
         self.case = CaseBox(assembler)
         self.case.canvas.finding_clicked.connect(self.finding_wanted)
+        self.case.canvas.panel_clicked.connect(self.edges.choose)
         self.case.larger_wanted.connect(self._toggle_larger)
         self.case.hide()
         board.beside.addWidget(self.case, 2)
@@ -101,7 +104,7 @@ class JointBoard(QObject):
         )
         self.edges.show_proposals(
             [
-                MarkedPair(_letter(i), joint.a, joint.b, _proposal_tip(joint))
+                MarkedPair(letter(i), joint.a, joint.b, _proposal_tip(joint))
                 for i, joint in enumerate(self._assembler.proposals)
             ]
         )
@@ -157,7 +160,7 @@ class JointBoard(QObject):
             self._board.canvas.show()
         row = self._chosen
         names = (row.joint.a.panel, row.joint.b.panel) if row is not None else ()
-        self.case.refresh(numbered, names)
+        self.case.refresh(numbered, names, panels=len(self._desk.job.panels))
         self.switch.setVisible(row is not None)
         if row is not None:
             close = self.scene() is self.pair
@@ -192,7 +195,12 @@ class JointBoard(QObject):
         self.refresh_wanted.emit()
         self._board.focus_canvas()
 
-    def _accept_one(self, index: int) -> None:
+    def point_at_proposal(self, index: int) -> None:
+        """Mark a proposal as if the pointer were over its tag; -1 for none."""
+        self.edges.hover(TagSpot(index, proposed=True) if index >= 0 else None)
+
+    def accept_one(self, index: int) -> None:
+        """Take one proposal into the job."""
         self._assembler.accept((self._assembler.proposals[index],))
 
     def _let_go(self) -> None:
@@ -209,16 +217,6 @@ class JointBoard(QObject):
         larger = not canvas.isHidden()
         canvas.setVisible(not larger)
         self.case.larger_button.setText(tr("Smaller") if larger else tr("Larger"))
-
-
-def _letter(index: int) -> str:
-    """a to z, then aa, ab and so on."""
-    text = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        text = chr(ord("a") + rest) + text
-    return text
 
 
 def _proposal_tip(joint: Joint) -> str:

@@ -15,6 +15,7 @@ from PySide6.QtGui import QKeyEvent
 
 from lasernest.domain.contours import Point
 from lasernest.domain.joints import PanelLine
+from lasernest.gui.joining.edge_spots import EdgeSpot, FaceSpot
 
 if TYPE_CHECKING:
     from lasernest.gui.joining.edge_scene import EdgeScene
@@ -109,8 +110,6 @@ class KeyWalk:
         self._show()
 
     def _show(self) -> None:
-        from lasernest.gui.joining.edge_scene import EdgeSpot, FaceSpot  # noqa: PLC0415 - a circle
-
         scene = self._scene
         if scene.wants_face:
             spots = self._face_spots()

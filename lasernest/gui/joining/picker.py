@@ -9,7 +9,8 @@ from lasernest.domain.joints import Joint, JointKind, PanelLine
 from lasernest.domain.panels import Panel
 from lasernest.errors import LasernestError
 from lasernest.gui.desk import Desk
-from lasernest.gui.joining.edge_scene import EdgeScene, EdgeSpot
+from lasernest.gui.joining.edge_scene import EdgeScene
+from lasernest.gui.joining.edge_spots import EdgeSpot
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.services.commands import AddJoint

@@ -35,6 +35,7 @@ QFrame[kind="rule"] {{ background: {p.rule}; border: none; max-height: 1px; min-
 QLabel {{ background: transparent; border: none; }}
 QLabel[kind="quiet"] {{ color: {p.quiet}; }}
 QLabel[kind="good"] {{ color: {p.good}; }}
+QLabel[kind="accent"] {{ color: {p.accent}; }}
 QLabel[kind="question"] {{
     color: {p.question}; background: transparent; border: none; border-radius: 0;
 }}

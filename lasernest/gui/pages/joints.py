@@ -25,6 +25,7 @@ from lasernest.gui.joining.joint_rows import (
     JointRow,
     joint_rows,
 )
+from lasernest.gui.joining.proposal_list import ProposalList
 from lasernest.gui.joining.rules_box import RulesBox
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
@@ -67,6 +68,9 @@ class JointsPage(Page):
         self.rules = RulesBox(self.desk)
         self.kind = ChoiceField()
         self.kind.picked.connect(self._set_next_kind)
+        self.proposals = ProposalList()
+        self.proposals.accepted.connect(self.drawing.accept_one)
+        self.proposals.pointed.connect(self.drawing.point_at_proposal)
         self.list = JointList()
         self.list.chosen_changed.connect(self._list_chosen)
         self.list.removal_wanted.connect(self.remove_chosen)
@@ -87,6 +91,7 @@ class JointsPage(Page):
         self.card.add(
             self._kind_row,
             self._words,
+            self.proposals,
             self.list,
             self.box,
             self.findings,
@@ -184,7 +189,8 @@ class JointsPage(Page):
         self._words.setText(
             tr("Press an edge on the board, then the edge it meets, or let them be proposed.")
         )
-        self._words.setVisible(not job.joints and bool(job.panels))
+        self._words.setVisible(not job.joints and bool(job.panels) and not proposals)
+        self.proposals.show_proposals(proposals)
         self.list.setVisible(bool(self._rows))
         self.list.show_rows(self._rows, self.chosen)
         self.box.setVisible(self.chosen is not None)
@@ -218,6 +224,12 @@ class JointsPage(Page):
         elif self.desk.job.joints:
             self.desk.arrange()
         else:
+            self.assembler.propose()
+
+    def propose(self) -> None:
+        """Look for edges that seem made for each other, and show them."""
+        if self.desk.job.panels:
+            self.desk.step_wanted.emit(self.step)
             self.assembler.propose()
 
     def _set_next_kind(self, kind: JointKind) -> None:

@@ -32,6 +32,12 @@ def needs_the_maker(numbered: NumberedFinding) -> bool:
     return not finding.mended and finding.severity is not Severity.NOTE
 
 
+def as_sentence(message: str) -> str:
+    """A finding's message with a capital and a full stop; names of files keep theirs."""
+    ends = message.endswith((".", "?", "!"))
+    return message[:1].upper() + message[1:] + ("" if ends else ".")
+
+
 class FindingRow(QWidget):
     """One finding: its number, what it says, what to do; pressing it zooms there."""
 
@@ -43,7 +49,7 @@ class FindingRow(QWidget):
         finding = numbered.finding
         # The answers stand below; the advice for the command line is not needed.
         todo = "" if finding.is_question else finding.todo
-        self._text = f"{finding.message} {todo}".strip()
+        self._text = f"{as_sentence(finding.message)} {todo}".strip()
         self._place = finding.panel or (f"layer {finding.layer}" if finding.layer else "")
         word = tr("mended") if finding.mended else finding.severity.value
         if finding.is_question:

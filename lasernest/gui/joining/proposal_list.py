@@ -1,0 +1,107 @@
+"""The pairs of edges that could be joined, each with a button to accept it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+
+from PySide6.QtCore import QEvent, Signal
+from PySide6.QtGui import QEnterEvent
+from PySide6.QtWidgets import QWidget
+
+from lasernest.domain.joints import Joint
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.theme import TextSize
+from lasernest.gui.parts.basics import Elided, Text, button, horizontal, vertical
+from lasernest.gui.words import count_of, tr
+
+_FIRST = 8
+
+
+class _Row(QWidget):
+    """One pair."""
+
+    pointed = Signal(bool)
+
+    def __init__(self, letter: str, joint: Joint) -> None:
+        super().__init__()
+        row = horizontal(self, gap=8)
+        row.addWidget(Text(letter, strong=True, kind="accent"))
+        words = vertical(gap=0)
+        words.addWidget(Elided(f"{joint.a.panel} = {joint.b.panel}", middle=True))
+        size = tr("both {length}", length=lengths.text(joint.a.length_mm))
+        words.addWidget(Text(size, size=TextSize.SMALL, kind="quiet"))
+        row.addLayout(words, 1)
+        self.accept_button = button(tr("Accept"))
+        self.accept_button.setAccessibleName(
+            tr("Join {a} and {b}", a=joint.a.panel, b=joint.b.panel)
+        )
+        row.addWidget(self.accept_button)
+
+    def enterEvent(self, event: QEnterEvent) -> None:  # noqa: N802 - Qt's name
+        self.pointed.emit(True)
+
+    def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        self.pointed.emit(False)
+
+
+class ProposalList(QWidget):
+    """All proposals."""
+
+    accepted = Signal(int)
+    pointed = Signal(int)
+    """The pointer is over this proposal; -1 for none."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._column = vertical(self, gap=6)
+        self._shown: tuple[Joint, ...] = ()
+        self._all = False
+        self.hide()
+
+    def show_proposals(self, joints: Sequence[Joint]) -> None:
+        """Show these."""
+        if tuple(joints) != self._shown:
+            self._shown = tuple(joints)
+            self._fill()
+
+    def _fill(self) -> None:
+        while (item := self._column.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        count = len(self._shown)
+        self._column.addWidget(
+            Text(tr("{what} could be joined", what=count_of(count, "pair", "pairs")), strong=True)
+        )
+        shown = self._shown if self._all else self._shown[:_FIRST]
+        for i, joint in enumerate(shown):
+            row = _Row(letter(i), joint)
+            row.accept_button.clicked.connect(partial(self._accept, i))
+            row.pointed.connect(partial(self._point, i))
+            self._column.addWidget(row)
+        if count > len(shown):
+            more = tr("Show {n} more", n=count - len(shown))
+            self._column.addWidget(button(more, self._show_all, kind="link"))
+        self.setVisible(count > 0)
+
+    def _show_all(self) -> None:
+        self._all = True
+        self._fill()
+
+    def _accept(self, index: int, _checked: bool = False) -> None:
+        self.accepted.emit(index)
+
+    def _point(self, index: int, on: bool) -> None:
+        self.pointed.emit(index if on else -1)
+
+
+def letter(index: int) -> str:
+    """a to z, then aa, ab and so on."""
+    text = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        text = chr(ord("a") + rest) + text
+    return text
