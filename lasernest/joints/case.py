@@ -19,7 +19,8 @@ from lasernest.joints.edges import edge_near, line_of
 from lasernest.units import format_mm
 
 LEAST_FOOT_IN_THICKNESSES = 3.0
-_WEB_UNDER_FLOOR_IN_THICKNESSES = 1.5
+_WEB_UNDER_FLOOR_IN_THICKNESSES = 2.0
+"""More than the least web in acrylic, 1.5: reliefs and a loose fit take some of it."""
 _FOOT_SHARE = 0.2
 """Length of a foot, as a share of its wall."""
 

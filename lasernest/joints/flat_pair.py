@@ -8,7 +8,9 @@ panel drawn from the other side is mirrored, as it would meet its mate.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lasernest.domain.contours import Bounds, Point, Pose
 from lasernest.domain.joints import JointKind
@@ -39,6 +41,11 @@ class Grip:
     @property
     def interference_mm(self) -> float:
         return self.finger_mm - self.gap_mm
+
+    @property
+    def along_mm(self) -> float:
+        """How much of the joint's length the gap takes."""
+        return self.gap_mm if self.along_joint else self.across_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +85,7 @@ def flat_pair(joint: LaidJoint, *, apart_mm: float | None = None, behind_mm: flo
     """
     strip_mm = 1.5 * joint.depth_mm if apart_mm is None else apart_mm
     if joint.kind is JointKind.LAP:
-        strip_mm = 0.5 * joint.a.thickness_mm
+        strip_mm = 2.0 * joint.a.thickness_mm
     middle_mm = 0.5 * sum(joint.span_mm)
     a_top_mm = joint.a.levels.tip_mm if joint.a.levels else 0.5 * joint.a.thickness_mm
     b_low_mm = joint.b.levels.tip_mm if joint.b.levels else 0.5 * joint.a.thickness_mm
@@ -100,24 +107,25 @@ def flat_pair(joint: LaidJoint, *, apart_mm: float | None = None, behind_mm: flo
     low, high = _reach(joint.a), _reach(joint.b, slot_mm=joint.a.thickness_mm)
     band = (-half_mm, -low - behind_mm, half_mm, b_at_mm + high + behind_mm)
     return FlatPair(
-        a_pose, b_pose, grips, band, (a_top_mm, a_top_mm + strip_mm), _rows(joint, band)
+        a_pose, b_pose, grips, band, (a_top_mm, a_top_mm + strip_mm), _rows(grips, band)
     )
 
 
-def _rows(joint: LaidJoint, band: Bounds) -> tuple[Row, ...]:
-    """As many rows as make the whole about square; no finger is cut in two."""
+def _rows(grips: Sequence[Grip], band: Bounds) -> tuple[Row, ...]:
+    """As many rows as make the whole about square, cut between fingers and never through one."""
     x0, y0, x1, y1 = band
     high_mm = (y1 - y0) * _ROW_PITCH
-    if joint.kind is JointKind.LAP:
-        return (Row(x0, x1, 0.0, 0.0),)
     count = max(1, round(math.sqrt((x1 - x0) / high_mm)))
-    widths = max(1, round((x1 - x0) / joint.width_mm))
-    per_row = math.ceil(widths / count)
-    step_mm = (x1 - x0) * per_row / widths
-    starts = [x0 + k * step_mm for k in range(math.ceil(widths / per_row))]
+    places = sorted(grips, key=lambda g: g.x_mm)
+    between = [
+        0.5 * (g.x_mm + 0.5 * g.along_mm + after.x_mm - 0.5 * after.along_mm)
+        for g, after in pairwise(places)
+    ]
+    wished = (x0 + k * (x1 - x0) / count for k in range(1, count))
+    cuts = {min(between, key=lambda x: abs(x - wish)) for wish in wished if between}
+    stops = [x0, *sorted(cuts), x1]
     return tuple(
-        Row(start, min(start + step_mm, x1), x0 - start, -k * high_mm)
-        for k, start in enumerate(starts)
+        Row(start, end, x0 - start, -k * high_mm) for k, (start, end) in enumerate(pairwise(stops))
     )
 
 

@@ -143,8 +143,11 @@ class CaseBox(QWidget):
         if assembly is None or look.apart > 0.0:
             return []
         spots: list[CaseSpot] = []
+        of_case = set(assembly.findings)
         for numbered in self._numbered:
             finding = numbered.finding
+            if finding not in of_case:
+                continue  # what concerns one panel is shown on that panel
             stance = assembly.stances.get(finding.panel or "")
             if stance is None or finding.where_mm is None or finding.panel in look.hidden:
                 continue

@@ -85,7 +85,7 @@ class JointBox(QWidget):
         self.bolts = ChoiceField()
         self.bolts.picked.connect(lambda count: self._change(bolts=count or None))
         for key, name, field, width, explain in (
-            ("kind", tr("Kind"), self.kind, 148, tr("Another kind on the same lines.")),
+            ("kind", tr("Kind"), self.kind, 172, tr("Another kind on the same lines.")),
             (
                 "width",
                 tr("Finger width"),

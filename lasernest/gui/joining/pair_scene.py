@@ -1,8 +1,8 @@
 """The chosen joint drawn large: both edges opposite each other, with what grips where.
 
 Beside every gap stands a bar at each wall: filled where the finger presses,
-framed where it stands off, a pixel for each hundredth of a millimetre. The
-number between the panels is the interference after the cut.
+framed where it stands off, the wider the more. The number between the panels
+is the interference after the cut.
 """
 
 from __future__ import annotations
@@ -28,10 +28,14 @@ if TYPE_CHECKING:
     from lasernest.joints.flat_pair import FlatPair, Grip, Row
     from lasernest.joints.joined import Joined
 
-_PX_PER_HUNDREDTH = 1.0
+_PX_PER_MM = 100.0
+"""Of grip: a pixel for each hundredth, where the gap has room for it."""
+_MOST_OF_GAP = 0.22
 _LEAST_BAR_PX = 1.5
 _BEHIND_IN_THICKNESSES = 1.6
 _LEAST_BEHIND_MM = 4.0
+_BEHIND_NUT_MM = 14.0
+"""Nuts and the ends of screws lie well behind the joint."""
 _BEYOND = 0.25
 """How far a row shows beyond the end of the joint, as a share of its height."""
 
@@ -65,6 +69,8 @@ class PairScene(Scene):
         other = self._row is None or self._row.joint != row.joint
         self._row, self._measured = row, measured
         behind_mm = max(_BEHIND_IN_THICKNESSES * laid.a.thickness_mm, _LEAST_BEHIND_MM)
+        if laid.kind is JointKind.NUT:
+            behind_mm = max(behind_mm, _BEHIND_NUT_MM)
         self._pair = pair = flat_pair(laid, behind_mm=behind_mm)
         names = (row.joint.a.panel, row.joint.b.panel)
         self._pictures = (
@@ -150,7 +156,9 @@ class PairScene(Scene):
         assert self._row is not None
         font = theme.font(TextSize.BODY, strong=True)
         height = QFontMetricsF(font).height()
-        area = view.rect_to_screen(frame)
+        area = view.rect_to_screen(
+            QRectF(row.start_mm, frame.top(), row.end_mm - row.start_mm, frame.height())
+        )
         below = QRectF(area.left(), area.bottom() + 2, area.width(), height)
         above = QRectF(area.left(), area.top() - height - 2, area.width(), height)
         if row is self._pair.rows[0]:
@@ -192,10 +200,11 @@ class PairScene(Scene):
 
     def _draw_bars(self, painter: QPainter, view: View, grip: Grip) -> None:
         """A bar at both walls of the gap, outside it where the finger is too wide for it."""
-        side_px = 50.0 * abs(grip.interference_mm) * _PX_PER_HUNDREDTH * 2.0
+        side_px = _PX_PER_MM * abs(grip.interference_mm)
         if side_px < 0.05:
             return
-        bar_px = max(side_px, _LEAST_BAR_PX)
+        most_px = _MOST_OF_GAP * grip.gap_mm * view.scale
+        bar_px = max(min(side_px, most_px), _LEAST_BAR_PX)
         tight = grip.interference_mm > 0.0
         half, across = 0.5 * grip.gap_mm, 0.5 * grip.across_mm
         for sign in (-1.0, 1.0):
@@ -237,7 +246,10 @@ class PairScene(Scene):
             rect = QRectF(-wide / 2, -metrics.height() / 2, wide, metrics.height())
             painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, text)
         painter.restore()
-        if room_px >= wide + 8.0 and grip.across_mm * view.scale >= metrics.height():
+        across_px, high_px = grip.gap_mm * view.scale, grip.across_mm * view.scale
+        if not grip.along_joint:
+            across_px, high_px = high_px, across_px
+        if across_px >= wide and high_px >= metrics.height():
             self._draw_widths(painter, view, grip)
 
     def _draw_widths(self, painter: QPainter, view: View, grip: Grip) -> None:
@@ -245,7 +257,11 @@ class PairScene(Scene):
         font = theme.font(TextSize.SMALL)
         painter.setFont(font)
         painter.setPen(theme.colour("ink"))
-        for at, value_mm in ((grip.finger_at, grip.finger_mm), (grip.gap_at, grip.gap_mm)):
+        lap = self._row is not None and self._row.joint.kind is JointKind.LAP
+        places = [(grip.gap_at, grip.gap_mm)]
+        if not lap:  # what goes into a lap lies far behind
+            places.append((grip.finger_at, grip.finger_mm))
+        for at, value_mm in places:
             rect = QRectF(0, 0, 80, QFontMetricsF(font).height())
             rect.moveCenter(view.to_screen(*at))
             painter.drawText(rect, Qt.AlignmentFlag.AlignCenter, lengths.number(value_mm))
@@ -259,8 +275,7 @@ class PairScene(Scene):
         reach = max(high - low, 1.0)
         for i, grip in enumerate(self._pair.grips):
             row = self._row_of(grip)
-            wide = grip.gap_mm if grip.along_joint else grip.across_mm
-            near_x = abs(x_mm - row.dx_mm - grip.x_mm) <= 0.5 * wide
+            near_x = abs(x_mm - row.dx_mm - grip.x_mm) <= 0.5 * grip.along_mm
             if near_x and low - reach <= y_mm - row.dy_mm <= high + reach:
                 return i
         return None

@@ -241,6 +241,7 @@ class JointsPage(Page):
         if 0 <= index < len(self.desk.job.joints):
             self.chosen, self.drawing.closely = index, closely
             self.refresh()
+            self.card.reveal(self.box)
 
     def choose_none(self) -> None:
         """Look at no joint."""
@@ -256,6 +257,7 @@ class JointsPage(Page):
         if chosen != self.chosen:
             self.chosen, self.drawing.closely = chosen, chosen is not None
             self.refresh()
+            self.card.reveal(self.box)
 
     def remove_chosen(self) -> None:
         """Take the chosen joint away."""

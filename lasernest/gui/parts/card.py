@@ -6,7 +6,7 @@ main action, which never scrolls away.
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QFrame, QLayout, QScrollArea, QSizePolicy, QWidget
 
 from lasernest.gui.look.theme import TextSize, theme
@@ -67,6 +67,10 @@ class Card(QFrame):
         self.column.addSpacing(4)
         self.column.addWidget(line)
         self.column.addSpacing(4)
+
+    def reveal(self, part: QWidget) -> None:
+        """Scroll so that a part of the column is seen, once it is laid out."""
+        QTimer.singleShot(0, part, lambda: self._scroll.ensureWidgetVisible(part, 0, 8))
 
     def close_column(self) -> None:
         """Push everything to the top."""

@@ -87,3 +87,9 @@ def test_a_case_stands_upright_with_its_floor_below_and_faces_outward():
 def test_cases_that_cannot_be(sizes, choices, message):
     with pytest.raises(BadValueError, match=message):
         CaseSpec(*sizes, T, **choices)
+
+
+def test_feet_leave_the_floors_slots_a_web_that_holds_even_in_acrylic():
+    case = plain_case(CaseSpec(200.0, 140.0, 80.0, 3.0, feet_mm=12.0))
+    joined = join(case.panels, case.joints, thickness=3.0, material="cast acrylic")
+    assert [f.code for f in joined.findings] == []

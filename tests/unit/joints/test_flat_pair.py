@@ -103,5 +103,19 @@ def test_a_long_joint_is_cut_into_rows_between_its_fingers():
         # A cut between two fingers lies whole widths from the start.
         widths = (row.end_mm + 150.0) / made.width_mm
         assert widths == pytest.approx(round(widths), abs=1e-6)
+        assert all(abs(g.x_mm - row.end_mm) >= 0.5 * g.along_mm for g in pair.grips)
         assert after.dy_mm < row.dy_mm - (pair.band_mm[3] - pair.band_mm[1])
     assert {row.start_mm + row.dx_mm for row in pair.rows} == {pair.rows[0].start_mm}
+
+
+def test_rows_of_a_bolted_joint_go_round_its_tabs():
+    a, b = plate("a", 300, 40), plate("b", 300, 80)
+    edge = line_of(edge_near(a, (150, 40)), a)
+    joint = replace(
+        mate(a, TOP, b, BOTTOM), a=edge, b=face(b, (0, 40), (300, 40)), kind=JointKind.NUT
+    )
+    _, made = laid(a, b, joint)
+    pair = flat_pair(made, behind_mm=5.0)
+    assert len(pair.rows) > 1
+    for row in pair.rows[:-1]:
+        assert all(abs(g.x_mm - row.end_mm) > 0.5 * g.along_mm for g in pair.grips)
