@@ -88,10 +88,10 @@ class JointBox(QWidget):
             ("kind", tr("Kind"), self.kind, 172, tr("Another kind on the same lines.")),
             (
                 "width",
-                tr("Finger width"),
+                tr("Wished width"),
                 self.width_field,
                 112,
-                tr("Wished for; an odd number of equal fingers comes nearest to it."),
+                tr("Of fingers or tabs; an odd number of equal ones comes nearest to it."),
             ),
             (
                 "interference",
@@ -101,7 +101,7 @@ class JointBox(QWidget):
                 tr("Finger minus gap after the cut; positive is tight. Empty: that of the job."),
             ),
             ("screw", tr("Screw"), self.screw, 96, tr("Thread of screw and nut.")),
-            ("bolts", tr("Bolts"), self.bolts, 96, tr("By length: one for each 120 mm.")),
+            ("bolts", tr("Bolts"), self.bolts, 112, tr("By length: one for each 120 mm.")),
             (
                 "flush",
                 tr("Fingers stand out by"),

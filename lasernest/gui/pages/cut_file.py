@@ -23,6 +23,7 @@ from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, Text, button
 from lasernest.gui.parts.empty import EmptyPage
+from lasernest.gui.parts.joint_figures import JointFigures
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.tiles import Step, TileText
@@ -77,7 +78,8 @@ class CutFilePage(Page):
             explain=tr("From the stock's speed and the machine's travel; estimated."),
         )
         self._rows = (self.found, self.deviation, self.length, self.pierces, self.time)
-        self.card.add(*self._rows)
+        self.joints = JointFigures()
+        self.card.add(*self._rows, self.joints)
         self.notes = NoteList()
         self.card.add(self.notes)
         self._caution = Text(CAUTIONS[0], size=TextSize.SMALL, kind="quiet", wrap=True)
@@ -146,11 +148,12 @@ class CutFilePage(Page):
     def _show_figures(self, entries: Sequence[WrittenSheet]) -> None:
         for row in self._rows:
             row.setVisible(bool(entries))
+        written = self.desk.written
+        self.joints.show_proofs(written.proof.joints if entries and written is not None else ())
         if not entries:
             self.verdict.setText(tr("Not written yet. The file is read back and proved at once."))
             self.verdict.set_kind("quiet")
             return
-        written = self.desk.written
         assert written is not None
         proof = written.proof
         passed = proof.passed
