@@ -84,6 +84,55 @@ def show(
         say_finding(finding)
 
 
+@app.command("feel")
+def feel(
+    stock: Annotated[str, typer.Argument(help="Name of the stock.")],
+    interference: Annotated[str, typer.Argument(help="What the joint was asked for, like 0.08.")],
+    felt: Annotated[
+        str,
+        typer.Argument(help="How it went: falls through, slides, push, press, mallet or no."),
+    ],
+    machine: Annotated[str, typer.Option(help="Machine it was cut on.")] = "",
+    note: Annotated[str, typer.Option(help="Which job and joint.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Tell how a joint felt, so that the stock's fits learn from it."""
+    from datetime import date
+
+    from lasernest.cli.output import length_mm
+    from lasernest.domain.readings import Feel
+    from lasernest.domain.records import CutSettings
+    from lasernest.errors import UsageError
+    from lasernest.services.tuning import report_feel, tune, use_for_stock
+    from lasernest.shop.book import ShopBook
+
+    words = {word.value: word for word in Feel}
+    if felt not in words:
+        raise UsageError(f"'{felt}' is no feel", todo=f"Say one of: {', '.join(words)}.")
+    book = ShopBook.open()
+    entry = book.stock(stock)
+    today = date.today()
+    kept = book.add_record(
+        report_feel(
+            entry,
+            length_mm("INTERFERENCE", interference),
+            words[felt],
+            on=today,
+            settings=CutSettings(machine),
+            note=note,
+        )
+    )
+    entry = use_for_stock(book, tune(entry, book.records(entry.name), on=today, machine=machine))
+    fits = entry.fits
+    if as_json:
+        emit_json({"record": record_json(kept), "press_mm": fits.press_mm if fits else None})
+    elif fits is not None:
+        say(
+            f"{entry.name}: slip at {fits.slip_mm:+.3f}, push at {fits.push_mm:+.3f}, "
+            f"press at {fits.press_mm:+.3f} mm of interference"
+        )
+
+
 @app.command("remove")
 def remove(
     number: Annotated[int, typer.Argument(help="Number of the record.")], as_json: AsJson = False

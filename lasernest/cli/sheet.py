@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -24,6 +25,7 @@ from lasernest.units import format_time
 
 if TYPE_CHECKING:
     from lasernest.domain.cutting import Proof
+    from lasernest.domain.records import KerfRecord
     from lasernest.domain.stock import Kerf, SheetSize, Stock
     from lasernest.job import Job
     from lasernest.services.main_job import MainJobResult, SheetResult
@@ -105,6 +107,7 @@ def sheet(
             workers=workers,
             dxf_version=dxf_version,
             despite_errors=despite_errors,
+            records=_records(job.setup.stock),
         )
         if save is not None:
             save_job(result.job, save)
@@ -185,6 +188,16 @@ def _with_options(
             raise UsageError(f"--count: '{text}' is not PANEL=N", todo="Like --count lid=4.")
         job = SetQuantity(name, int(number)).apply(job)
     return job
+
+
+def _records(stock: Stock | None) -> Sequence[KerfRecord]:
+    """The test cuts of a stock; none for a bare sheet, which is in no book."""
+    from lasernest.domain.stock import NOT_STATED
+    from lasernest.shop.book import ShopBook
+
+    if stock is None or stock.material == NOT_STATED:
+        return ()
+    return ShopBook.open().records(stock.name)
 
 
 def _sheet_size(stock: Stock | None, size: tuple[float, float]) -> SheetSize:

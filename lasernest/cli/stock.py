@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -111,6 +112,88 @@ def edit(
         raise UsageError("nothing to change was named", todo="See lasernest stock edit --help.")
     book.save_stock(new, instead_of=old)
     _tell(new, as_json)
+
+
+@app.command("thickness")
+def thickness(
+    name: Annotated[str, typer.Argument(help="Name of the stock.")],
+    readings: Annotated[
+        list[str], typer.Argument(help="Readings, best at eight places: corners and mid-sides.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Tell the measured thickness of a stock; its spread goes into joints and fits."""
+    from lasernest.cli.output import finding_json, say_finding
+    from lasernest.services.tuning import thickness_for_stock
+
+    book = _book()
+    old = book.stock(name)
+    values_mm = [length_mm("READING", text) for text in readings]
+    new, told, findings = thickness_for_stock(old, values_mm)
+    book.save_stock(new, instead_of=old)
+    if as_json:
+        emit_json(
+            {
+                "stock": stock_json(new),
+                "mean_mm": told.mean_mm,
+                "spread_mm": told.spread_mm,
+                "u_mm": told.u_mm,
+                "findings": [finding_json(finding) for finding in findings],
+            }
+        )
+        return
+    say(
+        f"{new.name}: {told.mean_mm:.3f} mm, mean of {told.count}, "
+        f"from {told.low_mm:.2f} to {told.high_mm:.2f}"
+    )
+    for finding in findings:
+        say_finding(finding)
+
+
+@app.command("export")
+def export_table(
+    kind: Annotated[str, typer.Argument(help="stock, offcut, machine or record.")],
+    out: Annotated[Path, typer.Option(help="The CSV file to write.")],
+    as_json: AsJson = False,
+) -> None:
+    """Write a table of the shop book as CSV."""
+    from lasernest.files import write_atomically
+    from lasernest.shop.values import MACHINE, OFFCUT, RECORD, STOCK
+
+    kinds = (STOCK, OFFCUT, MACHINE, RECORD)
+    if kind not in kinds:
+        raise UsageError(f"there is no table of {kind}", todo=f"Use one of {', '.join(kinds)}.")
+    content = _book().table(kind)
+    write_atomically(out, content)
+    rows = max(0, content.count(b"\n") - 1)
+    if as_json:
+        emit_json({"file": str(out), "rows": rows})
+    else:
+        say(f"{rows} {'row' if rows == 1 else 'rows'} written to {out}")
+
+
+@app.command("import")
+def import_table(
+    table: Annotated[Path, typer.Argument(help="A CSV file as export writes it.")],
+    as_json: AsJson = False,
+) -> None:
+    """Take a CSV table into the shop book; what it does not name stays."""
+    taken = _book().take_in(table)
+    if as_json:
+        emit_json(
+            {
+                "kind": taken.kind,
+                "added": taken.added,
+                "changed": taken.changed,
+                "same": taken.same,
+                "change": taken.change_number,
+            }
+        )
+        return
+    say(
+        f"{taken.kind}: {taken.added} added, {taken.changed} changed, {taken.same} were there. "
+        f"Take it back with: lasernest stock undo {taken.change_number}"
+    )
 
 
 @app.command("remove")

@@ -219,7 +219,7 @@ def _column(
         if rates is not None
         else {},
         sheets_for,
-        (*joined.findings, *stock_findings(stock, kerf)),
+        (*joined.findings, *stock_findings(stock, kerf, records, on=on)),
     )
 
 

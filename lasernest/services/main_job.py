@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from lasernest.domain.control import Control
 from lasernest.domain.cutting import Proof
 from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.plan import Plan, SheetPlan
+from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import NOT_STATED, Kerf, Machine, SheetSize, Stock
 from lasernest.errors import BadDrawingError, UsageError, Where
 from lasernest.files import digest_of
@@ -30,6 +32,7 @@ from lasernest.services.planning import (
     sheet_figures,
 )
 from lasernest.services.proving import combined_proof
+from lasernest.services.tuning import tune
 from lasernest.units import LengthUnit
 
 GIVEN = "given"
@@ -100,6 +103,8 @@ def run_main_job(
     machine: Machine | None = None,
     dxf_version: str = "R2000",
     despite_errors: bool = False,
+    records: Sequence[KerfRecord] = (),
+    on: date | None = None,
 ) -> MainJobResult:
     """Join, arrange, write and prove a job.
 
@@ -113,6 +118,8 @@ def run_main_job(
         machine: for bed, times and layers; a plain one when not given.
         dxf_version: `R2000` or `R12`.
         despite_errors: cut what can be cut although a drawing has errors.
+        records: test cuts of the stock, to warn when its kerf may not hold any more.
+        on: today, for their age.
 
     Raises:
         LasernestError: the job cannot be done; nothing was written.
@@ -151,7 +158,7 @@ def run_main_job(
         results,
         plan_yield_share(plan, panels),
         proof_of_all(job, joined, plan, written),
-        (*job.findings, *joined.findings, *stock_findings(stock, kerf)),
+        (*job.findings, *joined.findings, *stock_findings(stock, kerf, records, on=on)),
     )
 
 
@@ -213,10 +220,23 @@ def proof_of_all(job: Job, joined: Joined, plan: Plan, written: Sequence[Written
     return combined_proof([e.proof for e in written], joints=joints, problems=problems)
 
 
-def stock_findings(stock: Stock, kerf: Kerf) -> tuple[Finding, ...]:
-    """What the maker should know of the numbers the job rests on."""
-    findings = []
-    if not kerf.measured and kerf.basis != GIVEN:
+def stock_findings(
+    stock: Stock, kerf: Kerf, records: Sequence[KerfRecord] = (), *, on: date | None = None
+) -> tuple[Finding, ...]:
+    """What the maker should know of the numbers the job rests on.
+
+    Args:
+        stock: that is cut.
+        kerf: that is allowed for.
+        records: test cuts of the stock.
+        on: today, for their age.
+    """
+    findings: list[Finding] = []
+    if kerf.basis == GIVEN:
+        pass
+    elif records:
+        findings += tune(stock, records, on=on or date.today()).findings
+    elif not kerf.measured:
         findings.append(
             Finding(
                 Severity.WARNING,
