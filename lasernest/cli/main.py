@@ -21,6 +21,7 @@ from lasernest.cli import (
     join,
     kerf,
     offcut,
+    order,
     pack,
     proof,
     record,
@@ -42,7 +43,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack, report):
+for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack, report, order):
     module.register(app)
 app.add_typer(stock.app, name="stock")
 app.add_typer(offcut.app, name="offcut")

@@ -151,3 +151,13 @@ def sheet_areas(
         kept.area_mm2 if kept is not None else 0.0,
         cut.cut_length_mm * kerf.mean_mm,
     )
+
+
+def together(areas: Sequence[SheetAreas]) -> SheetAreas:
+    """Where the area of several sheets goes."""
+    return SheetAreas(
+        math.fsum(a.sheet_mm2 for a in areas),
+        math.fsum(a.net_mm2 for a in areas),
+        math.fsum(a.offcut_mm2 for a in areas),
+        math.fsum(a.kerf_mm2 for a in areas),
+    )

@@ -14,7 +14,7 @@ from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import Kerf, Machine, Stock
 from lasernest.job import Job
 from lasernest.kerf.cut_time import CutTime, cut_time, travel_moves_mm
-from lasernest.services.bench_sheets import SheetAtHand, sheet_areas
+from lasernest.services.bench_sheets import SheetAtHand, sheet_areas, together
 from lasernest.services.costing import Cost, HandlingTimes, SheetAreas
 from lasernest.services.planning import weight_g
 from lasernest.units import format_mm, format_time
@@ -122,7 +122,7 @@ def job_figures(
 ) -> list[Fact]:
     """The figures of the whole job."""
     areas = [sheet_areas(s.plan, s.cut, panels, kerf) for s in sheets]
-    whole = _together(areas)
+    whole = together(areas)
     times = [
         cut_time(s.cut, bench.machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s) for s in sheets
     ]
@@ -149,15 +149,6 @@ def job_figures(
         )
         facts.append(Fact("Cost per unit", f"{cost.per_unit_with_overhead:.2f}", parts))
     return facts
-
-
-def _together(areas: Sequence[SheetAreas]) -> SheetAreas:
-    return SheetAreas(
-        math.fsum(a.sheet_mm2 for a in areas),
-        math.fsum(a.net_mm2 for a in areas),
-        math.fsum(a.offcut_mm2 for a in areas),
-        math.fsum(a.kerf_mm2 for a in areas),
-    )
 
 
 def area_facts(areas: SheetAreas) -> list[Fact]:
