@@ -56,8 +56,8 @@ def compare(
     """Plan a job on several stocks and show yield, sheets, time and cost side by side."""
     from dataclasses import replace
 
+    from lasernest.domain.rates import Rates
     from lasernest.services.comparing import compare_stocks
-    from lasernest.services.costing import Rates
     from lasernest.services.main_job import read_inputs
     from lasernest.shop.book import ShopBook
 

@@ -87,8 +87,8 @@ def order(
         raise UsageError("cost needs both rates", todo="Give --machine-rate and --wage.")
     from datetime import date
 
+    from lasernest.domain.rates import Rates
     from lasernest.nesting import Budget
-    from lasernest.services.costing import Rates
     from lasernest.services.order_booking import booking_of
     from lasernest.services.order_planning import cost_of, order_of, plan_order
 

@@ -136,7 +136,7 @@ def _json(sheet: JobSheet, out: Path, pages: int) -> dict[str, object]:
             {
                 "title": one.title,
                 "file": one.file_name,
-                "panels": one.counts,
+                "panels": one.picture.counts,
                 "proved": one.proved,
                 "figures": {fact.name: fact.value for fact in one.facts},
             }

@@ -40,21 +40,12 @@ class LyingPanel:
 
 
 @dataclass(frozen=True, slots=True)
-class BenchSheet:
-    """One sheet to be cut."""
+class SheetPicture:
+    """What a plan of one sheet shows."""
 
-    title: str
-    file_name: str
-    """Of its cut file; empty while none was written."""
     cut: SheetCut
     """Every line of the beam, in the order of work."""
     panels: tuple[LyingPanel, ...]
-    facts: tuple[Fact, ...]
-    verdict: str
-    """Of the proof, in one sentence."""
-    proved: bool | None
-    """None: there is no cut file to prove."""
-    problems: tuple[str, ...] = ()
     kept: tuple[Contour, ...] = ()
     """Remainders worth keeping."""
     holes: tuple[Contour, ...] = ()
@@ -67,6 +58,22 @@ class BenchSheet:
         for lying in self.panels:
             found[lying.panel.name] = found.get(lying.panel.name, 0) + 1
         return found
+
+
+@dataclass(frozen=True, slots=True)
+class BenchSheet:
+    """One sheet to be cut."""
+
+    title: str
+    file_name: str
+    """Of its cut file; empty while none was written."""
+    picture: SheetPicture
+    facts: tuple[Fact, ...]
+    verdict: str
+    """Of the proof, in one sentence."""
+    proved: bool | None
+    """None: there is no cut file to prove."""
+    problems: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ the file holds, known again by its shapes, whatever the plan says.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -17,6 +18,7 @@ import shapely
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.control import Control
 from lasernest.domain.cutting import MachineProfile, Proof, SheetCut
+from lasernest.domain.job_sheet import LyingPanel, SheetPicture
 from lasernest.domain.offcuts import LEAST_OFFCUT_MM
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan
@@ -138,6 +140,22 @@ def kept_rectangle(
     if not sheet.placements or whole.width_mm - used_mm < LEAST_OFFCUT_MM:
         return None
     return Contour.rectangle(used_mm, 0.0, whole.width_mm - used_mm, whole.height_mm)
+
+
+def picture_of(sheet: SheetAtHand, panels: Mapping[str, Panel], kerf: Kerf) -> SheetPicture:
+    """What a printed plan of a sheet shows."""
+    kept = kept_rectangle(sheet.plan, panels, kerf_mm=max(kerf.x_mm, kerf.y_mm))
+    count = Counter(p.panel_name for p in sheet.plan.placements)
+    lying = tuple(
+        LyingPanel(
+            f"{p.panel_name} {p.copy}" if p.copy > 1 or count[p.panel_name] > 1 else p.panel_name,
+            panels[p.panel_name].posed(p.pose),
+        )
+        for p in sheet.plan.placements
+    )
+    return SheetPicture(
+        sheet.cut, lying, (kept,) if kept is not None else (), sheet.plan.sheet.holes
+    )
 
 
 def sheet_areas(

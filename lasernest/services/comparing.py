@@ -17,6 +17,7 @@ from lasernest.domain.findings import Finding
 from lasernest.domain.fits import Family, family_of
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan, Unplaced
+from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import Machine, SheetSize, Stock
 from lasernest.errors import UsageError
@@ -25,7 +26,7 @@ from lasernest.joints.joined import Joined
 from lasernest.kerf.cut_time import cut_time
 from lasernest.nesting import Budget
 from lasernest.services.commands import ChooseStock, SetSheetSize
-from lasernest.services.costing import Cost, HandlingTimes, Rates, SheetCost, order_cost
+from lasernest.services.costing import Cost, SheetCost, order_cost
 from lasernest.services.cutting import sheet_cut
 from lasernest.services.joining import join_job
 from lasernest.services.main_job import stock_findings

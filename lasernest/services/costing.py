@@ -20,6 +20,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lasernest.domain.rates import Rates
 from lasernest.domain.stock import SheetSize, Stock
 from lasernest.errors import BadValueError
 
@@ -45,52 +46,6 @@ class SheetCost:
     @classmethod
     def of(cls, size: SheetSize, count: int) -> SheetCost:
         return cls(count, size.price, str(size))
-
-
-@dataclass(frozen=True, slots=True)
-class Rates:
-    """What an hour costs in this shop, and what is laid on top."""
-
-    machine_per_h: float
-    wage_per_h: float
-    overhead_share: float = 0.0
-
-    def __post_init__(self) -> None:
-        for name, value in (
-            ("machine hour", self.machine_per_h),
-            ("hour of work", self.wage_per_h),
-            ("share of overhead", self.overhead_share),
-        ):
-            if not (math.isfinite(value) and value >= 0):
-                raise BadValueError(
-                    f"{value:g} for a {name} cannot be right", todo="Give zero or more."
-                )
-
-
-@dataclass(frozen=True, slots=True)
-class HandlingTimes:
-    """Work by hand, in seconds; middle of the ranges of common practice, no source."""
-
-    peel_per_panel_s: float = 15.0
-    """Masking off both faces."""
-    wipe_per_panel_s: float = 15.0
-    """Soot off wood."""
-    deburr_per_panel_s: float = 5.0
-    glue_per_joint_s: float = 45.0
-    load_per_sheet_s: float = 150.0
-    """Laying a sheet in and focusing; the machine stands meanwhile."""
-    inspect_per_panel_s: float = 20.0
-    inspected_share: float = 0.1
-
-    def by_hand_s(self, *, panels: int, masked: bool, wood: bool, glued_joints: int = 0) -> float:
-        """Work on so many panels."""
-        per_panel_s = (
-            (self.peel_per_panel_s if masked else 0.0)
-            + (self.wipe_per_panel_s if wood else 0.0)
-            + self.deburr_per_panel_s
-            + self.inspected_share * self.inspect_per_panel_s
-        )
-        return panels * per_panel_s + glued_joints * self.glue_per_joint_s
 
 
 @dataclass(frozen=True, slots=True)

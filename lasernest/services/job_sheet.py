@@ -22,7 +22,6 @@ from lasernest.domain.job_sheet import (
     FactGroup,
     JobSheet,
     JointLine,
-    LyingPanel,
 )
 from lasernest.domain.panels import Panel
 from lasernest.domain.records import KerfRecord
@@ -39,7 +38,7 @@ from lasernest.kerf.cut_time import cut_time
 from lasernest.nesting import Budget
 from lasernest.services.bench_sheets import (
     SheetAtHand,
-    kept_rectangle,
+    picture_of,
     planned_sheets,
     sheet_areas,
     sheets_on_disk,
@@ -323,21 +322,10 @@ def _bench_sheet(
 ) -> BenchSheet:
     figures = sheet_figures(sheet.plan, panels)
     areas = sheet_areas(sheet.plan, sheet.cut, panels, kerf)
-    kept = kept_rectangle(sheet.plan, panels, kerf_mm=max(kerf.x_mm, kerf.y_mm))
     times = cut_time(sheet.cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s)
     whole = sheet.plan.sheet
     size = f"{whole.width_mm:g} × {whole.height_mm:g} mm"
     piece = f"offcut {whole.label}" if whole.is_offcut else stock.name
-    several = {
-        name for name in panels if sum(p.panel_name == name for p in sheet.plan.placements) > 1
-    }
-    lying = tuple(
-        LyingPanel(
-            f"{p.panel_name} {p.copy}" if p.copy > 1 or p.panel_name in several else p.panel_name,
-            panels[p.panel_name].posed(p.pose),
-        )
-        for p in sheet.plan.placements
-    )
     facts = [
         Fact("Panels", str(figures.panels)),
         *area_facts(areas),
@@ -349,14 +337,11 @@ def _bench_sheet(
     return BenchSheet(
         f"Sheet {number} of {of} · {piece} · {size}",
         sheet.file.name if sheet.file is not None else "",
-        sheet.cut,
-        lying,
+        picture_of(sheet, panels, kerf),
         tuple(facts),
         verdict_of(proof),
         None if proof is None else proof.passed,
         proof.problems if proof is not None else (),
-        (kept,) if kept is not None else (),
-        whole.holes,
     )
 
 

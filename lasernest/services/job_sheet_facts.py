@@ -10,12 +10,13 @@ from datetime import date
 from lasernest.domain.fits import Family, family_of
 from lasernest.domain.job_sheet import Fact
 from lasernest.domain.panels import Panel
+from lasernest.domain.rates import HandlingTimes
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import Kerf, Machine, Stock
 from lasernest.job import Job
 from lasernest.kerf.cut_time import CutTime, cut_time, travel_moves_mm
 from lasernest.services.bench_sheets import SheetAtHand, sheet_areas, together
-from lasernest.services.costing import Cost, HandlingTimes, SheetAreas
+from lasernest.services.costing import Cost, SheetAreas
 from lasernest.services.planning import weight_g
 from lasernest.units import format_mm, format_time
 

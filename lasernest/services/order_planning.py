@@ -23,6 +23,7 @@ from lasernest.domain.offcuts import Offcut
 from lasernest.domain.orders import CutLine, Order, OrderLine, PanelNeed
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, PanelOrder, Sheet, Turns
+from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
 from lasernest.errors import BadValueError, NotFoundError, UsageError
 from lasernest.job import Job, JobPanel
@@ -35,15 +36,7 @@ from lasernest.services.bench_sheets import (
     together,
 )
 from lasernest.services.commands import ChooseStock
-from lasernest.services.costing import (
-    Cost,
-    HandlingTimes,
-    Rates,
-    SheetAreas,
-    SheetCost,
-    order_cost,
-    start_count,
-)
+from lasernest.services.costing import Cost, SheetAreas, SheetCost, order_cost, start_count
 from lasernest.services.job_sheet_facts import WOODEN
 from lasernest.services.joining import join_job, refuse_errors
 from lasernest.services.main_job import refuse_drawing_errors

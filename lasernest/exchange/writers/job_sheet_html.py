@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.cutting import PathKind
-from lasernest.domain.job_sheet import BenchSheet, JobSheet
+from lasernest.domain.job_sheet import JobSheet, SheetPicture
 from lasernest.exchange.writers.pdf.typeface import Typeface
 from lasernest.exchange.writers.plan_labels import place_labels
 from lasernest.exchange.writers.square_code import QUIET_CELLS, code_rows, runs
@@ -52,11 +52,11 @@ def job_sheet_html(sheet: JobSheet) -> str:
     return environment.from_string(template).render(
         sheet=sheet,
         code=_code_svg(sheet.code_words),
-        plans=[_plan(one, face) for one in sheet.sheets],
+        plans=[_plan(one.picture, face) for one in sheet.sheets],
     )
 
 
-def _plan(sheet: BenchSheet, face: Typeface) -> dict[str, Any]:
+def _plan(sheet: SheetPicture, face: Typeface) -> dict[str, Any]:
     """A plan as SVG in millimetres, and the key of panels too small for their name."""
     width, height = sheet.cut.width_mm, sheet.cut.height_mm
     scale = PLAN_WIDTH_PX / width

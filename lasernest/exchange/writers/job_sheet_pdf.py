@@ -10,8 +10,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from lasernest.domain.contours import Contour
-from lasernest.domain.cutting import PathKind
 from lasernest.domain.job_sheet import BenchSheet, Fact, JobSheet
 from lasernest.exchange.writers.pdf.file import Paper
 from lasernest.exchange.writers.pdf.flow import (
@@ -25,30 +23,18 @@ from lasernest.exchange.writers.pdf.flow import (
 from lasernest.exchange.writers.pdf.page import (
     BLACK,
     DARK,
-    LIGHT,
-    MIDDLE,
-    MM_PER_PT,
     PALE,
     Frame,
-    Page,
     Pages,
     Side,
 )
-from lasernest.exchange.writers.plan_labels import PlanLabels, place_labels
+from lasernest.exchange.writers.pdf.plan import draw_legend, draw_plan, draw_scale, names_on
 from lasernest.exchange.writers.square_code import code_rows, runs
 from lasernest.files import write_atomically
 
 CODE_MM = 22.0
 PLAN_HEIGHT_MM = 150.0
 FIXED = "\N{NO-BREAK SPACE}"
-NAME_SIZES_PT = (9.0, 7.0, 5.5)
-_LINES: dict[PathKind, tuple[float, float, tuple[float, ...]]] = {
-    PathKind.CUT_OUTER: (0.35, BLACK, ()),
-    PathKind.CUT_INNER: (0.18, BLACK, ()),
-    PathKind.SCORE: (0.2, BLACK, (2.0, 1.2)),
-    PathKind.ENGRAVE: (0.25, BLACK, (0.01, 0.8)),
-}
-"""Width on paper, grey, dashes on paper; a dash without length is a round dot."""
 
 
 def write_job_sheet_pdf(sheet: JobSheet, path: Path, *, paper: Paper = Paper.A4) -> int:
@@ -172,7 +158,7 @@ def _sheet_page(flow: Flow, sheet: BenchSheet) -> None:
     page.text(sheet.title, EDGE_MM, flow.y_mm + 2.0, size_pt=HEAD_PT + 2.0, strong=True)
     flow.skip(7.5)
     page.text(sheet.file_name or "no cut file yet", EDGE_MM, flow.y_mm, size_pt=BODY_PT, grey=DARK)
-    width, height = sheet.cut.width_mm, sheet.cut.height_mm
+    width, height = sheet.picture.cut.width_mm, sheet.picture.cut.height_mm
     scale = min(flow.width_mm / width, PLAN_HEIGHT_MM / height)
     page.text(
         f"scale 1 : {1.0 / scale:.2g}" if scale < 1 else f"scale {scale:.2g} : 1",
@@ -181,18 +167,12 @@ def _sheet_page(flow: Flow, sheet: BenchSheet) -> None:
     flow.skip(3.0)
     left = EDGE_MM + 0.5 * (flow.width_mm - scale * width)
     frame = Frame(left, flow.y_mm + scale * height, scale)
-    labels = place_labels(
-        sheet.panels,
-        scale=scale,
-        width_of=flow.pages.strong.width,
-        cap_share=flow.pages.strong.cap_height,
-        sizes=[pt * MM_PER_PT for pt in NAME_SIZES_PT],
-    )
-    _plan(page, sheet, frame, labels)
+    labels = names_on(flow.pages, sheet.picture, scale)
+    draw_plan(page, sheet.picture, frame, labels)
     flow.y_mm = frame.bottom_mm + 4.0
-    _scale_marks(page, frame, width, height)
+    draw_scale(page, frame, width, height)
     flow.skip(4.0)
-    _legend(page, sheet, flow.y_mm)
+    draw_legend(page, sheet.picture, flow.y_mm)
     flow.skip(6.0)
     if labels.key:
         flow.paragraph(
@@ -204,65 +184,11 @@ def _sheet_page(flow: Flow, sheet: BenchSheet) -> None:
     flow.skip(1.0)
     _halves(flow, "", sheet.facts)
     flow.skip(2.0)
-    counts = ", ".join(f"{count}{FIXED}×{FIXED}{name}" for name, count in sheet.counts.items())
+    counts = ", ".join(
+        f"{count}{FIXED}×{FIXED}{name}" for name, count in sheet.picture.counts.items()
+    )
     flow.heading("To take out of this sheet")
     flow.paragraph(counts or "nothing")
-
-
-def _plan(page: Page, sheet: BenchSheet, frame: Frame, labels: PlanLabels) -> None:
-    outline = sheet.cut.outline or Contour.rectangle(
-        0.0, 0.0, sheet.cut.width_mm, sheet.cut.height_mm
-    )
-    for kept in sheet.kept:
-        x0, y0, x1, y1 = kept.bounds_mm()
-        left, bottom = frame.place(x0, y0)
-        right, top = frame.place(x1, y1)
-        page.hatch(left, top, right - left, bottom - top, step_mm=2.2, grey=MIDDLE, line_mm=0.12)
-    with page.drawing(frame):
-        page.contours([outline, *sheet.holes], width_mm=0.3 / frame.scale, grey=MIDDLE)
-        for kind, (width, grey, dashes) in _LINES.items():
-            page.contours(
-                [p.path for p in sheet.cut.paths if p.kind is kind],
-                width_mm=width / frame.scale,
-                grey=grey,
-                dashes_mm=[d / frame.scale for d in dashes],
-            )
-    for label in labels.placed:
-        x, y = frame.place(label.x_mm, label.y_mm)
-        size_pt = label.size / MM_PER_PT
-        page.text(
-            label.text, x, y + 0.5 * page.cap_mm(size_pt), size_pt=size_pt, strong=True,
-            side=Side.MIDDLE,
-        )  # fmt: skip
-
-
-def _scale_marks(page: Page, frame: Frame, width_mm: float, height_mm: float) -> None:
-    """The size of the sheet along its edges, zero at its corner."""
-    y = frame.bottom_mm + 3.6
-    for at, side in ((0.0, Side.LEFT), (0.5 * width_mm, Side.MIDDLE), (width_mm, Side.RIGHT)):
-        x, _ = frame.place(at, 0.0)
-        page.text(f"{at:g}", x, y, size_pt=SMALL_PT, grey=DARK, side=side)
-    left, top = frame.place(0.0, height_mm)
-    if left > EDGE_MM + 6.0:
-        page.text(f"{height_mm:g}", left - 1.0, top + 2.4, size_pt=SMALL_PT, side=Side.RIGHT)
-
-
-def _legend(page: Page, sheet: BenchSheet, y: float) -> None:
-    x = EDGE_MM
-    kinds = {p.kind for p in sheet.cut.paths}
-    for kind in (PathKind.CUT_OUTER, PathKind.CUT_INNER, PathKind.SCORE, PathKind.ENGRAVE):
-        if kind not in kinds:
-            continue
-        width, grey, dashes = _LINES[kind]
-        with page.drawing(Frame(x, y - 1.0, 1.0)):
-            sample = Contour.polyline([(0.0, 0.0), (9.0, 0.0)])
-            page.contours([sample], width_mm=width, grey=grey, dashes_mm=dashes)
-        page.text(kind.value, x + 11.0, y, size_pt=SMALL_PT + 0.7)
-        x += 14.0 + page.width_mm(kind.value, size_pt=SMALL_PT + 0.7)
-    if sheet.kept:
-        page.box(x, y - 2.6, 9.0, 3.2, edge=LIGHT, line_mm=0.15)
-        page.hatch(x, y - 2.6, 9.0, 3.2, step_mm=1.6, grey=MIDDLE, line_mm=0.12)
-        page.text("kept offcut", x + 11.0, y, size_pt=SMALL_PT + 0.7)
 
 
 def _verdict(flow: Flow, sheet: BenchSheet) -> None:

@@ -10,12 +10,12 @@ from lasernest.domain.contours import Contour
 from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.panels import Panel
+from lasernest.domain.rates import Rates
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import UsageError
 from lasernest.job import Job
 from lasernest.services.commands import AddDrawing, AddJoint, SetQuantity
 from lasernest.services.comparing import StockColumn, compare_stocks
-from lasernest.services.costing import Rates
 from lasernest.services.joining import parse_joint
 
 PLATE = Panel.of("plate", Contour.rectangle(0, 0, 100, 60))

@@ -6,11 +6,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError
 from lasernest.services.costing import (
-    HandlingTimes,
-    Rates,
     SheetAreas,
     SheetCost,
     order_cost,

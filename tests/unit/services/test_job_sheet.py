@@ -66,13 +66,13 @@ def test_figures_of_the_grid_oracle() -> None:
     assert fact(sheet, "Pierces").value == "30"
     assert fact(sheet, "Kerf loss").value == "19.2 cm²"  # 9624 x 0.2 = 1924.8 mm2
     assert "cutting 16 min 02 s" in fact(sheet, "Machine time").rests_on
-    assert [len(one.panels) for one in sheet.sheets] == [30]
+    assert [len(one.picture.panels) for one in sheet.sheets] == [30]
 
 
 def test_remainder_worth_keeping() -> None:
     # By hand: a column of six plates of 100 needs 5 + 100 + 5 = 110 of the length of 600.
     sheet = sheet_of(SetQuantity("plain", 6).apply(job_of(PLAIN)))
-    ((kept,),) = [one.kept for one in sheet.sheets]
+    ((kept,),) = [one.picture.kept for one in sheet.sheets]
     assert kept.bounds_mm() == pytest.approx((110.0, 0.0, 600.0, 400.0))
     assert fact(sheet, "Offcut kept").value == "0.196 m²"  # 490 x 400
     # C5: yield of the used part is 36000 over 110 x 400
@@ -96,12 +96,12 @@ def test_sheets_are_what_the_files_hold(tmp_path: Path, corner: Corner) -> None:
         ("cut-1.dxf", True),
         ("cut-2.dxf", True),
     ]
-    labels = [lying.label for one in sheet.sheets for lying in one.panels]
+    labels = [lying.label for one in sheet.sheets for lying in one.picture.panels]
     assert sorted(labels) == sorted(f"plain {i}" for i in range(1, 41))
     for one in sheet.sheets:
-        boxes = [lying.panel.bounds_mm() for lying in one.panels]
+        boxes = [lying.panel.bounds_mm() for lying in one.picture.panels]
         assert min(min(b[:2]) for b in boxes) == pytest.approx(5.0, abs=0.002)  # the margin
-        lines = [p.path.bounds_mm() for p in one.cut.paths]
+        lines = [p.path.bounds_mm() for p in one.picture.cut.paths]
         assert min(min(b[:2]) for b in lines) == pytest.approx(4.9, abs=0.002)
         assert max(b[2] for b in lines) <= 600.0
     assert not any("copies" in doubt for doubt in sheet.doubts)
@@ -111,7 +111,7 @@ def test_a_file_too_few_is_noticed(tmp_path: Path) -> None:
     job = SetUnits(2).apply(SetQuantity("plain", 20).apply(job_of(PLAIN)))
     files = cut(job, tmp_path / "cut.dxf")
     sheet = sheet_of(job, files[0])
-    there = len(sheet.sheets[0].panels)
+    there = len(sheet.sheets[0].picture.panels)
     assert 0 < there < 40
     assert f"plain: {there} of 40 copies are in the cut files" in " ".join(sheet.doubts)
 
@@ -132,7 +132,7 @@ def test_panels_of_one_shape_are_told_by_their_marks_and_numbers(tmp_path: Path)
     (file,) = cut(job, tmp_path / "cut.dxf")
     sheet = sheet_of(job, file)
     assert sheet.sheets[0].proved is True
-    assert sheet.sheets[0].counts == {"one": 1, "two": 1, "bare": 1, "twin": 3}
+    assert sheet.sheets[0].picture.counts == {"one": 1, "two": 1, "bare": 1, "twin": 3}
 
 
 def test_kerf_tells_its_record_and_age() -> None:
@@ -196,10 +196,10 @@ def test_panels_left_out_are_named() -> None:
     wide = Panel.of("wide", Contour.rectangle(0, 0, 900, 60))
     sheet = sheet_of(job_of(PLAIN, wide))
     assert [line.startswith("1 × wide: ") for line in sheet.left_out] == [True]
-    assert all(p.label != "wide" for one in sheet.sheets for p in one.panels)
+    assert all(p.label != "wide" for one in sheet.sheets for p in one.picture.panels)
 
 
 def test_placements_keep_their_copies() -> None:
     job = SetQuantity("plain", 2).apply(job_of(PLAIN))
-    labels = [lying.label for lying in sheet_of(job).sheets[0].panels]
+    labels = [lying.label for lying in sheet_of(job).sheets[0].picture.panels]
     assert sorted(labels) == ["plain 1", "plain 2"]

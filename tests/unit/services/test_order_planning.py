@@ -15,6 +15,7 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.panels import Panel
+from lasernest.domain.rates import Rates
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
 from lasernest.errors import NotFoundError, RefusedMaterialError, UsageError
 from lasernest.geometry.flatten import ring_polygon
@@ -22,7 +23,6 @@ from lasernest.job import Job
 from lasernest.nesting import Budget
 from lasernest.services.bench_sheets import kept_rectangle
 from lasernest.services.commands import AddDrawing, ChooseStock, SetQuantity
-from lasernest.services.costing import Rates
 from lasernest.services.order_booking import booking_of
 from lasernest.services.order_planning import (
     OrderPlan,

@@ -14,6 +14,7 @@ from lasernest.domain.job_sheet import (
     JobSheet,
     JointLine,
     LyingPanel,
+    SheetPicture,
 )
 from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.domain.stock import Kerf
@@ -39,13 +40,15 @@ def one_sheet(*, proved: bool | None = True) -> BenchSheet:
     return BenchSheet(
         "Sheet 1 of 1 · birch plywood 3 mm · 300 × 200 mm",
         "case.dxf" if proved is not None else "",
-        SheetCut(300, 200, lines),
-        tuple(LyingPanel(panel.name, panel) for panel, _ in posed),
+        SheetPicture(
+            SheetCut(300, 200, lines),
+            tuple(LyingPanel(panel.name, panel) for panel, _ in posed),
+            (Contour.rectangle(120, 0, 180, 200),),
+        ),
         (Fact("Panels", "3"), Fact("Yield", "20.5%", "net panels over whole sheets")),
         "Proof passed." if proved else "PROOF FAILED: do not cut this file.",
         proved,
         () if proved else ("front is lost: it is not cut out of the sheet.",),
-        (Contour.rectangle(120, 0, 180, 200),),
     )
 
 
