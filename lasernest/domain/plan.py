@@ -122,6 +122,8 @@ class Placement:
     panel_name: str
     copy: int
     pose: Pose
+    pinned: bool = False
+    """The maker wants it to stay where it is when the rest is arranged again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +132,8 @@ class SheetPlan:
 
     sheet: Sheet
     placements: tuple[Placement, ...]
+    locked: bool = False
+    """The maker wants the whole sheet to stay as it is."""
 
 
 @dataclass(frozen=True, slots=True)

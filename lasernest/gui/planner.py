@@ -53,11 +53,11 @@ class Planner:
         def work(control: Control) -> FiguredPlan:
             from lasernest.nesting import Budget  # noqa: PLC0415 - heavy
             from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
-            from lasernest.services.planning import arrange_job  # noqa: PLC0415 - heavy
+            from lasernest.services.rearranging import arrange_around  # noqa: PLC0415 - heavy
 
             panels = {p.name: p for p in join_job(job).panels}
             figuring = FiguringControl(control, panels, kept)
-            plan = arrange_job(
+            plan = arrange_around(
                 job,
                 control=figuring,
                 budget=Budget(seconds=limit),

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 import shapely
@@ -111,6 +111,52 @@ def _sheet_problems(
                         f"{posed[a][0]} and {posed[b][0]} are {found_mm:.6g} mm apart, "
                         f"the gap is {request.gap_mm:g} mm."
                     )
+
+
+def spot_problems(
+    name: str,
+    panel: Panel,
+    others: Mapping[str, Panel],
+    sheet: Sheet,
+    *,
+    gap_mm: float,
+    tolerance_mm: float = 1e-6,
+) -> tuple[str, ...]:
+    """What is wrong with where one panel lies, one sentence each; empty when it lies well.
+
+    Args:
+        name: of the panel, for people.
+        panel: as it lies on the sheet.
+        others: the other panels of the sheet, as they lie, by name for people.
+        sheet: that all lie on.
+        gap_mm: least distance between finished panels.
+        tolerance_mm: how far gap and margin may fall short.
+    """
+    found = []
+    short_mm = _margin_shortfall_mm(panel, sheet)
+    if short_mm > tolerance_mm:
+        found.append(
+            f"{name} leaves the sheet."
+            if math.isinf(short_mm)
+            else f"{name} comes {short_mm:.2f} mm too near to the edge of the sheet."
+        )
+    shape = drawn_polygon(panel)
+    reach_mm = gap_mm + 2.0 * CHORD_ERROR_MM + tolerance_mm
+    x0, y0, x1, y1 = shape.bounds
+    for other_name, other in others.items():
+        ox0, oy0, ox1, oy1 = other.bounds_mm()
+        if ox0 > x1 + reach_mm or ox1 < x0 - reach_mm or oy0 > y1 + reach_mm or oy1 < y0 - reach_mm:
+            continue
+        if _overlap_mm(shape, drawn_polygon(other)) > tolerance_mm:
+            found.append(f"{name} would overlap {other_name}.")
+        elif gap_mm > 0.0:
+            apart_mm = _panel_distance_mm(panel, other, reach_mm)
+            if apart_mm < gap_mm - tolerance_mm:
+                found.append(
+                    f"{name} would lie {apart_mm:.2f} mm from {other_name}; "
+                    f"the gap is {gap_mm:g} mm."
+                )
+    return tuple(found)
 
 
 def _turn_allowed(turns: Turns, pose: Pose) -> bool:

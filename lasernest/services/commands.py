@@ -10,12 +10,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from lasernest.domain.contours import Pose
 from lasernest.domain.drawing import Outlines
 from lasernest.domain.joints import Joint, JointRules
 from lasernest.domain.plan import Plan, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
-from lasernest.errors import BadValueError, NotFoundError
+from lasernest.errors import BadValueError
 from lasernest.job import Job, JobPanel, Setup, Source
 
 
@@ -329,39 +328,6 @@ class KeepPlan:
 
     def apply(self, job: Job) -> Job:
         return job.changed(plan=self.plan)
-
-
-@dataclass(frozen=True, slots=True)
-class MovePanel:
-    """Put one copy of a panel elsewhere on its sheet."""
-
-    sheet: int
-    """Index of the sheet in the plan."""
-    panel_name: str
-    copy: int
-    pose: Pose
-
-    @property
-    def label(self) -> str:
-        return f"Move {self.panel_name} {self.copy}"
-
-    @property
-    def merge_key(self) -> str:
-        return f"move {self.sheet} {self.panel_name} {self.copy}"
-
-    def apply(self, job: Job) -> Job:
-        if job.plan is None or not 0 <= self.sheet < len(job.plan.sheets):
-            raise NotFoundError("there is no such sheet", todo="Arrange the panels first.")
-        sheet = job.plan.sheets[self.sheet]
-        placements = tuple(
-            replace(p, pose=self.pose)
-            if (p.panel_name, p.copy) == (self.panel_name, self.copy)
-            else p
-            for p in sheet.placements
-        )
-        sheets = list(job.plan.sheets)
-        sheets[self.sheet] = replace(sheet, placements=placements)
-        return job.changed(plan=replace(job.plan, sheets=tuple(sheets)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,6 @@ from lasernest.services.commands import (
     ChooseStock,
     Command,
     KeepPlan,
-    MovePanel,
     RemovePanels,
     RenamePanel,
     SetGap,
@@ -27,6 +26,7 @@ from lasernest.services.commands import (
     SetSheetSize,
     SetUnits,
 )
+from lasernest.services.plan_commands import PlacePanels
 from lasernest.services.workbench import Workbench
 
 LID = Panel.of("lid", Contour.rectangle(0, 0, 100, 60))
@@ -93,7 +93,8 @@ def test_a_drag_is_one_step() -> None:
     plan = Plan((SheetPlan(Sheet(600, 400), (Placement("lid", 1, Pose(5, 5)),)),))
     workbench = bench(AddDrawing(drawing(LID)), KeepPlan(plan))
     for x in range(6, 20):
-        workbench.do(MovePanel(0, "lid", 1, Pose(x, 5)))
+        workbench.do(PlacePanels(0, (Placement("lid", 1, Pose(x, 5)),)))
+    assert workbench.undo_label == "Move lid"
     workbench.undo()
     assert workbench.job.plan == plan
 

@@ -1,0 +1,316 @@
+"""Moving panels on a sheet by hand: what they come too near to, and where they snap.
+
+A `Hand` holds the panels that are moved and knows all others of the sheet.
+While the pointer moves, it works on polygons whose chords lie within
+`CHORD_ERROR_MM` of the arcs; before a move is kept, `verdict` asks the exact
+check of nesting. Distances are between finished panels, as everywhere.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+import shapely.affinity
+
+from lasernest.domain.contours import Bounds, Pose
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Placement, Sheet, SheetPlan
+from lasernest.geometry.flatten import ring_polygon
+from lasernest.nesting.check import CHORD_ERROR_MM, drawn_polygon, spot_problems
+
+Key = tuple[str, int]
+"""Name of a panel and number of its copy."""
+
+_SAFE_MM = 2.5 * CHORD_ERROR_MM
+"""Added to a gap that was found on polygons: two chords may stand for two arcs."""
+_PUSHES = 6
+_RINGS, _SPOKES = 60, 24
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """What the moved panels come too near to at one place."""
+
+    others: frozenset[Key] = frozenset()
+    edge: bool = False
+    """They leave the sheet's free area."""
+
+    @property
+    def free(self) -> bool:
+        return not self.others and not self.edge
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """One moved panel where it lay when it was taken."""
+
+    placement: Placement
+    panel: Panel
+    """As it lay."""
+    shape: shapely.Polygon
+    bounds: Bounds
+
+
+class Hand:
+    """Panels of one sheet, taken to be moved.
+
+    Args:
+        plan: the sheet with all its panels.
+        panels: by name, as they will be cut.
+        keys: the copies to move.
+        gap_mm: least distance between finished panels.
+    """
+
+    def __init__(
+        self, plan: SheetPlan, panels: Mapping[str, Panel], keys: frozenset[Key], gap_mm: float
+    ) -> None:
+        self._sheet, self._gap_mm = plan.sheet, gap_mm
+        self._held: list[_Held] = []
+        self._others: list[tuple[Key, Panel]] = []
+        for placement in plan.placements:
+            panel = panels[placement.panel_name].posed(placement.pose)
+            key = (placement.panel_name, placement.copy)
+            if key in keys:
+                shape = drawn_polygon(panel)
+                self._held.append(_Held(placement, panel, shape, panel.bounds_mm()))
+            else:
+                self._others.append((key, panel))
+        self._shapes = [drawn_polygon(panel) for _, panel in self._others]
+        self._boxes = [panel.bounds_mm() for _, panel in self._others]
+        self._tree = shapely.STRtree(self._shapes)
+        self._free = _free_area(plan.sheet)
+
+    # --- while the pointer moves ---------------------------------------------------------
+
+    def touch(self, dx_mm: float, dy_mm: float) -> Touch:
+        """What the panels come too near to when they are moved by so much."""
+        hit: set[Key] = set()
+        edge = False
+        for held in self._held:
+            shape = shapely.affinity.translate(held.shape, dx_mm, dy_mm)
+            edge = edge or not self._inside(held, shape, dx_mm, dy_mm)
+            for index in self._near(shape):
+                if self._distance(shape, self._shapes[index]) < self._gap_mm - _SAFE_MM:
+                    hit.add(self._others[index][0])
+        return Touch(frozenset(hit), edge)
+
+    def _inside(self, held: _Held, shape: shapely.Polygon, dx_mm: float, dy_mm: float) -> bool:
+        if self._free is None:
+            x0, y0, x1, y1 = held.bounds
+            margin_mm = self._sheet.margin_mm - 1e-9
+            return (
+                x0 + dx_mm >= margin_mm
+                and y0 + dy_mm >= margin_mm
+                and x1 + dx_mm <= self._sheet.width_mm - margin_mm
+                and y1 + dy_mm <= self._sheet.height_mm - margin_mm
+            )
+        return bool(self._free.covers(shape))
+
+    def _near(self, shape: shapely.Polygon, reach_mm: float = 0.0) -> list[int]:
+        reach_mm += self._gap_mm
+        x0, y0, x1, y1 = shape.bounds
+        box = shapely.box(x0 - reach_mm, y0 - reach_mm, x1 + reach_mm, y1 + reach_mm)
+        return sorted(int(i) for i in self._tree.query(box))
+
+    def _distance(self, a: shapely.Polygon, b: shapely.Polygon) -> float:
+        """Zero or less where they overlap; with no gap asked for, touching is not overlapping."""
+        if self._gap_mm > 0.0:
+            return float(shapely.distance(a, b))
+        return -1.0 if shapely.area(shapely.intersection(a, b)) > 1e-6 else 0.0
+
+    # --- snapping ------------------------------------------------------------------------
+
+    def snapped(self, dx_mm: float, dy_mm: float, within_mm: float) -> tuple[float, float]:
+        """A nearby move that keeps exactly the gap to a neighbour or the margin to an edge.
+
+        Sides of boxes snap first, in x and y apart; then shapes that are still
+        a little too near are pushed apart, and shapes a little too far (where
+        no side snapped) are not drawn in: the maker sees the gap anyway.
+        """
+        held = max(self._held, key=lambda h: h.shape.area)
+        dx_mm += _nearest(self._steps(held, dx_mm, dy_mm, axis=0), within_mm)
+        dy_mm += _nearest(self._steps(held, dx_mm, dy_mm, axis=1), within_mm)
+        return self._pushed(dx_mm, dy_mm, within_mm)
+
+    def _steps(self, held: _Held, dx_mm: float, dy_mm: float, *, axis: int) -> Iterator[float]:
+        """How far a box could be moved along one axis to stand well to a neighbour or an edge."""
+        x0, y0, x1, y1 = held.bounds
+        moved = (x0 + dx_mm, y0 + dy_mm, x1 + dx_mm, y1 + dy_mm)
+        low, high = moved[axis], moved[axis + 2]
+        if self._free is None:
+            margin_mm = self._sheet.margin_mm
+            size_mm = (self._sheet.width_mm, self._sheet.height_mm)[axis]
+            yield margin_mm - low
+            yield size_mm - margin_mm - high
+        other = 1 - axis
+        for box in self._boxes:
+            beside = (
+                box[other] < moved[other + 2] + self._gap_mm
+                and box[other + 2] > moved[other] - self._gap_mm
+            )
+            if beside:
+                yield box[axis + 2] + self._gap_mm - low
+                yield box[axis] - self._gap_mm - high
+            yield box[axis] - low
+            yield box[axis + 2] - high
+
+    def _pushed(self, dx_mm: float, dy_mm: float, within_mm: float) -> tuple[float, float]:
+        """The move with panels pushed off their neighbours, as long as that takes little."""
+        start = (dx_mm, dy_mm)
+        wanted_mm = self._gap_mm + _SAFE_MM
+        for _ in range(_PUSHES):
+            push = self._push(dx_mm, dy_mm, wanted_mm)
+            if push is None:
+                return (dx_mm, dy_mm)
+            dx_mm, dy_mm = dx_mm + push[0], dy_mm + push[1]
+            if math.dist((dx_mm, dy_mm), start) > within_mm:
+                return start
+        return (dx_mm, dy_mm) if self.touch(dx_mm, dy_mm).free else start
+
+    def _push(self, dx_mm: float, dy_mm: float, wanted_mm: float) -> tuple[float, float] | None:
+        """One step away from the nearest neighbour; None when all are far enough."""
+        worst: tuple[float, tuple[float, float]] | None = None
+        for held in self._held:
+            shape = shapely.affinity.translate(held.shape, dx_mm, dy_mm)
+            for index in self._near(shape):
+                other = self._shapes[index]
+                distance_mm = float(shapely.distance(shape, other))
+                if not 0.0 < distance_mm < self._gap_mm - _SAFE_MM:
+                    continue
+                (ax, ay), (bx, by) = shapely.get_coordinates(shapely.shortest_line(shape, other))
+                share = (wanted_mm - distance_mm) / distance_mm
+                step = (float(ax - bx) * share, float(ay - by) * share)
+                if worst is None or distance_mm < worst[0]:
+                    worst = (distance_mm, step)
+        return worst[1] if worst else None
+
+    # --- keeping a move ------------------------------------------------------------------
+
+    def moved(self, dx_mm: float, dy_mm: float) -> tuple[Placement, ...]:
+        """The placements after a move."""
+        return tuple(
+            replace(
+                held.placement,
+                pose=replace(
+                    held.placement.pose,
+                    x_mm=held.placement.pose.x_mm + dx_mm,
+                    y_mm=held.placement.pose.y_mm + dy_mm,
+                ),
+            )
+            for held in self._held
+        )
+
+    def verdict(self, dx_mm: float, dy_mm: float) -> str:
+        """Why a move cannot be kept, by the exact check; empty when it can."""
+        pose = Pose(dx_mm, dy_mm)
+        others = {f"{name} {copy}": panel for (name, copy), panel in self._others}
+        for held in self._held:
+            name = f"{held.placement.panel_name} {held.placement.copy}"
+            problems = spot_problems(
+                name, held.panel.posed(pose), others, self._sheet, gap_mm=self._gap_mm
+            )
+            if problems:
+                return problems[0]
+        return ""
+
+    def nearest_free(
+        self, dx_mm: float = 0.0, dy_mm: float = 0.0, *, within_mm: float = 60.0
+    ) -> tuple[float, float] | None:
+        """The free move nearest to a wanted one, looked for on rings; None within so much."""
+        wanted = self.snapped(dx_mm, dy_mm, self._gap_mm)
+        if self.touch(*wanted).free and not self.verdict(*wanted):
+            return wanted
+        for ring in range(1, _RINGS + 1):
+            radius_mm = within_mm * ring / _RINGS
+            for spoke in range(_SPOKES):
+                angle = 2.0 * math.pi * spoke / _SPOKES
+                at = (dx_mm + radius_mm * math.cos(angle), dy_mm + radius_mm * math.sin(angle))
+                at = self.snapped(*at, 0.5 * within_mm / _RINGS)
+                if self.touch(*at).free and not self.verdict(*at):
+                    return at
+        return None
+
+
+def turned(placement: Placement, panel: Panel, by_deg: float) -> Placement:
+    """The placement turned about the middle of its box."""
+    pose = placement.pose
+    before = panel.posed(pose).bounds_mm()
+    spun = replace(pose, turn_deg=(pose.turn_deg + by_deg) % 360.0)
+    after = panel.posed(spun).bounds_mm()
+    return replace(
+        placement,
+        pose=replace(
+            spun,
+            x_mm=spun.x_mm + 0.5 * (before[0] + before[2] - after[0] - after[2]),
+            y_mm=spun.y_mm + 0.5 * (before[1] + before[3] - after[1] - after[3]),
+        ),
+    )
+
+
+def free_place(
+    plan: SheetPlan, panels: Mapping[str, Panel], placement: Placement, gap_mm: float
+) -> Placement | None:
+    """Where a panel of another sheet would find room on this one, low and left first.
+
+    Corners of boxes are tried, grown by the gap, then a raster of 5 mm.
+    """
+    panel = panels[placement.panel_name].posed(placement.pose)
+    x0, y0, x1, y1 = panel.bounds_mm()
+    visitor = replace(placement, copy=0)
+    hand = Hand(
+        SheetPlan(plan.sheet, (*plan.placements, visitor)),
+        panels,
+        frozenset({(placement.panel_name, 0)}),
+        gap_mm,
+    )
+    margin_mm = plan.sheet.margin_mm
+    boxes = [panels[p.panel_name].posed(p.pose).bounds_mm() for p in plan.placements]
+    lefts = [margin_mm, *(box[2] + gap_mm for box in boxes)]
+    lows = [margin_mm, *(box[3] + gap_mm for box in boxes)]
+    most_x = plan.sheet.width_mm - margin_mm - (x1 - x0)
+    most_y = plan.sheet.height_mm - margin_mm - (y1 - y0)
+    spots = [(x, y) for x in _up_to(lefts, most_x) for y in _up_to(lows, most_y)]
+    raster = [(x, y) for x in _raster(margin_mm, most_x) for y in _raster(margin_mm, most_y)]
+    for x, y in [*spots, *raster]:
+        move = (x - x0, y - y0)
+        if hand.touch(*move).free and not hand.verdict(*move):
+            (found,) = hand.moved(*move)
+            return replace(found, copy=placement.copy)
+    return None
+
+
+def _up_to(values: Sequence[float], most: float) -> list[float]:
+    return sorted({v for v in values if v <= most + 1e-9})
+
+
+def _raster(least: float, most: float) -> list[float]:
+    return (
+        [least + 5.0 * i for i in range(int(max(0.0, most - least) / 5.0) + 1)]
+        if (most >= least)
+        else []
+    )
+
+
+def _free_area(sheet: Sheet) -> shapely.Polygon | None:
+    """Where panels may lie on a shaped sheet; None for a plain rectangle."""
+    if sheet.outline is None and not sheet.holes:
+        return None
+    shape = (
+        ring_polygon(sheet.outline, chord_error_mm=CHORD_ERROR_MM)
+        if sheet.outline is not None
+        else shapely.box(0.0, 0.0, sheet.width_mm, sheet.height_mm)
+    )
+    for hole in sheet.holes:
+        shape = shape.difference(ring_polygon(hole, chord_error_mm=CHORD_ERROR_MM))
+    free = shape.buffer(-sheet.margin_mm)
+    shapely.prepare(free)
+    return free
+
+
+def _nearest(steps: Iterator[float], within_mm: float) -> float:
+    """The smallest of some steps, 0 when none is within reach."""
+    step = min(steps, key=abs, default=0.0)
+    return step if abs(step) <= within_mm else 0.0
