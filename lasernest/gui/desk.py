@@ -9,19 +9,18 @@ here draws.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
-from lasernest.domain.cutting import Proof
 from lasernest.domain.findings import Choice
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
 from lasernest.errors import LasernestError, UsageError
+from lasernest.gui.happened import Trouble, Written
 from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.planner import Planner
 from lasernest.gui.settings import Settings
@@ -36,7 +35,6 @@ from lasernest.units import unit_named
 
 if TYPE_CHECKING:
     from lasernest.joints.joined import Joined
-    from lasernest.services.cutting import WrittenSheet
 
 _SAY_AFTER_MS = 3000
 
@@ -54,37 +52,6 @@ _QUIET = (
     "keep",
 )
 """Kinds of work that nobody waits for."""
-
-
-@dataclass(frozen=True, slots=True)
-class Trouble:
-    """Something that went wrong, to be shown at its step."""
-
-    step: Step
-    what: str
-    error: Exception
-
-    @property
-    def sentence(self) -> str:
-        if isinstance(self.error, LasernestError):
-            return self.error.sentence()
-        return tr(
-            "This is a fault of the program ({kind}), not yours; your job is safe. "
-            "What led to it is in the log.",
-            kind=type(self.error).__name__,
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """The cut files written last, and what they were written from."""
-
-    plan: Plan
-    target: Path
-    files: tuple[WrittenSheet, ...]
-    """One for each sheet."""
-    proof: Proof
-    """Of all of them together, with their joints."""
 
 
 class Desk(QObject):
@@ -207,6 +174,9 @@ class Desk(QObject):
             self.planner.live_plan = None
             self.said.emit(tr("The job changed, so arranging was stopped."))
         self._work_out_joints()
+        # What could not be arranged or written was another job.
+        self.settle_all(Step.SHEETS)
+        self.settle_all(Step.CUT_FILE)
         self.job_changed.emit()
         self.plan_changed.emit()
 

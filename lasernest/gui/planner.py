@@ -42,6 +42,11 @@ class Planner:
             go_on: from the plan there is, instead of from nothing.
         """
         desk = self._desk
+        reading = desk.tasks.task("import")
+        if reading is not None:
+            reading.ended.connect(lambda: self.arrange(seconds, go_on=go_on))
+            desk.said.emit(tr("Arranging begins when the drawings are read."))
+            return
         desk.settle_all(Step.SHEETS)
         desk.step_wanted.emit(Step.SHEETS)
         job = self._arranged = desk.job

@@ -340,3 +340,23 @@ def test_the_guide_holds_the_cautions_and_every_key(qtbot: QtBot, window: Window
 def test_no_two_acts_share_a_key(window: Window) -> None:
     keys = [key for act in window.acts.acts if act.keys for key in act.keys.split(" | ")]
     assert sorted(keys) == sorted(set(keys))
+
+
+def test_arranging_waits_for_drawings_that_are_being_read(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    window.take_files([sample_panels / "clock-feet.svg"])
+    window.desk.arrange()
+    assert window.status.said() == "Arranging begins when the drawings are read."
+    qtbot.waitUntil(lambda: window.desk.job.plan is not None, timeout=240_000)
+    assert window.desk.troubles == ()
+
+
+def test_what_could_not_be_arranged_is_forgotten_with_the_job(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    arrange(qtbot, window)
+    (trouble,) = window.desk.troubles
+    assert trouble.sentence == "There are no panels to arrange. Add a drawing first."
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    assert window.desk.troubles == ()

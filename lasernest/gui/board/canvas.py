@@ -15,6 +15,7 @@ from typing import Any
 
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
+    QContextMenuEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -26,11 +27,12 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from lasernest.gui.board import rulers
-from lasernest.gui.board.inks import thin_pen
+from lasernest.gui.board.measuring import Measure
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import ZOOM_STEP, View, fitted
 from lasernest.gui.lengths import lengths
-from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.look.theme import theme
+from lasernest.gui.parts.entries import open_menu
 
 _MARGIN_PX = 96
 """How far the painted picture reaches beyond the canvas."""
@@ -70,8 +72,7 @@ class Canvas(QWidget):
         self._press_thing: Any = None
         self._dragging = ""
         self._hovered: Any = None
-        self._measuring = False
-        self._measure: tuple[tuple[float, float], tuple[float, float]] | None = None
+        self.measure = Measure()
         theme.changed.connect(self.refresh)
         lengths.changed.connect(self.update)
         self._connect(self._scene)
@@ -199,8 +200,7 @@ class Canvas(QWidget):
             painter.resetTransform()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._scene.draw_over(painter, self.view)
-        if self._measure is not None:
-            self._draw_measure(painter)
+        self.measure.draw(painter, self.view)
         if self._scene.has_rulers and self._scene.bounds_mm().isValid():
             canvas = QRectF(self.rect())
             rulers.draw_rulers(painter, self.view, canvas, self._pointer_mm)
@@ -282,9 +282,9 @@ class Canvas(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
         self._press = event.position().toPoint()
-        if self._measuring and event.button() is Qt.MouseButton.LeftButton:
+        if self.measure.on and event.button() is Qt.MouseButton.LeftButton:
             start = self._snapped(event.position())
-            self._measure = (start, start)
+            self.measure.ends = (start, start)
             self._dragging = "measure"
             return
         if event.button() is Qt.MouseButton.MiddleButton:
@@ -296,9 +296,9 @@ class Canvas(QWidget):
     def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
         place = self.view.to_mm(event.position())
         self._pointer_mm = place
-        if self._dragging == "measure" and self._measure is not None:
-            self._measure = (self._measure[0], self._snapped(event.position()))
-            self.measured.emit(self._measure)
+        if self._dragging == "measure" and self.measure.ends is not None:
+            self.measure.ends = (self.measure.ends[0], self._snapped(event.position()))
+            self.measured.emit(self.measure.ends)
         elif self._dragging == "pan" and self._press is not None:
             now = event.position().toPoint()
             moved = now - self._press
@@ -315,6 +315,8 @@ class Canvas(QWidget):
                     self._scene.drag(*place, event.modifiers())
                 else:
                     self._start_pan()
+        elif self.measure.on and not event.buttons():
+            self._snapped(event.position())
         elif not event.buttons():
             self._hover(place, event)
         self.pointer_moved.emit(place)
@@ -334,7 +336,7 @@ class Canvas(QWidget):
         self.setCursor(Qt.CursorShape.ClosedHandCursor)
 
     def _show_cursor(self) -> None:
-        if self._measuring:
+        if self.measure.on:
             self.setCursor(Qt.CursorShape.CrossCursor)
         elif self._hovered is not None:
             self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -362,40 +364,30 @@ class Canvas(QWidget):
         self.pointer_moved.emit(None)
         self.update()
 
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802 - Qt's name
+        if event.reason() is QContextMenuEvent.Reason.Mouse:
+            thing = self._scene.thing_at(*self.view.to_mm(QPointF(event.pos())), self.view)
+            at = event.globalPos()
+        else:
+            thing, at = None, self.mapToGlobal(self.drawing_area().center().toPoint())
+        entries = self._scene.menu(thing)
+        if entries:
+            open_menu(self, entries, at)
+
     # --- measuring -------------------------------------------------------------------
 
     def measure_distance(self, on: bool) -> None:
         """Drag measures a distance, snapping to corners, instead of panning."""
-        self._measuring = on
+        self.measure.switch(on=on)
         if not on:
-            self._measure = None
             self.measured.emit(None)
         self._show_cursor()
         self.update()
 
     def _snapped(self, point: QPointF) -> tuple[float, float]:
         place = self.view.to_mm(point)
-        return self._scene.snap(*place, 10.0 / self.view.scale) or place
-
-    def _draw_measure(self, painter: QPainter) -> None:
-        assert self._measure is not None
-        (x0, y0), (x1, y1) = self._measure
-        a, b = self.view.to_screen(x0, y0), self.view.to_screen(x1, y1)
-        painter.setPen(thin_pen(theme.colour("bad"), 1.6))
-        painter.drawLine(a, b)
-        for end in (a, b):
-            painter.drawEllipse(end, 3.5, 3.5)
-        text = lengths.text(math.hypot(x1 - x0, y1 - y0))
-        font = theme.font(TextSize.BODY, strong=True)
-        painter.setFont(font)
-        box = painter.fontMetrics().boundingRect(text).adjusted(-6, -3, 6, 3)
-        box.moveCenter(((a + b) / 2).toPoint() - QPoint(0, 18))
-        painter.setBrush(theme.colour("card"))
-        painter.setPen(thin_pen(theme.colour("card_border")))
-        painter.drawRoundedRect(box, 4, 4)
-        painter.setPen(theme.colour("ink"))
-        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
+        self.measure.candidate = self._scene.snap(*place, 10.0 / self.view.scale)
+        return self.measure.candidate or place
 
     # --- keys ------------------------------------------------------------------------
 

@@ -20,6 +20,7 @@ from lasernest.gui.board.inks import Ink, caption, numbered_ring, severity_colou
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
 from lasernest.gui.board.sheet_scene import Names, Placed
+from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import theme
 
@@ -256,12 +257,10 @@ class OutlinesScene(Scene):
             reach = placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm)
             if not reach.contains(x_mm, y_mm):
                 continue
-            for contour in placed.picture.panel.contours:
-                for vertex in contour.vertices:
-                    point = placed.pose.apply(vertex.x_mm, vertex.y_mm)
-                    far = (point[0] - x_mm) ** 2 + (point[1] - y_mm) ** 2
-                    if far <= within_mm**2 and (best is None or far < best[0]):
-                        best = (far, point)
+            panel = placed.picture.panel
+            found = snap_point(panel.contours, placed.pose, x_mm, y_mm, within_mm)
+            if found is not None and (best is None or found[0] < best[0]):
+                best = found
         return best[1] if best else None
 
 

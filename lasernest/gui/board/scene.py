@@ -8,13 +8,14 @@ Painters come in pixels; scenes turn to millimetres through the view.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from PySide6.QtCore import QObject, QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPainter
 
 from lasernest.gui.board.view import View
+from lasernest.gui.parts.entries import Entry
 
 
 class Scene(QObject):
@@ -84,6 +85,10 @@ class Scene(QObject):
     def tab(self, *, forward: bool) -> bool:
         """Tab or Shift+Tab; True to stay on the canvas, False to leave it."""
         return False
+
+    def menu(self, thing: Any) -> Sequence[Entry]:
+        """What can be done with something, or with what is chosen (None)."""
+        return ()
 
     def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:
         """A corner, middle or edge near a point, for measuring; None when there is none."""

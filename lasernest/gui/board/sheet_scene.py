@@ -27,6 +27,7 @@ from lasernest.gui.board.shapes import (
     pictures,
     transform_of,
 )
+from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import TextSize, theme
 
@@ -299,17 +300,13 @@ class SheetScene(Scene):
             self.choose(frozenset({thing}))
 
     def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:
-        near = QRectF(x_mm - within_mm, y_mm - within_mm, 2 * within_mm, 2 * within_mm)
         best: tuple[float, tuple[float, float]] | None = None
         for placed in self._placed:
-            if not placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm).intersects(
-                near
-            ):
+            reach = placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm)
+            if not reach.contains(x_mm, y_mm):
                 continue
-            for contour in placed.picture.panel.contours:
-                for vertex in contour.vertices:
-                    point = placed.pose.apply(vertex.x_mm, vertex.y_mm)
-                    far = (point[0] - x_mm) ** 2 + (point[1] - y_mm) ** 2
-                    if far <= within_mm**2 and (best is None or far < best[0]):
-                        best = (far, point)
+            panel = placed.picture.panel
+            found = snap_point(panel.contours, placed.pose, x_mm, y_mm, within_mm)
+            if found is not None and (best is None or found[0] < best[0]):
+                best = found
         return best[1] if best else None

@@ -12,9 +12,9 @@ from lasernest.domain.offcuts import LEAST_OFFCUT_MM
 from lasernest.domain.plan import Plan, Sheet, SheetPlan
 from lasernest.domain.stock import Kerf, Stock
 from lasernest.gui.board.frame import Board
+from lasernest.gui.board.handled_scene import HandledScene
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.scene import Scene
-from lasernest.gui.board.sheet_scene import SheetScene
 from lasernest.gui.board.strip import PlanStrip, SmallText
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
@@ -24,7 +24,9 @@ from lasernest.gui.parts.basics import FigureRow, SettingRow, button
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.parts.placed_box import PlacedBox
 from lasernest.gui.plan_figures import PlanFigures
+from lasernest.gui.sheet_hands import SheetHands
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.services.commands import (
@@ -48,7 +50,10 @@ class SheetsPage(Page):
 
     def __init__(self, desk: Desk, board: Board, strip: PlanStrip) -> None:
         super().__init__(desk, board, tr("Sheets"))
-        self.scene_of_sheet = SheetScene()
+        self.scene_of_sheet = HandledScene()
+        self.hands = SheetHands(desk, self.scene_of_sheet, lambda: self.index)
+        self.hands.sheet_wanted.connect(self.show_sheet)
+        self.scene_of_sheet.chosen_changed.connect(lambda _keys: self._show_chosen())
         self.strip = strip
         strip.chosen.connect(self.show_sheet)
         self.index = 0
@@ -60,6 +65,11 @@ class SheetsPage(Page):
         )
         self._build_settings()
         self._build_figures()
+        self.placed = PlacedBox()
+        self.placed.place_typed.connect(self.hands.put_at)
+        self.placed.pin_wanted.connect(self.hands.pin)
+        self.placed.turn_wanted.connect(self.hands.turn)
+        self.card.add(self.placed)
         self.notes = NoteList()
         self.card.add(self.notes)
         self.card.close_column()
@@ -233,7 +243,18 @@ class SheetsPage(Page):
         self.again_button.setVisible(fresh)
         self.longer_button.setVisible(fresh)
         self.notes.show_notes(self._notes())
+        self._show_chosen()
         self._show_strip()
+
+    def _show_chosen(self) -> None:
+        chosen = self.hands.chosen()
+        name = ""
+        if chosen:
+            one = f"{chosen[0].panel_name} {chosen[0].copy}"
+            name = one if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
+        self.placed.show_panels(
+            name, self.hands.corner_mm(), pinned=bool(chosen) and all(p.pinned for p in chosen)
+        )
 
     def _show_scene(self, plan: Plan | None) -> None:
         setup = self.desk.job.setup
@@ -241,6 +262,8 @@ class SheetsPage(Page):
         if plan is not None and plan.sheets:
             sheet_plan = plan.sheets[self.index]
             right = tr("sheet {n} of {all}", n=self.index + 1, all=len(plan.sheets))
+            if sheet_plan.locked:
+                right += " · " + tr("locked")
         elif size is not None:
             sheet = Sheet(size.width_mm, size.height_mm, setup.margin_mm)
             sheet_plan, right = SheetPlan(sheet, ()), tr("not arranged yet")

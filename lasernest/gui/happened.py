@@ -1,0 +1,49 @@
+"""What happened on a desk and is not part of its job: what went wrong, what was written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lasernest.domain.cutting import Proof
+from lasernest.domain.plan import Plan
+from lasernest.errors import LasernestError
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+
+if TYPE_CHECKING:
+    from lasernest.services.cutting import WrittenSheet
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """Something that went wrong, to be shown at its step."""
+
+    step: Step
+    what: str
+    error: Exception
+
+    @property
+    def sentence(self) -> str:
+        if isinstance(self.error, LasernestError):
+            sentence = self.error.sentence()
+            # A sentence that begins with a file's name keeps it as it is written.
+            return sentence if str(self.error.where) else sentence[:1].upper() + sentence[1:]
+        return tr(
+            "This is a fault of the program ({kind}), not yours; your job is safe. "
+            "What led to it is in the log.",
+            kind=type(self.error).__name__,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """The cut files written last, and what they were written from."""
+
+    plan: Plan
+    target: Path
+    files: tuple[WrittenSheet, ...]
+    """One for each sheet."""
+    proof: Proof
+    """Of all of them together, with their joints."""

@@ -1,0 +1,274 @@
+"""Panels moved by hand on a sheet: with the pointer, with keys, from the menu."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QContextMenuEvent, QMouseEvent
+from pytestqt.qtbot import QtBot
+
+from lasernest.domain.contours import Pose
+from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan
+from lasernest.gui.parts.entries import Entry
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.nesting import plan_problems
+from lasernest.services.commands import KeepPlan, SetQuantity, Together
+from lasernest.services.planning import request_of
+from tests.gui.helpers import arrange, read
+
+_LEFT = Qt.MouseButton.LeftButton
+
+
+@pytest.fixture
+def sheets(qtbot: QtBot, window: Window, sample_panels: Path) -> Window:
+    """The step Sheets with three feet far apart on the sheet."""
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    job = window.desk.job
+    size = job.setup.chosen_size
+    assert size is not None
+    stock = job.setup.stock
+    assert stock is not None
+    sheet = Sheet(
+        size.width_mm,
+        size.height_mm,
+        job.setup.margin_mm,
+        available=size.count,
+        price=size.price,
+        label=stock.name,
+    )
+    placements = []
+    for n, panel in enumerate(job.panels):
+        x0, y0, _, _ = panel.panel.bounds_mm()
+        placements.append(Placement(panel.name, 1, Pose(40 - x0 + 150 * n, 120 - y0)))
+    window.desk.do(KeepPlan(Plan((SheetPlan(sheet, tuple(placements)),))))
+    window.go_to(Step.SHEETS)
+    qtbot.waitUntil(lambda: window.board.canvas.settled)
+    return window
+
+
+def _middle(window: Window, index: int) -> QPoint:
+    placed = window.sheets.scene_of_sheet.placed[index]
+    # A foot is a plate with holes: its name stands on its face.
+    spot = next(
+        placed.bounds.topLeft()
+        + QPointF(placed.bounds.width() * i / 20, placed.bounds.height() * j / 20)
+        for i in range(3, 17)
+        for j in range(3, 17)
+        if placed.holds(
+            placed.bounds.left() + placed.bounds.width() * i / 20,
+            placed.bounds.top() + placed.bounds.height() * j / 20,
+        )
+    )
+    return window.board.canvas.view.to_screen(spot.x(), spot.y()).toPoint()
+
+
+def _drag(
+    qtbot: QtBot,
+    window: Window,
+    start: QPoint,
+    by: QPoint,
+    *,
+    modifiers: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier,
+    drop: bool = True,
+) -> None:
+    canvas = window.board.canvas
+    qtbot.mousePress(canvas, _LEFT, modifiers, start)
+    for share in (0.3, 0.6, 1.0):
+        at = start + (QPointF(by) * share).toPoint()
+        event_at = QPointF(at)
+        move = QMouseEvent(
+            QEvent.Type.MouseMove,
+            event_at,
+            QPointF(canvas.mapToGlobal(at)),
+            Qt.MouseButton.NoButton,
+            _LEFT,
+            modifiers,
+        )
+        canvas.mouseMoveEvent(move)
+    if drop:
+        qtbot.mouseRelease(canvas, _LEFT, modifiers, start + by)
+
+
+def _problems(window: Window) -> tuple[str, ...]:
+    job = window.desk.job
+    assert job.plan is not None
+    return plan_problems(request_of(job, window.desk.panels), job.plan)
+
+
+def _placement(window: Window, index: int) -> Placement:
+    plan = window.desk.job.plan
+    assert plan is not None
+    return plan.sheets[0].placements[index]
+
+
+def test_a_panel_is_dragged_and_undo_brings_it_back(qtbot: QtBot, sheets: Window) -> None:
+    before = _placement(sheets, 0)
+    _drag(
+        qtbot, sheets, _middle(sheets, 0), QPoint(0, -90), modifiers=Qt.KeyboardModifier.AltModifier
+    )
+    after = _placement(sheets, 0)
+    scale = sheets.board.canvas.view.scale
+    assert after.pose.y_mm - before.pose.y_mm == pytest.approx(90 / scale, abs=0.6 / scale)
+    assert after.pose.x_mm == pytest.approx(before.pose.x_mm, abs=0.6 / scale)
+    assert sheets.desk.workbench.undo_label == f"Move {before.panel_name}"
+    assert _problems(sheets) == ()
+    sheets.desk.undo()
+    assert _placement(sheets, 0) == before
+
+
+def test_a_panel_near_another_snaps_to_the_gap(qtbot: QtBot, sheets: Window) -> None:
+    first, second = sheets.sheets.scene_of_sheet.placed[:2]
+    scale = sheets.board.canvas.view.scale
+    gap_mm = second.bounds.left() - first.bounds.right()
+    # Four pixels short of touching by the gap: the gap attracts from ten.
+    _drag(qtbot, sheets, _middle(sheets, 0), QPoint(round((gap_mm - 2.0) * scale) - 4, 0))
+    moved = sheets.sheets.scene_of_sheet.placed[0]
+    assert second.bounds.left() - moved.bounds.right() == pytest.approx(2.0, abs=1e-6)
+    assert _problems(sheets) == ()
+
+
+def test_a_collision_is_shown_and_not_kept(qtbot: QtBot, sheets: Window) -> None:
+    before = _placement(sheets, 0)
+    scene = sheets.sheets.scene_of_sheet
+    by = scene.placed[1].bounds.center() - scene.placed[0].bounds.center()
+    step = QPointF(by.x() * sheets.board.canvas.view.scale, 0).toPoint()
+    _drag(qtbot, sheets, _middle(sheets, 0), step, drop=False)
+    assert scene._touch is not None
+    assert scene._touch.others == {scene.placed[1].key}
+    assert scene.caption()[1].endswith("too near")
+    qtbot.mouseRelease(sheets.board.canvas, _LEFT, pos=_middle(sheets, 1))
+    assert _placement(sheets, 0) == before
+    assert "would overlap" in sheets.status.said()
+
+
+def test_escape_gives_a_drag_up(qtbot: QtBot, sheets: Window) -> None:
+    before = _placement(sheets, 0)
+    _drag(qtbot, sheets, _middle(sheets, 0), QPoint(0, -60), drop=False)
+    qtbot.keyClick(sheets.board.canvas, Qt.Key.Key_Escape)
+    qtbot.mouseRelease(sheets.board.canvas, _LEFT)
+    assert _placement(sheets, 0) == before
+
+
+def test_keys_do_what_dragging_does(qtbot: QtBot, sheets: Window) -> None:
+    canvas = sheets.board.canvas
+    before = _placement(sheets, 0)
+    qtbot.keyClick(canvas, Qt.Key.Key_Space)
+    assert sheets.sheets.scene_of_sheet.chosen == {(before.panel_name, 1)}
+    for _ in range(3):
+        qtbot.keyClick(canvas, Qt.Key.Key_Up)
+    qtbot.keyClick(canvas, Qt.Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+    qtbot.keyClick(canvas, Qt.Key.Key_Left, Qt.KeyboardModifier.ControlModifier)
+    after = _placement(sheets, 0)
+    assert after.pose.x_mm - before.pose.x_mm == pytest.approx(9.9)
+    assert after.pose.y_mm - before.pose.y_mm == pytest.approx(3.0)
+    sheets.desk.undo()  # nudges of one panel are one step
+    assert _placement(sheets, 0) == before
+
+
+def test_a_nudge_stops_at_the_margin(qtbot: QtBot, sheets: Window) -> None:
+    canvas = sheets.board.canvas
+    qtbot.keyClick(canvas, Qt.Key.Key_Space)
+    for _ in range(8):
+        qtbot.keyClick(canvas, Qt.Key.Key_Left, Qt.KeyboardModifier.ShiftModifier)
+    left = sheets.sheets.scene_of_sheet.placed[0].bounds.left()
+    assert left == pytest.approx(sheets.desk.job.setup.margin_mm, abs=0.01)
+    assert "too near to the edge" in sheets.status.said()
+    assert _problems(sheets) == ()
+
+
+def test_a_place_is_typed_on_the_card(qtbot: QtBot, sheets: Window) -> None:
+    qtbot.keyClick(sheets.board.canvas, Qt.Key.Key_Space)
+    box = sheets.sheets.placed
+    assert box.isVisible()
+    box.lower_edge.setFocus()
+    box.lower_edge.selectAll()
+    qtbot.keyClicks(box.lower_edge, "33,25")
+    qtbot.keyClick(box.lower_edge, Qt.Key.Key_Return)
+    assert sheets.sheets.scene_of_sheet.placed[0].bounds.top() == pytest.approx(33.25)
+    box.left_edge.selectAll()
+    qtbot.keyClicks(box.left_edge, "1")
+    qtbot.keyClick(box.left_edge, Qt.Key.Key_Return)
+    assert "too near to the edge" in sheets.status.said()
+
+
+def test_pinned_panels_stay_when_the_rest_is_arranged(qtbot: QtBot, sheets: Window) -> None:
+    canvas = sheets.board.canvas
+    qtbot.keyClick(canvas, Qt.Key.Key_Space)
+    qtbot.keyClick(canvas, Qt.Key.Key_P)
+    pinned = _placement(sheets, 0)
+    assert pinned.pinned
+    arrange(qtbot, sheets)
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    assert pinned in plan.sheets[0].placements
+    assert _problems(sheets) == ()
+
+
+def test_turning_asks_the_grain(qtbot: QtBot, sheets: Window) -> None:
+    canvas = sheets.board.canvas
+    qtbot.keyClick(canvas, Qt.Key.Key_Space)
+    qtbot.keyClick(canvas, Qt.Key.Key_R)
+    assert _placement(sheets, 0).pose.turn_deg == 180.0
+    assert _problems(sheets) == ()
+
+
+def test_the_context_menu_names_what_can_be_done(
+    sheets: Window, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    scene = sheets.sheets.scene_of_sheet
+    texts = [e.text for e in scene.menu(scene.placed[0].key)]
+    assert texts == ["Pin here", "Turn by 180°", "", "Lock this sheet"]
+    lock = next(e for e in scene.menu(None) if e.text == "Lock this sheet")
+    assert lock.run is not None
+    lock.run()
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    assert plan.sheets[0].locked
+    assert scene.caption()[1] == "sheet 1 of 1 · locked"
+    opened: list[list[str]] = []
+    monkeypatch.setattr(
+        "lasernest.gui.board.canvas.open_menu",
+        lambda _canvas, entries, _at: opened.append([e.text for e in entries]),
+    )
+    canvas = sheets.board.canvas
+    at = _middle(sheets, 1)
+    event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, canvas.mapToGlobal(at))
+    canvas.contextMenuEvent(event)
+    assert opened == [["Pin here", "Turn by 180°", "", "Unlock this sheet"]]
+    assert scene.chosen == {scene.placed[1].key}
+
+
+def test_a_panel_goes_to_another_sheet(qtbot: QtBot, sheets: Window) -> None:
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    (sheet,) = plan.sheets
+    first, rest = sheet.placements[:1], sheet.placements[1:]
+    two = Plan((replace(sheet, placements=first), replace(sheet, placements=rest)))
+    sheets.desk.do(KeepPlan(two))
+    scene = sheets.sheets.scene_of_sheet
+    scene.choose(frozenset({scene.placed[0].key}))
+    entries = {e.text: e for e in scene.menu(scene.placed[0].key)}
+    target: Entry = entries["Move to"].entries[0]
+    assert target.text == "Sheet 2"
+    assert target.run is not None
+    target.run()
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    assert len(plan.sheets) == 1  # the first one is empty now and gone
+    assert sheets.sheets.index == 0
+    assert len(plan.sheets[0].placements) == 3
+    assert _problems(sheets) == ()
+
+
+def test_nothing_is_moved_while_arranging(qtbot: QtBot, sheets: Window) -> None:
+    names = [p.name for p in sheets.desk.job.panels]
+    sheets.desk.do(Together("More", tuple(SetQuantity(n, 20) for n in names)))
+    sheets.desk.arrange(5.0)
+    assert sheets.sheets.hands.sheet() is None
+    assert sheets.sheets.scene_of_sheet.menu(None) == ()
+    sheets.desk.cancel()
+    qtbot.waitUntil(lambda: not sheets.desk.arranging, timeout=60_000)
