@@ -16,7 +16,7 @@ import shapely
 
 from lasernest.domain.contours import Contour, Point
 from lasernest.domain.stock import Kerf
-from lasernest.geometry.distances import distances_to_ring
+from lasernest.geometry.distances import Distances, distances_to_ring
 from lasernest.geometry.flatten import Points, ring_points
 from lasernest.geometry.sweeping import closed_by_disc
 from lasernest.kerf.leftovers import CHORD_ERROR_MM, BeamSpace
@@ -27,6 +27,9 @@ DEEPEST_CORNER = 3.0
 A corner of angle a keeps 1 / sin(a / 2) - 1 radii; 3 belongs to 28.955 degrees.
 """
 
+CHORDS_MM = 2.0 * CHORD_ERROR_MM
+"""How far chords may bring two walls of a gap together, the cut ones and the drawn ones."""
+
 _TURN_RAD = 1e-3
 DOUBLED_BACK_RAD = 1e-2
 
@@ -36,7 +39,7 @@ class BeamLimits:
 
     def __init__(self, kerf: Kerf) -> None:
         self.space = BeamSpace.of(kerf)
-        self._memory: dict[tuple[bytes, bool], Points] = {}
+        self._memory: dict[tuple[bytes, bool, float], Points] = {}
 
     def rounded(self, contour: Contour, *, outer: bool) -> Points | None:
         """A contour of material (or of a hole) with its inner corners rounded.
@@ -49,13 +52,42 @@ class BeamLimits:
         """
         if not _needs_rounding(contour, self.space):
             return None
+        return self._closed(contour, outer, self.space.radius_mm)
+
+    def doubt(self, contour: Contour, rounded: Points, places: Points, *, outer: bool) -> Distances:
+        """How far chords may have moved the rounded contour along a gap, at places near it.
+
+        Where two walls run together at a narrow angle, a beam that is thicker by
+        a micron stops tens of microns earlier. How far it gets there says
+        nothing of the walls, which are looked at for themselves.
+
+        Args:
+            contour: as it is drawn.
+            rounded: as `rounded` gives it.
+            places: shape (n, 2); for each, the place of the rounded contour nearest to it counts.
+            outer: as for `rounded`.
+
+        Returns:
+            float64, shape (n,), in mm; at most the beam's radius.
+        """
+        ring = shapely.LinearRing(rounded)
+        shape = shapely.points(places)
+        seen = shapely.get_coordinates(
+            shapely.line_interpolate_point(ring, shapely.line_locate_point(ring, shape))
+        )
+        radius_mm = self.space.radius_mm
+        moved = [
+            distances_to_ring(seen, self._closed(contour, outer, radius_mm + off_mm))
+            for off_mm in (-min(CHORDS_MM, 0.5 * radius_mm), CHORDS_MM)
+        ]
+        return np.minimum(np.maximum(*moved), radius_mm)
+
+    def _closed(self, contour: Contour, outer: bool, radius_mm: float) -> Points:
         points = ring_points(contour, chord_error_mm=CHORD_ERROR_MM)
         moved = points - points[0]
-        key = (np.rint(moved * 1e7).astype(np.int64).tobytes(), outer)
+        key = (np.rint(moved * 1e7).astype(np.int64).tobytes(), outer, radius_mm)
         if key not in self._memory:
-            parts = closed_by_disc(
-                self.space.into(moved), radius_mm=self.space.radius_mm, outer=outer
-            )
+            parts = closed_by_disc(self.space.into(moved), radius_mm=radius_mm, outer=outer)
             largest = max(parts, key=lambda part: part.area, default=None)
             ring = largest and self.space.back(shapely.Polygon(largest.exterior))
             self._memory[key] = shapely.get_coordinates(ring)[:-1] if ring else moved

@@ -26,6 +26,9 @@ SAMPLE_CHORD_MM = 0.05
 NEAR_MM = 0.001
 """Piece corners nearer to the drawing than this need no second look."""
 
+DOUBTFUL_MM = 0.0025
+"""Deviations in rounded corners beyond this are looked at for what chords do in narrow gaps."""
+
 
 @dataclass(frozen=True, slots=True)
 class Deviation:
@@ -137,11 +140,15 @@ def _deviation(
             # In rounded corners the piece is off the drawing but on the rounded contour.
             far = np.flatnonzero(distances > NEAR_MM)
             distances[far] = np.minimum(distances[far], distances_to_ring(ring[far], target))
+            _less_doubt(distances, ring, panel, contour, target, limits)
         worst, place = _worse(worst, place, ring, distances)
     samples = all_points(panel.contours, chord_error_mm=SAMPLE_CHORD_MM)
-    for target, drawn, edge in zip(rounded, samples, of_contours, strict=True):
+    for i, (target, drawn, edge) in enumerate(zip(rounded, samples, of_contours, strict=True)):
         seen = drawn if target is None else target
-        worst, place = _worse(worst, place, seen, distances_to_ring(seen, rings[edge]))
+        distances = distances_to_ring(seen, rings[edge])
+        if target is not None:
+            _less_doubt(distances, seen, panel, i, target, limits)
+        worst, place = _worse(worst, place, seen, distances)
     return Deviation(
         worst_mm=worst,
         at=place,
@@ -150,6 +157,21 @@ def _deviation(
         holes_too_many=len(rings) - len(panel.contours),
         larger=piece.area > panel.net_area_mm2,
     )
+
+
+def _less_doubt(
+    distances: Distances,
+    places: Points,
+    panel: Panel,
+    contour: int,
+    target: Points,
+    limits: BeamLimits,
+) -> None:
+    """Take from distances, in place, what chords may make of them in narrow gaps."""
+    far = np.flatnonzero(distances > DOUBTFUL_MM)
+    if far.size:
+        doubt = limits.doubt(panel.contours[contour], target, places[far], outer=contour == 0)
+        distances[far] = np.maximum(distances[far] - doubt, NEAR_MM)
 
 
 def _worse(

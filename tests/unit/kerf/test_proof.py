@@ -363,6 +363,49 @@ def test_cusps_are_as_deep_as_the_beam_goes() -> None:
     assert proof.panels[0].corner_radius_mm == pytest.approx(0.1)
 
 
+@pytest.fixture
+def wedge() -> Panel:
+    """A plate whose hole runs out between two curved walls at 3.5 degrees."""
+    hole = [(3.7350691838844963, 9.895, 0.05), (4.644512154706778, 7.291, 0.05)]
+    hole += [(2.8072071149189792, 9.984793103448276), (3.141053268765133, 10.240358090185676)]
+    return Panel.of(
+        "wedge", Contour.rectangle(0, 0, 20, 20), [Contour(tuple(Vertex(*v) for v in hole))]
+    )
+
+
+@pytest.mark.parametrize("turn", [0.0, 12.3, 90.0, 211.0])
+@pytest.mark.parametrize("kerf_mm", [0.08, 0.1, 0.15])
+def test_how_far_a_beam_gets_into_a_wedge_is_not_known_to_the_micron(
+    wedge: Panel, kerf_mm: float, turn: float
+) -> None:
+    # found by a property test: a chord's half micron on the walls is five microns along the wedge
+    kerf = Kerf.same(kerf_mm)
+    cut, expected = posed_sheet([(wedge, Pose(100, 100, turn))], kerf)
+    proof = prove(lines_of(cut), width_mm=600, height_mm=400, expected=expected, kerf=kerf)
+    assert proof.problems == ()
+
+
+@pytest.mark.parametrize(("short_mm", "passes"), [(0.0, True), (0.05, False), (0.5, False)])
+def test_a_beam_that_turns_back_in_a_wedge_is_seen(
+    wedge: Panel, short_mm: float, passes: bool
+) -> None:
+    kerf = Kerf.same(0.1)
+    cut, expected = posed_sheet([(wedge, Pose(100, 100))], kerf)
+    paths = []
+    for kind, line in lines_of(cut):
+        path = line
+        if kind is PathKind.CUT_INNER:
+            tip = min(range(len(path.vertices)), key=lambda i: path.vertices[i].y_mm)
+            vertices = list(path.vertices)
+            x, y, bulge = vertices[tip]
+            back = (-0.27 * short_mm, 0.96 * short_mm)
+            vertices[tip] = Vertex(x + back[0], y + back[1], bulge)
+            path = Contour(tuple(vertices))
+        paths.append((kind, path))
+    proof = prove(paths, width_mm=600, height_mm=400, expected=expected, kerf=kerf)
+    assert proof.passed is passes
+
+
 def test_sixty_panels_with_one_bad_copy() -> None:
     # copies are measured once per kind; a bad one is another kind
     poses = [(front(), Pose(5 + 105 * (i % 10), 5 + 65 * (i // 10))) for i in range(60)]
