@@ -47,7 +47,7 @@ def order(
     spares: Annotated[int, typer.Option(help="Spare copies of each panel.", min=0)] = 0,
     scrap: Annotated[str, typer.Option(help="Expected scrap, such as 5%.")] = "0",
     recut: Annotated[
-        list[str] | None, typer.Option(help="Cut PANEL=N again: they failed or were lost.")
+        list[str] | None, typer.Option(help="Cut PANEL=N again: booked, but failed or lost.")
     ] = None,
     offcuts: Annotated[bool, typer.Option(help="Fill offcuts before whole sheets.")] = True,
     machine_rate: Annotated[float | None, typer.Option(help="Cost of a machine hour.")] = None,
@@ -125,7 +125,7 @@ def order(
         cost = cost_of(plan, rates, setup_s=60.0 * setup_minutes)
     failed = any(s.proof is not None and not s.proof.passed for p in plan.parts for s in p.sheets)
     booked = None
-    if book and plan.parts and not failed:
+    if book and not failed and (plan.parts or any(line.failed for line in plan.lines)):
         booked = shop.book(booking_of(plan, offcuts=shelf, on=date.today()))
     if as_json:
         emit_json(_json(plan, cost, booked))
@@ -181,6 +181,8 @@ def _json(plan: OrderPlan, cost: Cost | None, booked: Booking | None) -> dict[st
                 "needed": line.needed,
                 "on_hand": line.on_hand,
                 "to_cut": line.to_cut,
+                "failed": line.failed,
+                "outdated": line.outdated,
             }
             for line in plan.lines
         ],
@@ -253,6 +255,9 @@ def _booking_json(booking: Booking) -> dict[str, Any]:
             {"product": p.product, "panel": p.panel, "count": p.count, "from": p.sheet}
             for p in booking.panels
         ],
+        "failed": [
+            {"product": p.product, "panel": p.panel, "count": p.count} for p in booking.failed
+        ],
     }
 
 
@@ -260,6 +265,7 @@ def _say(plan: OrderPlan, cost: Cost | None, booked: Booking | None) -> None:
     say(f"order {plan.order.name}: {plan.ordered} panels to cut")
     for line in plan.lines:
         done = f", {line.on_hand} cut already" if line.on_hand else ""
+        done += f", {line.why_again}" if line.why_again else ""
         say(f"  {line.to_cut} x {line.panel} of {line.product} ({line.needed} needed{done})")
     for part in plan.parts:
         _say_part(part)
@@ -325,3 +331,5 @@ def _say_booking(booking: Booking, verb: str) -> None:
         say(f"  kept offcut {offcut.label}: write it on the piece of {width:.0f} x {height:.0f} mm")
     for panel in booking.panels:
         say(f"  {panel.count} x {panel.panel} of {panel.product} from {panel.sheet}")
+    for panel in booking.failed:
+        say(f"  {panel.count} x {panel.panel} of {panel.product} had failed")

@@ -39,8 +39,6 @@ class CutPanel:
     """Digest of the drawing it was cut from, to see later that it changed."""
     sheet: str = ""
     """Cut file or label of the offcut it came from."""
-    good: bool = True
-    """False for copies that failed and must be cut again."""
 
     def __post_init__(self) -> None:
         if self.count < 1:
@@ -58,6 +56,8 @@ class Booking:
     offcuts_kept: tuple[Offcut, ...] = ()
     """With the labels that the shop book gave them."""
     panels: tuple[CutPanel, ...] = ()
+    failed: tuple[CutPanel, ...] = ()
+    """Copies cut earlier that were found to have failed or got lost: they count no longer."""
     number: int = 0
     """Given by the shop book; 0 until then."""
     note: str = field(default="", compare=False)

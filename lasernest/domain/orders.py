@@ -70,3 +70,15 @@ class CutLine:
     """Good ones of this revision that were cut for the order already."""
     to_cut: int
     """What is lacking, with the expected scrap."""
+    failed: int = 0
+    """Of those cut earlier, found to have failed since; no longer on hand."""
+    outdated: int = 0
+    """Cut earlier from another drawing of the panel; not on hand."""
+
+    @property
+    def why_again(self) -> str:
+        """Why copies that were cut do not count; empty when all do."""
+        parts = [f"{self.failed} failed"] if self.failed else []
+        if self.outdated:
+            parts.append(f"{self.outdated} of an older drawing")
+        return ", ".join(parts)

@@ -48,7 +48,16 @@ def booking_of(plan: OrderPlan, *, offcuts: Sequence[Offcut], on: date) -> Booki
                         _revision(plan.order, line), name,
                     )
                 )  # fmt: skip
-    return Booking(on, plan.order.name, tuple(uses), tuple(used), tuple(kept), tuple(panels))
+    failed = tuple(
+        CutPanel(
+            line.product, line.panel, line.failed, line.stock_name, _revision(plan.order, line)
+        )
+        for line in plan.lines
+        if line.failed
+    )
+    return Booking(
+        on, plan.order.name, tuple(uses), tuple(used), tuple(kept), tuple(panels), failed
+    )
 
 
 def _revision(order: Order, line: CutLine) -> str:

@@ -25,7 +25,7 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, PanelOrder, Sheet, Turns
 from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
-from lasernest.errors import BadValueError, NotFoundError, UsageError
+from lasernest.errors import NotFoundError, UsageError
 from lasernest.job import Job, JobPanel
 from lasernest.kerf.cut_time import cut_time
 from lasernest.nesting import Budget
@@ -36,7 +36,7 @@ from lasernest.services.bench_sheets import (
     together,
 )
 from lasernest.services.commands import ChooseStock
-from lasernest.services.costing import Cost, SheetAreas, SheetCost, order_cost, start_count
+from lasernest.services.costing import Cost, SheetAreas, SheetCost, order_cost
 from lasernest.services.job_sheet_facts import WOODEN
 from lasernest.services.joining import join_job, refuse_errors
 from lasernest.services.main_job import refuse_drawing_errors
@@ -172,7 +172,7 @@ def plan_order(
         bookings: what was cut before.
         offcuts: to fill first.
         recut: by panel name, or `product/panel`, copies to cut again although
-            they were cut: they failed or were lost.
+            they were booked: they failed or got lost.
         sizes: sheets to use; all sizes of a stock when empty.
         machine: for times.
         handling: times by hand.
@@ -180,12 +180,13 @@ def plan_order(
 
     Raises:
         NotFoundError: a panel to recut that is not there.
+        UsageError: more of it failed than were booked.
         LasernestError: a drawing with errors, a joint that cannot be made.
     """
     machine = machine or Machine()
     for product in products:
         refuse_drawing_errors(product.job)
-    lines = _with_recut(cut_list(order, bookings), recut or {}, order.scrap_share)
+    lines = cut_list(order, bookings, recut)
     jobs = {product.name: product.job for product in products}
     parts = [
         _part(
@@ -204,25 +205,6 @@ def plan_order(
         for stock_name, batch in by_stock(lines).items()
     ]
     return OrderPlan(order, lines, tuple(parts), tuple(_findings(parts, machine)))
-
-
-def _with_recut(
-    lines: Sequence[CutLine], recut: Mapping[str, int], scrap_share: float
-) -> tuple[CutLine, ...]:
-    left = dict(recut)
-    result = []
-    for line in lines:
-        again = sum(left.pop(key, 0) for key in (line.panel, f"{line.product}/{line.panel}"))
-        if again < 0:
-            raise BadValueError(f"{again} of {line.panel} cannot be cut again")
-        lacking = max(0, line.needed - line.on_hand) + again
-        result.append(replace(line, to_cut=start_count(lacking, scrap_share)))
-    if left:
-        raise NotFoundError(
-            f"the order has no panel {next(iter(left))}",
-            todo=f"Its panels: {', '.join(line.panel for line in lines[:8])}.",
-        )
-    return tuple(result)
 
 
 def _part(

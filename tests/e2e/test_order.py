@@ -24,7 +24,7 @@ def test_order_booked_and_taken_back(lasernest, tmp_path: Path) -> None:
     again = lasernest(*words, "--json").json
     assert (again["ordered"], again["stocks"]) == (0, [])
     recut = lasernest(*words, "--recut", "drawer-side=2", "--json").json
-    assert recut["ordered"] == 2
+    assert recut["ordered"] == 1  # 13 were started for 12, so one of the two is made up for
     assert {o["label"] for o in lasernest("offcut", "--json").json["offcuts"]} == set(kept)
     assert str(number) in lasernest("order", "--bookings").out
     assert lasernest("order", "--take-back", number).code == 0

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from lasernest.domain.bookings import Booking, CutPanel
 from lasernest.domain.orders import Order, OrderLine, PanelNeed
-from lasernest.errors import BadValueError
+from lasernest.errors import BadValueError, NotFoundError, UsageError
 from lasernest.services.ordering import by_stock, cut_list
 
 SIDE = PanelNeed("side", "birch 3", 2, "r8")
@@ -46,16 +46,32 @@ def test_expected_scrap_is_started_on_top() -> None:
 def test_what_was_cut_already_is_not_cut_again() -> None:
     order = Order("order 50", (DRAWER,))
     good = CutPanel("drawer", "side", 15, "birch 3", "r8")
-    failed = CutPanel("drawer", "side", 3, "birch 3", "r8", good=False)
     older = CutPanel("drawer", "lid", 11, "acrylic 3", "r0")
     other_stock = CutPanel("drawer", "lid", 11, "acrylic 5", "r1")
-    bookings = [booked(good, failed, older, other_stock), booked(good, job="order 49")]
+    bookings = [booked(good, older, other_stock), booked(good, job="order 49")]
     side, lid = cut_list(order, bookings)
     assert (side.on_hand, side.to_cut) == (15, 6)
     assert (lid.on_hand, lid.to_cut) == (0, 11)  # the drawing changed: all are cut again
+    assert (side.why_again, lid.why_again) == ("", "11 of an older drawing")
     done = [*bookings, booked(good), booked(CutPanel("drawer", "lid", 20, "acrylic 3", "r1"))]
     assert [n.to_cut for n in cut_list(order, done)] == [0, 0]
     assert by_stock(cut_list(order, done)) == {}
+
+
+def test_what_failed_is_cut_again_and_stays_failed() -> None:
+    order = Order("order 50", (OrderLine("drawer", 10, (SIDE,)),))
+    good = booked(CutPanel("drawer", "side", 23, "birch 3", "r8"))
+    # 23 cut for 20 needed: two that failed are made up for, of five two are lacking
+    assert [n.to_cut for n in cut_list(order, [good], {"side": 2})] == [0]
+    (line,) = cut_list(order, [good], {"drawer/side": 5})
+    assert (line.on_hand, line.to_cut, line.why_again) == (18, 2, "5 failed")
+    told = Booking(DAY, "order 50", failed=(CutPanel("drawer", "side", 5, "birch 3", "r8"),))
+    (line,) = cut_list(order, [good, told])
+    assert (line.on_hand, line.to_cut) == (18, 2)
+    with pytest.raises(UsageError, match="24 of side cannot have failed: 23 were booked for order"):
+        cut_list(order, [good], {"side": 24})
+    with pytest.raises(NotFoundError, match="the order has no panel door"):
+        cut_list(order, [good], {"door": 1})
 
 
 @given(
