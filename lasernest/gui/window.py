@@ -13,7 +13,8 @@ from lasernest.gui.asking import Asking
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.strip import PlanStrip
 from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
-from lasernest.gui.help import HelpPage
+from lasernest.gui.guide.book import the_guide
+from lasernest.gui.guide.viewer import GuideView
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
@@ -73,7 +74,7 @@ class Window(QWidget):
             for page in (self.outlines, self.joints, self.kerf, self.sheets, self.cut_file)
         }
         self.page: Page = self.outlines
-        self.help: HelpPage | None = None
+        self.guide: GuideView | None = None
         self._lay_out()
         self.acts = Acts(self, window_acts(self))
         self.acts.fill(self.menu_tile.menu)
@@ -90,7 +91,10 @@ class Window(QWidget):
         top.addWidget(self.menu_tile)
         outer.addLayout(top)
         middle = horizontal(gap=12)
-        middle.addWidget(self.board, 1)
+        self.stage = QStackedWidget()
+        """The board, or what is shown in its place for a while."""
+        self.stage.addWidget(self.board)
+        middle.addWidget(self.stage, 1)
         self._cards = QStackedWidget()
         for page in self.pages.values():
             self._cards.addWidget(page.card)
@@ -142,6 +146,7 @@ class Window(QWidget):
             self.page.leave()
         self.page = page
         self._cards.setCurrentWidget(page.card)
+        self.stage.setCurrentWidget(self.board)
         self.tiles.show_step(step)
         page.refresh()
         page.enter()
@@ -187,13 +192,24 @@ class Window(QWidget):
             x, y = (lengths.number(v, 1) for v in place)
             self.status.show_pointer(f"x {x}  y {y} {lengths.unit}")
 
-    def show_help(self) -> None:
-        """Put the guide on the board; a step's tile leads back."""
-        if self.help is None:
-            self.help = HelpPage(self.acts.acts)
-            self.help.back_wanted.connect(lambda: self.go_to(self.page.step))
-        self.board.show_empty(self.help)
-        self.help.setFocus()
+    def show_guide(self, place: str = "", about: str = "") -> None:
+        """Open the guide over the board; a step's tile leads back.
+
+        Args:
+            place: `page` or `page#anchor`.
+            about: what to explain, where no place is known. Without either, the
+                page of the step that is open.
+        """
+        if self.guide is None:
+            self.guide = GuideView(the_guide(), self.acts.acts)
+            self.guide.back_wanted.connect(lambda: self.go_to(self.page.step))
+            self.stage.addWidget(self.guide)
+        self.stage.setCurrentWidget(self.guide)
+        self.guide.setFocus()
+        if about and not place:
+            self.guide.open_about(about)
+        else:
+            self.guide.open(place or self.page.guide_page())
 
     # --- running work ------------------------------------------------------------------
 

@@ -80,7 +80,10 @@ def window_acts(window: Window) -> list[Act]:
         Act("contrast", look, tr("High contrast on or off"), contrast),
         Act("larger text", look, tr("Larger text"), lambda: text(1), "Ctrl+Alt++"),
         Act("smaller text", look, tr("Smaller text"), lambda: text(-1), "Ctrl+Alt+-"),
-        Act("help", help_, tr("Guide, keys and cautions"), window.show_help, "F1"),
+        Act("guide", help_, tr("Guide to this step"), window.show_guide, "F1"),
+        Act("cautions", help_, tr("Cautions"), lambda: window.show_guide("cautions")),
+        Act("keys", help_, tr("Keys"), lambda: window.show_guide("keys")),
+        Act("changes", help_, tr("What changed"), lambda: window.show_guide("changes")),
     ]
     return acts
 

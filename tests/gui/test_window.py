@@ -324,19 +324,6 @@ def test_changing_the_job_while_arranging_stops_it(
     assert window.status.said() == "The job changed, so arranging was stopped."
 
 
-def test_the_guide_holds_the_cautions_and_every_key(qtbot: QtBot, window: Window) -> None:
-    qtbot.keyClick(window, Qt.Key.Key_F1)
-    assert window.board.is_empty
-    assert window.help is not None
-    text = window.help.browser.toPlainText()
-    assert "never leave a running laser" in text
-    for act in window.acts.acts:
-        if act.keys:
-            assert act.text in text
-    qtbot.keyClick(window.help, Qt.Key.Key_Escape)
-    assert window.page is window.outlines
-
-
 def test_no_two_acts_share_a_key(window: Window) -> None:
     keys = [key for act in window.acts.acts if act.keys for key in act.keys.split(" | ")]
     assert sorted(keys) == sorted(set(keys))

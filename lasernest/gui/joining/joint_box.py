@@ -42,10 +42,12 @@ class JointBox(QWidget):
         )
         head.addWidget(self.remove_button)
         column.addLayout(head)
-        self.expected = FigureRow(tr("Expected"))
-        self.share = FigureRow(tr("Lands in the fit"))
+        self.expected = FigureRow(tr("Expected"), why="joints#expected-interference")
+        self.share = FigureRow(tr("Lands in the fit"), why="joints#share-expected-to-fit")
         self.screws = FigureRow(
-            tr("Screws"), explain=tr("With nuts of ISO 4032; through holes of ISO 273, medium.")
+            tr("Screws"),
+            explain=tr("With nuts of ISO 4032; through holes of ISO 273, medium."),
+            why="joints#kinds",
         )
         for figure in (self.expected, self.share, self.screws):
             column.addWidget(figure)

@@ -120,6 +120,10 @@ QListView, QTreeView, QTableView {{
     background: transparent; border: none; outline: none;
     selection-background-color: {p.chosen}; selection-color: {p.ink};
 }}
+QListWidget[kind="rows"]::item {{ padding: 5px 8px; border-radius: 5px; }}
+QListWidget[kind="rows"]::item:hover {{ background: {p.hover}; }}
+QListWidget[kind="rows"]::item:selected {{ background: {p.chosen}; color: {p.ink}; }}
+QListWidget[kind="rows"]::item:selected:active {{ border: 1px solid {p.accent}; }}
 QHeaderView::section {{
     background: transparent; color: {p.quiet}; border: none; padding: 4px 8px;
 }}

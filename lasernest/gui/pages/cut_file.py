@@ -258,6 +258,7 @@ class CutFilePage(Page):
                             reason=verdict.reason,
                         ),
                         "error",
+                        why="cautions#never-cut",
                     )
                 )
             elif verdict.verdict is Verdict.WARNED and setup.material_acknowledged != material:
@@ -271,6 +272,7 @@ class CutFilePage(Page):
                                 tr("I have read this"), partial(self.desk.do, command, self.step)
                             ),
                         ),
+                        why="cautions#only-with-care",
                     )
                 )
         if self._overwrite is not None:
@@ -287,7 +289,7 @@ class CutFilePage(Page):
         written = self.desk.written
         if self._entries() and written is not None:
             notes += [
-                Note(problem, "error", heading=tr("Proof"))
+                Note(problem, "error", heading=tr("Proof"), why="cut-file#the-proof")
                 for problem in dict.fromkeys(written.proof.problems)
             ]
         return notes

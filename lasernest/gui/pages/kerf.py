@@ -76,7 +76,9 @@ class KerfPage(Page):
             )
         )
         self.thickness_text = FigureRow(
-            tr("Mean"), explain=tr("Of all places, and how far it can be off (95 %).")
+            tr("Mean"),
+            explain=tr("Of all places, and how far it can be off (95 %)."),
+            why="kerf-and-fit#thickness",
         )
         self.places_button = button(tr("Measure at eight places"), self._open_places, kind="link")
         self.places = ThicknessForm()
@@ -115,6 +117,7 @@ class KerfPage(Page):
         self.axes = FigureRow(
             tr("across x / across y"),
             explain=tr("From the two frames; they differ where the beam is not round."),
+            why="kerf-and-fit#along-x-and-y",
         )
         self.press = FigureRow(
             tr("Press fit at"),

@@ -59,7 +59,7 @@ def kerf_notes(desk: Desk, tuner: Tuner) -> list[Note]:
                 continue
             text = f"{finding.message[:1].upper()}{finding.message[1:]}. {finding.todo}"
             kind = "note" if finding.severity is Severity.NOTE else "question"
-            notes.append(Note(text, kind))
+            notes.append(Note(text, kind, why=f"findings#{finding.code}"))
     return notes
 
 

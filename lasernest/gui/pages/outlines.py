@@ -149,6 +149,9 @@ class OutlinesPage(Page):
         signs += [sign for sign in (Sign.SCORE, Sign.ENGRAVE) if sign.value in marks]
         return [*signs, Sign.OPEN] if any(s.loose for s in self.desk.job.sources) else signs
 
+    def guide_page(self) -> str:
+        return super().guide_page() if self.desk.job.panels else "first-job"
+
     def tile(self) -> TileText:
         job = self.desk.job
         if self.desk.tasks.task("import") is not None:

@@ -17,6 +17,14 @@ from lasernest.gui.parts.notes import Answer, Note
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import tr
 
+_GUIDE_PAGES = {
+    Step.OUTLINES: "drawings",
+    Step.JOINTS: "joints",
+    Step.KERF: "kerf-and-fit",
+    Step.SHEETS: "sheets",
+    Step.CUT_FILE: "cut-file",
+}
+
 
 class Page(QObject):
     """One step of the job."""
@@ -45,6 +53,10 @@ class Page(QObject):
     def tile(self) -> TileText:
         """What the page's tile says."""
         raise NotImplementedError
+
+    def guide_page(self) -> str:
+        """The page of the guide that belongs to what the maker does here."""
+        return _GUIDE_PAGES[self.step]
 
     def refresh(self) -> None:
         """Show the job as it is now."""

@@ -116,13 +116,14 @@ class SheetsPage(Page):
 
     def _build_figures(self) -> None:
         self.card.add_rule()
-        self.figure_sheets = FigureRow(tr("Sheets"))
+        self.figure_sheets = FigureRow(tr("Sheets"), why="sheets#sheets-used")
         self.figure_yield = FigureRow(
             tr("Yield"), explain=tr("Net area of the panels over the area of the sheets.")
         )
         self.figure_this = FigureRow(
             tr("Yield, this sheet"),
             explain=tr("Net area of its panels over the area of the sheet."),
+            why="sheets#yield",
         )
         self.figure_length = FigureRow(
             tr("Cut length"), explain=tr("All contours that are cut through, on all sheets.")
@@ -324,6 +325,7 @@ class SheetsPage(Page):
                     f"{u.panel_name}, {count_of(u.count, 'copy', 'copies')}: {u.reason}",
                     "error",
                     heading=tr("Not on any sheet"),
+                    why="sheets#not-on-any-sheet",
                 )
                 for u in plan.unplaced
             ]
@@ -352,6 +354,7 @@ class SheetsPage(Page):
                 Answer(tr("Measure it"), self.kerf_wanted.emit),
                 Answer(tr("Go on"), accept),
             ),
+            why="kerf-and-fit#kerf",
         )
 
     # --- what the maker does -----------------------------------------------------------

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.look.theme import TextSize, theme
 
 
@@ -190,16 +191,19 @@ class SettingRow(QWidget):
 
 
 class FigureRow(QWidget):
-    """A figure: its name at the left, its value at the right, what it rests on in the tip."""
+    """A figure: its name, a mark that opens its explanation, its value, its basis in the tip."""
 
-    def __init__(self, name: str, value: str = "–", *, explain: str = "") -> None:
+    def __init__(self, name: str, value: str = "–", *, explain: str = "", why: str = "") -> None:
+        """Args: `why` is the place in the guide, where no heading is called like the figure."""
         super().__init__()
-        row = horizontal(self, gap=12)
+        row = horizontal(self, gap=6)
         self._name = Text(name, kind="quiet")
         self._value = Text(value, strong=True)
         self._value.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self._value.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.why = WhyMark(name, why)
         row.addWidget(self._name)
+        row.addWidget(self.why)
         row.addStretch(1)
         row.addWidget(self._value)
         self.setToolTip(explain)

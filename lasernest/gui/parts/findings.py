@@ -10,12 +10,21 @@ from collections.abc import Sequence
 from functools import partial
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import (
+    QFontMetrics,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+)
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.findings import Severity
 from lasernest.gui.board.inks import severity_colour
 from lasernest.gui.board.outlines_scene import NumberedFinding
+from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, button, vertical
 from lasernest.gui.parts.flow import FlowLayout
@@ -62,8 +71,16 @@ class FindingRow(QWidget):
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
+        self.why = WhyMark(word, f"findings#{finding.code}")
+        self.why.setParent(self)
         if finding.where_mm is not None or finding.panel:
             self.setToolTip(tr("Show this place"))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        super().resizeEvent(event)
+        side = self.why.sizeHint()
+        self.why.resize(side)
+        self.why.move(self.width() - side.width() - 6, 3)
 
     def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
         return True
@@ -107,14 +124,14 @@ class FindingRow(QWidget):
         left = theme.pixels(34)
         small = theme.font(TextSize.SMALL)
         painter.setFont(small)
-        line = QRectF(left, 5, self.width() - left - 8, QFontMetrics(small).height())
+        line = QRectF(left, 5, self.why.x() - left - 4, QFontMetrics(small).height())
         short = painter.fontMetrics().elidedText(
             self._head, Qt.TextElideMode.ElideRight, int(line.width())
         )
         painter.drawText(line, short)
         painter.setFont(theme.font())
         painter.setPen(theme.colour("ink"))
-        rest = QRectF(left, line.bottom() + 1, line.width(), self.height())
+        rest = QRectF(left, line.bottom() + 1, self.width() - left - 8, self.height())
         painter.drawText(rest, int(Qt.TextFlag.TextWordWrap), self._text)
         painter.end()
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QWidget
 
-from lasernest.gui.parts.basics import Text, button, vertical
+from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.parts.basics import Text, button, horizontal, vertical
 from lasernest.gui.parts.flow import FlowLayout
 
 
@@ -28,6 +30,8 @@ class Note:
     kind: str = "note"
     answers: tuple[Answer, ...] = ()
     heading: str = ""
+    why: str = ""
+    """Where in the guide it is explained."""
 
 
 class NoteBox(QFrame):
@@ -42,7 +46,14 @@ class NoteBox(QFrame):
         if note.heading:
             column.addWidget(Text(note.heading, strong=True, wrap=True))
         text = Text(note.text, wrap=True)
-        column.addWidget(text)
+        if note.why:
+            line = horizontal(gap=6)
+            line.addWidget(text, 1)
+            top = Qt.AlignmentFlag.AlignTop
+            line.addWidget(WhyMark(note.heading or note.text, note.why), 0, top)
+            column.addLayout(line)
+        else:
+            column.addWidget(text)
         self.setAccessibleName(f"{note.heading} {note.text}".strip())
         if note.answers:
             row = FlowLayout(gap=8)
