@@ -6,8 +6,15 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+# A change is judged on the same examples as main was; new ones are searched for on demand with
+# `--hypothesis-profile=search`, and what they find becomes a test of its own.
+settings.register_profile("steady", derandomize=True)
+settings.register_profile("search", derandomize=False)
+settings.load_profile("steady")
 
 REPOSITORY = Path(__file__).resolve().parents[1]
 SHARED = REPOSITORY.parent / "shared"
