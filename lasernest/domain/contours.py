@@ -283,11 +283,21 @@ class Contour:
         """Exact box around the contour: x0, y0, x1, y1."""
         xs, ys, _ = zip(*self.vertices, strict=True)
         x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
-        if self.has_arcs:
-            for segment in self.segments():
-                if segment.bulge:
-                    a0, b0, a1, b1 = segment.bounds_mm()
-                    x0, y0, x1, y1 = min(x0, a0), min(y0, b0), max(x1, a1), max(y1, b1)
+        for (ax, ay, bulge), (bx, by, _) in self._steps():
+            if not bulge:
+                continue
+            # An arc up to a half circle stays within its rise of its chord.
+            rise = (
+                0.5 * abs(bulge) * (abs(bx - ax) + abs(by - ay)) if abs(bulge) <= 1.0 else math.inf
+            )
+            if (
+                min(ax, bx) - rise < x0
+                or max(ax, bx) + rise > x1
+                or min(ay, by) - rise < y0
+                or max(ay, by) + rise > y1
+            ):
+                a0, b0, a1, b1 = Segment(ax, ay, bx, by, bulge).bounds_mm()
+                x0, y0, x1, y1 = min(x0, a0), min(y0, b0), max(x1, a1), max(y1, b1)
         return (x0, y0, x1, y1)
 
     def reversed(self) -> Contour:

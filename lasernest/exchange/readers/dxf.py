@@ -124,6 +124,7 @@ class _Reading:
         self._chord_error_mm = chord_error_mm
         self._layers = layers_of(structure)
         self._blocks = blocks_of(structure)
+        self._of_blocks: dict[int, tuple[str, Groups]] = {}
         self._left_out: dict[str, list[Point]] = {}
         self._troubles: dict[tuple[str, str], list[int]] = {}
         self._lifted: list[Point] = []
@@ -159,11 +160,9 @@ class _Reading:
         return tuple(infos)
 
     def _add(self, position: int, context: _Context) -> None:
-        kind = self.structure.kind(position)
+        kind, groups = self._record(position, in_block=bool(context.stack))
         if kind in _SILENT:
             return
-        wanted = entities.WANTED.get(kind, _PLACE_GROUPS)
-        groups = groups_of(self.structure, position, wanted)
         if entities.whole(groups, 67) == 1:
             self._on_paper += 1
             return
@@ -203,6 +202,19 @@ class _Reading:
         self.strokes.append(
             Stroke(contour, layer, self._colour(groups, layer, context), context.block, kind)
         )
+
+    def _record(self, position: int, *, in_block: bool) -> tuple[str, Groups]:
+        """An entity's kind and values; those of blocks are kept, as blocks come many times."""
+        known = self._of_blocks.get(position) if in_block else None
+        if known is not None:
+            return known
+        kind = self.structure.kind(position)
+        if kind in _SILENT:
+            return kind, {}
+        groups = groups_of(self.structure, position, entities.WANTED.get(kind, _PLACE_GROUPS))
+        if in_block:
+            self._of_blocks[position] = (kind, groups)
+        return kind, groups
 
     def _drawn(
         self, kind: str, position: int, groups: Groups, placing: entities.Placing
@@ -279,9 +291,10 @@ class _Reading:
         return None if known is None else known.colour
 
     def _note_height(self, kind: str, groups: Groups, at: Point, placing: entities.Placing) -> None:
-        heights = [float(z) for code in (30, 31, 38) for z in groups.get(code, ())]
-        if any(abs(z) > entities.LEVEL_MM for z in heights):
-            self._lifted.append(at)
+        for code in (30, 31, 38):
+            if any(z and abs(float(z)) > entities.LEVEL_MM for z in groups.get(code, ())):
+                self._lifted.append(at)
+                break
         if kind in _WITH_PLANE and placing.is_tilted(entities.extrusion_of(groups)):
             self._tilted.append(at)
 
