@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lasernest.cli.drawing_options import AnswersGiven, Unit, Uses, import_choices
 from lasernest.cli.output import (
     AsJson,
     emit_json,
     finding_json,
-    length_unit,
     say,
     say_what_matters,
     size_mm,
@@ -48,9 +48,9 @@ def compare(
     seconds: Annotated[float, typer.Option(help="Search for each stock.", min=0)] = 5.0,
     workers: Annotated[int, typer.Option(help="Threads to search with.", min=1)] = 1,
     seed: Annotated[int, typer.Option(help="Start of the search.")] = 1,
-    unit: Annotated[
-        str | None, typer.Option(help="The drawings' unit, when they do not say it right.")
-    ] = None,
+    unit: Unit = None,
+    use: Uses = None,
+    answer: AnswersGiven = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan a job on several stocks and show yield, sheets, time and cost side by side."""
@@ -66,7 +66,7 @@ def compare(
     book = ShopBook.open()
     named = [_named(text, book.stock(text.rpartition("@")[0] or text)) for text in stock]
     with watched() as control:
-        job = read_inputs(inputs, control=control, unit=length_unit(unit))
+        job = read_inputs(inputs, control=control, choices=import_choices(unit, use, answer))
         if copies is not None:
             job = job.changed(setup=replace(job.setup, units=copies))
         columns = compare_stocks(

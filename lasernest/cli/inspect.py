@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lasernest.cli.drawing_options import AnswersGiven, Remember, Unit, Uses, import_choices
 from lasernest.cli.output import (
     AsJson,
     emit_json,
     finding_json,
-    length_unit,
     say,
     say_error,
     say_finding,
@@ -32,9 +32,10 @@ def register(app: typer.Typer) -> None:
 
 def inspect(
     drawings: Annotated[list[Path], typer.Argument(help="DXF or SVG files.")],
-    unit: Annotated[
-        str | None, typer.Option("--unit", help="The drawing's unit: mm, cm, in, ...")
-    ] = None,
+    unit: Unit = None,
+    use: Uses = None,
+    answer: AnswersGiven = None,
+    remember: Remember = False,
     as_json: AsJson = False,
 ) -> None:
     """Show panels, contours, marks and findings of drawings.
@@ -42,15 +43,20 @@ def inspect(
     A file that cannot be read is told on stderr, and among the files of --json
     when others could be read.
     """
-    from lasernest.services.importing import import_drawing
+    from lasernest.services.importing import bring_in, remember_uses, shop_book_if_any
+    from lasernest.shop.book import ShopBook
 
-    wanted_unit = length_unit(unit)
+    choices = import_choices(unit, use, answer)
+    shop = shop_book_if_any()
     found: list[Outlines] = []
     refused: list[tuple[Path, LasernestError]] = []
     with watched() as control:
         for path in drawings:
             try:
-                found.append(import_drawing(path, control=control, unit=wanted_unit))
+                imported = bring_in(path, choices, control=control, shop=shop)
+                if remember:
+                    remember_uses(imported, shop if shop is not None else ShopBook.open())
+                found.append(imported.outlines)
             except LasernestError as error:
                 refused.append((path, error))
     if as_json and found:
@@ -74,6 +80,10 @@ def outlines_json(outlines: Outlines) -> dict[str, Any]:
         "mm_per_unit": drawing.mm_per_unit,
         "panels": [_panel_json(panel) for panel in outlines.panels],
         "open_chains": outlines.open_chains,
+        "lines": [
+            {"layer": k.layer, "colour": k.colour, "count": k.count, "use": k.use.value}
+            for k in outlines.lines
+        ],
         "findings": [finding_json(finding) for finding in outlines.findings],
     }
 

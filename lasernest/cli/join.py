@@ -8,12 +8,12 @@ from typing import Annotated
 
 import typer
 
+from lasernest.cli.drawing_options import AnswersGiven, Unit, Uses, import_choices
 from lasernest.cli.output import (
     AsJson,
     emit_json,
     finding_json,
     length_mm,
-    length_unit,
     say,
     say_finding,
     watched,
@@ -48,9 +48,9 @@ def join(
     stock: Annotated[
         str | None, typer.Option(help="Stock of the shop book the panels are cut from.")
     ] = None,
-    unit: Annotated[
-        str | None, typer.Option(help="The drawings' unit, when they do not say it right.")
-    ] = None,
+    unit: Unit = None,
+    use: Uses = None,
+    answer: AnswersGiven = None,
     as_json: AsJson = False,
 ) -> None:
     """Join panels and keep them as a job for `sheet`."""
@@ -64,7 +64,7 @@ def join(
     if edges is not None and edges not in meanings:
         raise UsageError(f"--edges: '{edges}' is not known", todo=f"Use {', '.join(meanings)}.")
     with watched() as control:
-        job = read_inputs(inputs, control=control, unit=length_unit(unit))
+        job = read_inputs(inputs, control=control, choices=import_choices(unit, use, answer))
     if stock is not None:
         from lasernest.shop.book import ShopBook
 

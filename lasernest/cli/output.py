@@ -15,7 +15,7 @@ import typer
 from lasernest.domain.control import QuietControl
 from lasernest.domain.findings import Finding, Severity
 from lasernest.errors import BadValueError, UsageError
-from lasernest.units import LengthUnit, parse_length_mm, parse_size_mm, unit_named
+from lasernest.units import parse_length_mm, parse_size_mm
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 
@@ -154,17 +154,3 @@ def size_mm(option: str, text: str) -> tuple[float, float]:
         return parse_size_mm(text)
     except BadValueError as error:
         raise UsageError(f"{option}: {error.what}", todo=error.todo) from error
-
-
-def length_unit(text: str | None) -> LengthUnit | None:
-    """The unit given to `--unit`, None when none was given.
-
-    Raises:
-        UsageError: not a unit.
-    """
-    if text is None:
-        return None
-    try:
-        return unit_named(text)
-    except BadValueError as error:
-        raise UsageError(f"--unit: {error.what}", todo=error.todo) from error

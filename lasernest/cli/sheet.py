@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lasernest.cli.drawing_options import AnswersGiven, Remember, Unit, Uses, import_choices
 from lasernest.cli.output import (
     AsJson,
     emit_json,
     finding_json,
     length_mm,
-    length_unit,
     say,
     say_what_matters,
     size_mm,
@@ -62,9 +62,10 @@ def sheet(
     ] = None,
     seed: Annotated[int, typer.Option(help="Start of the search.")] = 1,
     workers: Annotated[int, typer.Option(help="Threads to search with.", min=1)] = 1,
-    unit: Annotated[
-        str | None, typer.Option(help="The drawings' unit, when they do not say it right.")
-    ] = None,
+    unit: Unit = None,
+    use: Uses = None,
+    answer: AnswersGiven = None,
+    remember: Remember = False,
     dxf_version: Annotated[str, typer.Option(help="R2000, or R12 for old controllers.")] = "R2000",
     accept_material: Annotated[
         bool, typer.Option(help="I have read why this material is risky and go on.")
@@ -85,7 +86,12 @@ def sheet(
 
     given_kerf = _kerf(Kerf, kerf, kerf_xy)
     with watched() as control:
-        job = read_inputs(inputs, control=control, unit=length_unit(unit))
+        job = read_inputs(
+            inputs,
+            control=control,
+            choices=import_choices(unit, use, answer),
+            remember=remember,
+        )
         job = _with_options(
             job,
             stock=_stock(job, stock, sheet_size),

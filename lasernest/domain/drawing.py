@@ -65,6 +65,18 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True)
+class LineKind:
+    """The lines of one layer and colour of a drawing, and what they were taken for."""
+
+    layer: str
+    colour: str | None
+    count: int
+    use: LineUse
+    hidden: bool = False
+    """True on a layer that the file does not show, and that nobody asked for."""
+
+
+@dataclass(frozen=True, slots=True)
 class Outlines:
     """A drawing after its strokes became panels."""
 
@@ -75,3 +87,5 @@ class Outlines:
     """The reader's findings and those of chaining and nesting, in that order."""
     loose: tuple[Contour, ...] = ()
     """Lines that lie on no panel and were left out."""
+    lines: tuple[LineKind, ...] = ()
+    """All lines of the drawing by layer and colour, in reading order."""

@@ -11,9 +11,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 
 from lasernest.domain.drawing import LineUse
 from lasernest.errors import BadValueError
+
+USE_OPTION = "--use"
+"""The option of the command line that takes rows of the table."""
 
 _PRESET: tuple[tuple[LineUse, re.Pattern[str]], ...] = (
     (
@@ -103,7 +107,40 @@ class LineUses:
             return self.with_colour(name, wanted)
         return self.with_layer(name, wanted)
 
-    def only_for(self, layers: Iterable[str]) -> LineUses:
-        """The rows that speak of these layers, and all colours: what a drawing needs remembered."""
-        wanted = {name.lower() for name in layers}
-        return LineUses(tuple(row for row in self.layers if row[0].lower() in wanted), self.colours)
+    @property
+    def is_silent(self) -> bool:
+        """True when the table states nothing."""
+        return not (self.layers or self.colours)
+
+    def only_for(self, layers: Iterable[str], colours: Iterable[str | None]) -> LineUses:
+        """The rows that speak of these layers and colours."""
+        names = {name.lower() for name in layers}
+        inks = {colour.lower() for colour in colours if colour is not None}
+        return LineUses(
+            tuple(row for row in self.layers if row[0].lower() in names),
+            tuple(row for row in self.colours if row[0].lower() in inks),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class RememberedUses:
+    """A table that the maker made for one drawing, for the next one with the same layers."""
+
+    layers: tuple[str, ...]
+    """Names of all layers of the drawing, in small letters, sorted."""
+    uses: LineUses
+    drawing: str
+    """Name of the file it was made for."""
+    on: date
+
+    @staticmethod
+    def layers_of(names: Iterable[str]) -> tuple[str, ...]:
+        """Layer names in the form that `layers` has."""
+        return tuple(sorted({name.lower() for name in names}))
+
+    def fits(self, layers: Iterable[str], colours: Iterable[str | None]) -> bool:
+        """True for a drawing with these very layers that has every colour of the table."""
+        known = {colour.lower() for colour in colours if colour is not None}
+        return self.layers == self.layers_of(layers) and all(
+            colour.lower() in known for colour, _ in self.uses.colours
+        )

@@ -8,6 +8,7 @@ from lasernest.domain.answers import ANSWER_OPTION, EVERY_LAYER
 from lasernest.domain.contours import Point
 from lasernest.domain.drawing import LineUse, Stroke
 from lasernest.domain.findings import Choice, Finding, Severity, counted
+from lasernest.domain.line_uses import USE_OPTION
 from lasernest.geometry.tracing import Mend
 
 _MENDED: dict[str, tuple[str, str]] = {
@@ -342,7 +343,7 @@ def colour_finding(counts: dict[str, int]) -> Finding:
         choices=(
             choice("all of them cut", "colours=cut", preset=True),
             *(
-                Choice(f"{colour} is {use}d", "--use", f"{colour}={use}")
+                Choice(f"{colour} is {use}d", USE_OPTION, f"{colour}={use}")
                 for colour in counts
                 for use in ("score", "engrave", "ignore")
             ),

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from lasernest.domain.answers import EVERY_LAYER, Answers
 from lasernest.domain.contours import Contour, Point
 from lasernest.domain.control import Control
-from lasernest.domain.drawing import Drawing, LineUse, Outlines, Stroke
+from lasernest.domain.drawing import Drawing, LineKind, LineUse, Outlines, Stroke
 from lasernest.domain.findings import Finding
 from lasernest.domain.line_uses import LineUses
 from lasernest.domain.panels import Mark, MarkKind, Panel
@@ -78,7 +78,7 @@ def outlines_of(
     uses = uses if uses is not None else LineUses()
     answers = answers if answers is not None else Answers()
     settings = _Settings(answers, joining_gap_mm, kerf_mm, chord_error_mm)
-    sorted_out, findings = _sorted_out(drawing, uses, answers)
+    sorted_out, kinds, findings = _sorted_out(drawing, uses, answers)
     cut = sorted_out[LineUse.CUT]
     findings += _colour_findings(cut, uses, answers)
     marks = _stated_marks(sorted_out, joining_gap_mm, findings)
@@ -111,12 +111,13 @@ def outlines_of(
         open_chains,
         (*drawing.findings, *findings),
         tuple(mark.path for mark in strays),
+        kinds,
     )
 
 
 def _sorted_out(
     drawing: Drawing, uses: LineUses, answers: Answers
-) -> tuple[dict[LineUse, list[Stroke]], list[Finding]]:
+) -> tuple[dict[LineUse, list[Stroke]], tuple[LineKind, ...], list[Finding]]:
     """Strokes by use; those on layers that are not wanted or not shown are left out."""
     hidden = {layer.name for layer in drawing.layers if not layer.visible}
     wanted = answers.layers
@@ -127,6 +128,7 @@ def _sorted_out(
     unseen: dict[str, list[Contour]] = {}
     huge: list[Point] = []
     known: dict[tuple[str, str | None], tuple[LineUse | None, LineUse]] = {}
+    kinds: dict[tuple[str, str | None], tuple[int, LineUse, bool]] = {}
     for stroke in drawing.strokes:
         if _is_huge(stroke.path):
             huge.append(stroke.path.start)
@@ -135,15 +137,19 @@ def _sorted_out(
         if key not in known:
             known[key] = (uses.stated_for(*key), uses.use_of(*key))
         stated, use = known[key]
-        if named is not None and stroke.layer.lower() not in named:
-            continue
-        if stroke.layer in hidden and wanted is None and stated is None:
-            unseen.setdefault(stroke.layer, []).append(stroke.path)
-            continue
-        if stated is None and named is not None and use is LineUse.IGNORE:
+        is_hidden = stroke.layer in hidden and wanted is None and stated is None
+        is_wanted = named is None or stroke.layer.lower() in named
+        if is_hidden or not is_wanted:
+            use = LineUse.IGNORE
+        elif stated is None and named is not None and use is LineUse.IGNORE:
             # Asked for by name, so it is not to be ignored.
             use = LineUse.CUT
-        sorted_out[use].append(stroke)
+        count = kinds[key][0] if key in kinds else 0
+        kinds[key] = (count + 1, use, is_hidden)
+        if is_hidden and is_wanted:
+            unseen.setdefault(stroke.layer, []).append(stroke.path)
+        elif is_wanted:
+            sorted_out[use].append(stroke)
     findings = [say.huge_finding(huge, _LARGEST_MM)] if huge else []
     if unseen:
         counts = {
@@ -151,7 +157,11 @@ def _sorted_out(
             for name, paths in unseen.items()
         }
         findings.append(say.hidden_finding(counts))
-    return sorted_out, findings + say.use_findings(sorted_out)
+    listed = tuple(
+        LineKind(layer, colour, count, use, hidden)
+        for (layer, colour), (count, use, hidden) in kinds.items()
+    )
+    return sorted_out, listed, findings + say.use_findings(sorted_out)
 
 
 def _is_huge(path: Contour) -> bool:

@@ -15,7 +15,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from lasernest.domain.contours import Contour
+from lasernest.domain.drawing import LineKind, Outlines
 from lasernest.domain.findings import Finding
+from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.joints import Joint, JointRules
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan, Turns
@@ -62,6 +64,34 @@ class Source:
     findings: tuple[Finding, ...] = ()
     loose: tuple[Contour, ...] = ()
     """Lines of the drawing that lie on no panel, kept to be shown."""
+    choices: ImportChoices = field(default_factory=ImportChoices)
+    """How it was read, to be read again in the same way."""
+    lines: tuple[LineKind, ...] = ()
+    """All its lines by layer and colour, and what they were taken for."""
+
+    @classmethod
+    def of(
+        cls,
+        outlines: Outlines,
+        panel_names: tuple[str, ...],
+        *,
+        digest: str = "",
+        choices: ImportChoices,
+    ) -> Source:
+        """What a job keeps of a drawing whose panels have these names in it."""
+        drawing = outlines.drawing
+        return cls(
+            str(drawing.path),
+            drawing.format,
+            drawing.unit,
+            drawing.mm_per_unit,
+            digest,
+            panel_names,
+            outlines.findings,
+            outlines.loose,
+            choices,
+            outlines.lines,
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,11 @@ A command is a frozen value with a label for the undo menu and a pure
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from lasernest.domain.drawing import Outlines
+from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.joints import Joint, JointRules
 from lasernest.domain.plan import Plan, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
@@ -58,6 +59,7 @@ class AddDrawing:
 
     outlines: Outlines
     digest: str = ""
+    choices: ImportChoices = field(default_factory=ImportChoices)
 
     @property
     def label(self) -> str:
@@ -71,16 +73,8 @@ class AddDrawing:
             name = free_name(panel.name, taken)
             taken.add(name)
             added.append(JobPanel(panel if name == panel.name else replace(panel, name=name)))
-        source = Source(
-            str(drawing.path),
-            drawing.format,
-            drawing.unit,
-            drawing.mm_per_unit,
-            self.digest,
-            tuple(panel.name for panel in added),
-            self.outlines.findings,
-            self.outlines.loose,
-        )
+        names = tuple(panel.name for panel in added)
+        source = Source.of(self.outlines, names, digest=self.digest, choices=self.choices)
         return job.changed(
             name=job.name or drawing.path.stem,
             panels=(*job.panels, *added),

@@ -6,24 +6,24 @@ The command line uses it whole; the window uses the same parts one by one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from lasernest.domain.control import Control
 from lasernest.domain.cutting import Proof
 from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.plan import Plan, SheetPlan
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import NOT_STATED, Kerf, Machine, SheetSize, Stock
 from lasernest.errors import BadDrawingError, UsageError, Where
-from lasernest.files import digest_of
 from lasernest.job import SUFFIX, Job, load_job
 from lasernest.joints.joined import Joined
 from lasernest.nesting import Budget
 from lasernest.services.commands import AddDrawing
 from lasernest.services.cutting import WrittenSheet, refuse_material, write_cut_files
-from lasernest.services.importing import import_drawing
+from lasernest.services.importing import bring_in, remember_uses, shop_book_if_any
 from lasernest.services.joining import finished_panels, join_job, prove_job_joints, refuse_errors
 from lasernest.services.planning import (
     SheetFigures,
@@ -33,7 +33,7 @@ from lasernest.services.planning import (
 )
 from lasernest.services.proving import combined_proof
 from lasernest.services.tuning import tune
-from lasernest.units import LengthUnit
+from lasernest.shop.book import ShopBook
 
 GIVEN = "given"
 USUAL_KERF_MM = 0.2
@@ -67,23 +67,44 @@ class MainJobResult:
         return self.proof.passed and not self.plan.unplaced
 
 
-def read_inputs(paths: Sequence[Path], *, control: Control, unit: LengthUnit | None = None) -> Job:
+def read_inputs(
+    paths: Sequence[Path],
+    *,
+    control: Control,
+    choices: ImportChoices | None = None,
+    remember: bool = False,
+) -> Job:
     """A job from drawings, or the one job file among the paths.
 
+    Args:
+        paths: drawings, or one job.
+        control: who watches.
+        choices: how to read the drawings; what the shop book remembers counts where they
+            say nothing of lines.
+        remember: keep what lines are for in the shop book.
+
     Raises:
-        UsageError: a job file together with other inputs.
+        UsageError: a job file together with other inputs, or with uses and answers.
         LasernestError: a file cannot be read.
     """
     jobs = [path for path in paths if path.suffix.lower() == SUFFIX]
     if jobs and len(paths) > 1:
         raise UsageError("a job file comes alone", todo="Give drawings, or one job, not both.")
     if jobs:
+        if choices is not None and replace(choices, unit=None) != ImportChoices():
+            raise UsageError(
+                "the drawings of a job are read already",
+                todo="Give --use and --answer together with drawings.",
+            )
         return load_job(jobs[0])
     job = Job()
+    shop = shop_book_if_any()
     for path in paths:
         control.check()
-        outlines = import_drawing(path, control=control, unit=unit)
-        job = AddDrawing(outlines, digest_of(path)).apply(job)
+        imported = bring_in(path, choices, control=control, shop=shop)
+        if remember:
+            remember_uses(imported, shop if shop is not None else ShopBook.open())
+        job = AddDrawing(imported.outlines, imported.digest, imported.choices).apply(job)
     return job
 
 

@@ -7,9 +7,10 @@ change, else by the name they have in the drawing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from lasernest.domain.drawing import Outlines
+from lasernest.domain.import_choices import ImportChoices
 from lasernest.errors import NotFoundError
 from lasernest.job import Job, JobPanel, Source
 from lasernest.services.commands import free_name
@@ -22,6 +23,7 @@ class ReadAgain:
     old: Source
     outlines: Outlines
     digest: str = ""
+    choices: ImportChoices = field(default_factory=ImportChoices)
 
     @property
     def label(self) -> str:
@@ -50,17 +52,8 @@ class ReadAgain:
             taken.add(name)
             named = panel if panel.name == name else replace(panel, name=name)
             fresh.append(replace(entry, panel=named) if entry is not None else JobPanel(named))
-        drawing = self.outlines.drawing
-        source = Source(
-            str(drawing.path),
-            drawing.format,
-            drawing.unit,
-            drawing.mm_per_unit,
-            self.digest,
-            tuple(p.name for p in fresh),
-            self.outlines.findings,
-            self.outlines.loose,
-        )
+        names = tuple(p.name for p in fresh)
+        source = Source.of(self.outlines, names, digest=self.digest, choices=self.choices)
         return job.changed(
             panels=_exchanged(job.panels, set(old_names), fresh),
             sources=tuple(source if s == self.old else s for s in job.sources),

@@ -11,7 +11,7 @@ cannot overwrite each other without noticing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
@@ -19,6 +19,7 @@ from typing import TypeVar
 import msgspec
 
 from lasernest.domain.bookings import Booking
+from lasernest.domain.line_uses import RememberedUses
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import Machine, Stock
@@ -33,6 +34,7 @@ from lasernest.shop.tables import TABLES, table_in
 from lasernest.shop.taking_in import TakenIn, put_record, take_in
 from lasernest.shop.values import (
     BOOKING,
+    LINE_USES,
     MACHINE,
     OFFCUT,
     RECORD,
@@ -272,6 +274,30 @@ class ShopBook:
                 reverse=True,
             )
         )
+
+    # What lines are for
+
+    def remember_uses(self, remembered: RememberedUses) -> int:
+        """Keep what the lines of a drawing are for, in place of what its layers had before.
+
+        Returns:
+            Number of the change, for `undo`.
+        """
+        key = " | ".join(remembered.layers)
+        with self._ledger.change(f"Remember the lines of {remembered.drawing}") as change:
+            change.put(LINE_USES, key, encode(remembered))
+            return change.number
+
+    def remembered_uses(
+        self, layers: Iterable[str], colours: Iterable[str | None]
+    ) -> RememberedUses | None:
+        """What was kept for drawings with these very layers and colours; None when nothing was."""
+        layers, colours = tuple(layers), tuple(colours)
+        for _, value in self._ledger.values(LINE_USES):
+            kept = decode(value, RememberedUses, self.path)
+            if kept.fits(layers, colours):
+                return kept
+        return None
 
     # Tables
 

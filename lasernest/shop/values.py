@@ -15,6 +15,7 @@ from lasernest.errors import NotFoundError, UnreadableFileError, Where
 T = TypeVar("T")
 
 STOCK, OFFCUT, MACHINE, RECORD, BOOKING = "stock", "offcut", "machine", "record", "booking"
+LINE_USES = "line uses"
 """The kinds of record in a shop book."""
 
 

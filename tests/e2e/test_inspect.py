@@ -111,3 +111,30 @@ def test_several_drawings_in_words(lasernest) -> None:
     assert done.code == 0
     assert "clock-dial" in done.out
     assert "trellis-fan" in done.out
+
+
+def test_uses_and_answers_decide_what_lines_become(lasernest, tmp_path: Path) -> None:
+    plate = tmp_path / "plate.svg"
+    plate.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" '
+        'viewBox="0 0 300 200" fill="none">'
+        '<rect width="300" height="200" stroke="#000000"/>'
+        '<rect x="20" y="20" width="100" height="60" stroke="#000000"/>'
+        '<rect x="150" y="20" width="50" height="50" stroke="#000000"/>'
+        '<circle cx="175" cy="45" r="5" stroke="#000000"/>'
+        '<circle cx="70" cy="50" r="10" stroke="#ff0000"/></svg>'
+    )
+
+    def seen(*words: str) -> list[tuple[float, int, int]]:
+        (file,) = lasernest("inspect", plate, *words, "--json").json["files"]
+        return [
+            (round(p["outer"]["area_mm2"]), len(p["inner"]), p["marks"]) for p in file["panels"]
+        ]
+
+    assert seen() == [(6000, 1, 0), (2500, 1, 0)]  # the border is left out
+    assert seen("--use", "#ff0000=engrave", "--remember")[0] == (6000, 0, 1)
+    assert seen() == [(6000, 0, 1), (2500, 1, 0)]  # remembered
+    assert (60000, 2, 0) in seen("--answer", "border=keep", "--use", "#ff0000=ignore")
+    done = lasernest("inspect", plate, "--answer", "border=perhaps")
+    assert done.code == 2
+    assert done.err.startswith("--answer: 'border=perhaps' answers no question of an import.")
