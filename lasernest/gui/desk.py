@@ -50,6 +50,8 @@ _QUIET = (
     "propose",
     "preview",
     "keep",
+    "cut paths SHEETS",
+    "cut paths CUT_FILE",
 )
 """Kinds of work that nobody waits for."""
 

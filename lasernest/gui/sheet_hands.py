@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -37,8 +38,8 @@ class SheetHands(QObject):
         super().__init__()
         self._desk, self._scene, self._index = desk, scene, index
         scene.hand_for = self._hand
-        scene.entries_for = self.entries
         scene.moved.connect(self._place)
+        scene.sent.connect(self.to_sheet)
         scene.refused.connect(self._refuse)
         scene.turn_wanted.connect(self.turn)
         scene.pin_wanted.connect(self.pin)
@@ -65,9 +66,19 @@ class SheetHands(QObject):
         sheet = self.sheet()
         if sheet is None or any(p.panel_name not in self._desk.panels for p in sheet.placements):
             return None
+        if self._held_back(sheet):
+            return None
         from lasernest.services.handling import Hand  # noqa: PLC0415 - heavy
 
         return Hand(sheet, self._desk.panels, keys, self._desk.job.setup.gap_mm)
+
+    def _held_back(self, sheet: SheetPlan) -> bool:
+        """True, and said, when the sheet is locked."""
+        if sheet.locked:
+            self._refuse(
+                tr("Sheet {n} is locked; unlock it to move its panels.", n=self._index() + 1)
+            )
+        return sheet.locked
 
     # --- what can be done ----------------------------------------------------------------
 
@@ -97,7 +108,7 @@ class SheetHands(QObject):
         from lasernest.services.handling import Hand, turned  # noqa: PLC0415 - heavy
 
         sheet, chosen = self.sheet(), self.chosen()
-        if sheet is None or len(chosen) != 1:
+        if sheet is None or len(chosen) != 1 or self._held_back(sheet):
             return
         step = self._turn_step(chosen[0]) if by_deg is None else by_deg
         if step is None:
@@ -139,29 +150,45 @@ class SheetHands(QObject):
             self._desk.do(LockSheet(self._index(), not sheet.locked), Step.SHEETS)
 
     def to_sheet(self, target: int) -> None:
-        """Put the chosen panel on another sheet, where it finds room."""
+        """Put the chosen panels on another sheet, or on a new one, where they find room."""
         from lasernest.services.handling import free_place  # noqa: PLC0415 - heavy
 
-        plan, chosen = self._plan(), self.chosen()
-        if plan is None or len(chosen) != 1 or not 0 <= target < len(plan.sheets):
+        plan, chosen, source = self._plan(), self.chosen(), self._index()
+        if plan is None or not chosen or target == source or not 0 <= target <= len(plan.sheets):
             return
-        found = free_place(
-            plan.sheets[target], self._desk.panels, chosen[0], self._desk.job.setup.gap_mm
-        )
-        if found is None:
-            self._refuse(
-                tr(
-                    "{name} finds no room on sheet {n}.",
-                    name=chosen[0].panel_name,
-                    n=target + 1,
-                )
-            )
+        if self._held_back(plan.sheets[source]):
             return
-        emptied = len(plan.sheets[self._index()].placements) == 1
-        source = self._index()
-        if self._desk.do(MoveToSheet(source, target, found), Step.SHEETS):
+        if target == len(plan.sheets):
+            onto = SheetPlan(plan.sheets[source].sheet, ())
+        else:
+            onto = plan.sheets[target]
+        found: list[Placement] = []
+        for placement in chosen:
+            spot = free_place(onto, self._desk.panels, placement, self._desk.job.setup.gap_mm)
+            if spot is None:
+                name = placement.panel_name
+                self._refuse(tr("{name} finds no room on sheet {n}.", name=name, n=target + 1))
+                return
+            found.append(spot)
+            onto = replace(onto, placements=(*onto.placements, spot))
+        emptied = len(plan.sheets[source].placements) == len(chosen)
+        if self._desk.do(MoveToSheet(source, target, tuple(found)), Step.SHEETS):
             self.sheet_wanted.emit(target - (1 if emptied and source < target else 0))
-            self._scene.choose(frozenset({key_of(found)}))
+            self._scene.choose(frozenset(map(key_of, found)))
+
+    def targets(self) -> list[int]:
+        """Sheets that panels of the shown one may go to; the last may be a new one."""
+        plan = self._plan()
+        source = self._index()
+        if plan is None or plan.sheets[source].locked:
+            return []
+        others = [i for i, s in enumerate(plan.sheets) if i != source and not s.locked]
+        kind = plan.sheets[source].sheet
+        used = sum(1 for s in plan.sheets if s.sheet == kind)
+        more = kind.available is None or used < kind.available
+        if more and len(self.chosen()) < len(plan.sheets[source].placements):
+            others.append(len(plan.sheets))
+        return others
 
     # --- the context menu ------------------------------------------------------------------
 
@@ -172,20 +199,24 @@ class SheetHands(QObject):
             return ()
         chosen = [p for p in sheet.placements if key_of(p) in keys]
         entries: list[Entry] = []
-        if chosen:
+        if chosen and not sheet.locked:
             pinned = all(p.pinned for p in chosen)
             entries.append(Entry(tr("Unpin") if pinned else tr("Pin here"), self.pin, "P"))
-        if len(chosen) == 1:
+        if len(chosen) == 1 and not sheet.locked:
             step = self._turn_step(chosen[0])
             if step is not None:
                 text = tr("Turn by {angle}°", angle=f"{step:g}")
                 entries.append(Entry(text, self.turn, "R"))
-            others = [i for i in range(len(plan.sheets)) if i != self._index()]
-            if others:
-                targets = tuple(
-                    Entry(tr("Sheet {n}", n=i + 1), partial(self.to_sheet, i)) for i in others
-                )
-                entries.append(Entry(tr("Move to"), entries=targets))
+        targets = tuple(
+            Entry(
+                tr("Sheet {n}", n=i + 1) if i < len(plan.sheets) else tr("A new sheet"),
+                partial(self.to_sheet, i),
+            )
+            for i in self.targets()
+        )
+        if chosen and targets:
+            entries.append(Entry(tr("Move to"), entries=targets))
+        if len(chosen) == 1:
             name = chosen[0].panel_name
             same = frozenset(key_of(p) for p in sheet.placements if p.panel_name == name)
             if len(same) > 1:

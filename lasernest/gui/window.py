@@ -211,6 +211,19 @@ class Window(QWidget):
         else:
             self.guide.open(place or self.page.guide_page())
 
+    def play_cut(self) -> None:
+        """Play the cut of the sheet that is shown, or pause; from other steps, go to Sheets."""
+        page = self.page
+        if not isinstance(page, SheetsPage | CutFilePage):
+            self.go_to(Step.SHEETS)
+            page = self.sheets
+        page.player.toggle()
+
+    def toggle_kerf(self) -> None:
+        """Show the swept kerf on this page's sheet, or hide it."""
+        if isinstance(self.page, SheetsPage | CutFilePage):
+            self.page.player.bar.kerf_button.toggle()
+
     # --- running work ------------------------------------------------------------------
 
     def _task_started(self, task: WatchedTask) -> None:

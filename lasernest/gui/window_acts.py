@@ -73,6 +73,8 @@ def window_acts(window: Window) -> list[Act]:
         Act("nearer", view, tr("Nearer"), lambda: canvas.zoom(1.25), "Ctrl++ | Ctrl+="),
         Act("farther", view, tr("Farther"), lambda: canvas.zoom(0.8), "Ctrl+-"),
         Act("measure", view, tr("Measure a distance"), window.board.measure_button.toggle, "M"),
+        Act("play", view, tr("Play the cut, or pause"), window.play_cut, "F5"),
+        Act("swept kerf", view, tr("Swept kerf shown or hidden"), window.toggle_kerf, "K"),
         Act("unit", view, tr("Inches or millimetres"), unit, "Ctrl+I"),
         Act("system", look, tr("Like the system"), lambda: brightness(Brightness.SYSTEM)),
         Act("light", look, tr("Light"), lambda: brightness(Brightness.LIGHT)),

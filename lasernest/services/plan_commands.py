@@ -47,25 +47,32 @@ class PlacePanels:
 
 @dataclass(frozen=True, slots=True)
 class MoveToSheet:
-    """Put a copy on another sheet of the plan; a sheet left empty goes."""
+    """Put copies on another sheet of the plan, or on a new one; a sheet left empty goes."""
 
     sheet: int
     target: int
-    placement: Placement
-    """Where it lies on the other sheet."""
+    """The number of sheets for a new one of the same kind."""
+    placements: tuple[Placement, ...]
+    """Where they lie on the other sheet."""
 
     @property
     def label(self) -> str:
-        return f"Move {_named((key_of(self.placement),))} to sheet {self.target + 1}"
+        return f"Move {_named(tuple(map(key_of, self.placements)))} to sheet {self.target + 1}"
 
     def apply(self, job: Job) -> Job:
-        key = key_of(self.placement)
+        keys = {key_of(p) for p in self.placements}
+        plan = _plan_of(job)
+        if self.target == len(plan.sheets):
+            kind = plan.sheets[self.sheet].sheet
+            sheets = (*plan.sheets, SheetPlan(kind, ()))
+            job = job.changed(plan=replace(plan, sheets=sheets))
 
         def without(plan: SheetPlan) -> SheetPlan:
-            return replace(plan, placements=tuple(p for p in plan.placements if key_of(p) != key))
+            left = tuple(p for p in plan.placements if key_of(p) not in keys)
+            return replace(plan, placements=left)
 
         def added(plan: SheetPlan) -> SheetPlan:
-            return replace(plan, placements=(*plan.placements, self.placement))
+            return replace(plan, placements=(*plan.placements, *self.placements))
 
         moved = _with_sheet(_with_sheet(job, self.sheet, without), self.target, added)
         plan = _plan_of(moved)

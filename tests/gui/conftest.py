@@ -9,12 +9,17 @@ import pytest
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.contours import Pose
+from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan
 from lasernest.gui.asking import Asking
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
 from lasernest.gui.settings import Settings
+from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
+from lasernest.services.commands import KeepPlan
 from lasernest.services.workbench import Workbench
+from tests.gui.helpers import read
 
 _dressed = False
 
@@ -80,3 +85,30 @@ def window(qtbot: QtBot, answers: Answers) -> Iterator[Window]:
     yield made
     assert made.close()
     assert made.desk.tasks.running == []
+
+
+@pytest.fixture
+def sheets(qtbot: QtBot, window: Window, sample_panels: Path) -> Window:
+    """The step Sheets with three feet far apart on the sheet."""
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    job = window.desk.job
+    size = job.setup.chosen_size
+    assert size is not None
+    stock = job.setup.stock
+    assert stock is not None
+    sheet = Sheet(
+        size.width_mm,
+        size.height_mm,
+        job.setup.margin_mm,
+        available=size.count,
+        price=size.price,
+        label=stock.name,
+    )
+    placements = []
+    for n, panel in enumerate(job.panels):
+        x0, y0, _, _ = panel.panel.bounds_mm()
+        placements.append(Placement(panel.name, 1, Pose(40 - x0 + 150 * n, 120 - y0)))
+    window.desk.do(KeepPlan(Plan((SheetPlan(sheet, tuple(placements)),))))
+    window.go_to(Step.SHEETS)
+    qtbot.waitUntil(lambda: window.board.canvas.settled)
+    return window

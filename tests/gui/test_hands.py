@@ -3,51 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QContextMenuEvent, QMouseEvent
+from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
-from lasernest.domain.contours import Pose
-from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan
+from lasernest.domain.plan import Placement, Plan
 from lasernest.gui.parts.entries import Entry
-from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.nesting import plan_problems
 from lasernest.services.commands import KeepPlan, SetQuantity, Together
 from lasernest.services.planning import request_of
-from tests.gui.helpers import arrange, read
+from tests.gui.helpers import arrange
 
 _LEFT = Qt.MouseButton.LeftButton
-
-
-@pytest.fixture
-def sheets(qtbot: QtBot, window: Window, sample_panels: Path) -> Window:
-    """The step Sheets with three feet far apart on the sheet."""
-    read(qtbot, window, sample_panels / "clock-feet.svg")
-    job = window.desk.job
-    size = job.setup.chosen_size
-    assert size is not None
-    stock = job.setup.stock
-    assert stock is not None
-    sheet = Sheet(
-        size.width_mm,
-        size.height_mm,
-        job.setup.margin_mm,
-        available=size.count,
-        price=size.price,
-        label=stock.name,
-    )
-    placements = []
-    for n, panel in enumerate(job.panels):
-        x0, y0, _, _ = panel.panel.bounds_mm()
-        placements.append(Placement(panel.name, 1, Pose(40 - x0 + 150 * n, 120 - y0)))
-    window.desk.do(KeepPlan(Plan((SheetPlan(sheet, tuple(placements)),))))
-    window.go_to(Step.SHEETS)
-    qtbot.waitUntil(lambda: window.board.canvas.settled)
-    return window
 
 
 def _middle(window: Window, index: int) -> QPoint:
@@ -221,7 +192,15 @@ def test_the_context_menu_names_what_can_be_done(
 ) -> None:
     scene = sheets.sheets.scene_of_sheet
     texts = [e.text for e in scene.menu(scene.placed[0].key)]
-    assert texts == ["Pin here", "Turn by 180°", "", "Lock this sheet"]
+    assert texts == [
+        "Pin here",
+        "Turn by 180°",
+        "Move to",
+        "",
+        "Lock this sheet",
+        "Show the swept kerf",
+        "Play the cut from here",
+    ]
     lock = next(e for e in scene.menu(None) if e.text == "Lock this sheet")
     assert lock.run is not None
     lock.run()
@@ -238,7 +217,7 @@ def test_the_context_menu_names_what_can_be_done(
     at = _middle(sheets, 1)
     event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, at, canvas.mapToGlobal(at))
     canvas.contextMenuEvent(event)
-    assert opened == [["Pin here", "Turn by 180°", "", "Unlock this sheet"]]
+    assert opened == [["Unlock this sheet", "Show the swept kerf", "Play the cut from here"]]
     assert scene.chosen == {scene.placed[1].key}
 
 
@@ -264,11 +243,76 @@ def test_a_panel_goes_to_another_sheet(qtbot: QtBot, sheets: Window) -> None:
     assert _problems(sheets) == ()
 
 
+def test_a_panel_goes_to_a_new_sheet(sheets: Window) -> None:
+    scene = sheets.sheets.scene_of_sheet
+    key = scene.placed[0].key
+    scene.choose(frozenset({key}))
+    entries = {e.text: e for e in scene.menu(key)}
+    (target,) = entries["Move to"].entries
+    assert target.text == "A new sheet"
+    assert target.run is not None
+    target.run()
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    assert [len(s.placements) for s in plan.sheets] == [2, 1]
+    assert sheets.sheets.index == 1
+    assert _problems(sheets) == ()
+    assert sheets.desk.workbench.undo_label == f"Move {key[0]} to sheet 2"
+
+
+def test_panels_are_let_go_over_the_small_plan_of_another_sheet(
+    qtbot: QtBot, sheets: Window
+) -> None:
+    scene = sheets.sheets.scene_of_sheet
+    names = [placed.key[0] for placed in scene.placed]
+    scene.choose(frozenset({scene.placed[2].key}))
+    sheets.sheets.hands.to_sheet(1)
+    sheets.sheets.show_sheet(0)
+    qtbot.waitUntil(lambda: sheets.strip.isVisible() and sheets.board.canvas.settled)
+    qtbot.keyClick(sheets.board.canvas, Qt.Key.Key_A, Qt.KeyboardModifier.ControlModifier)
+    assert len(scene.chosen) == 2
+    scene.choose(frozenset({scene.placed[0].key}))
+    small = next(
+        w for w in sheets.strip.findChildren(QWidget) if w.accessibleName().startswith("Sheet 2")
+    )
+    at = sheets.board.canvas.mapFromGlobal(small.mapToGlobal(small.rect().center()))
+    start = _middle(sheets, 0)
+    _drag(qtbot, sheets, start, at - start, drop=False)
+    assert scene.caption()[1] == "let go to put it on sheet 2"
+    qtbot.mouseRelease(sheets.board.canvas, _LEFT, pos=at)
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    assert [[p.panel_name for p in s.placements] for s in plan.sheets] == [
+        [names[1]],
+        [names[2], names[0]],
+    ]
+    assert _problems(sheets) == ()
+    sheets.desk.undo()
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    assert [len(s.placements) for s in plan.sheets] == [2, 1]
+
+
+def test_a_locked_sheet_refuses_to_be_changed(qtbot: QtBot, sheets: Window) -> None:
+    before = sheets.desk.job.plan
+    assert before is not None
+    sheets.sheets.hands.lock()
+    qtbot.keyClick(sheets.board.canvas, Qt.Key.Key_Space)
+    qtbot.keyClick(sheets.board.canvas, Qt.Key.Key_Up)
+    assert sheets.status.said() == "Sheet 1 is locked; unlock it to move its panels."
+    qtbot.keyClick(sheets.board.canvas, Qt.Key.Key_R)
+    sheets.sheets.hands.to_sheet(1)
+    after = sheets.desk.job.plan
+    assert after is not None
+    assert after.sheets[0].placements == before.sheets[0].placements
+    assert sheets.desk.workbench.undo_label == "Lock sheet 1"
+
+
 def test_nothing_is_moved_while_arranging(qtbot: QtBot, sheets: Window) -> None:
     names = [p.name for p in sheets.desk.job.panels]
     sheets.desk.do(Together("More", tuple(SetQuantity(n, 20) for n in names)))
     sheets.desk.arrange(5.0)
     assert sheets.sheets.hands.sheet() is None
-    assert sheets.sheets.scene_of_sheet.menu(None) == ()
+    assert sheets.sheets.scene_of_sheet.menu(None) == []
     sheets.desk.cancel()
     qtbot.waitUntil(lambda: not sheets.desk.arranging, timeout=60_000)

@@ -3,13 +3,14 @@
 While panels are dragged they are drawn where they would come to lie: in the
 accent colour where they may, in red where they come too near to something,
 which is outlined too. Alt lets go of the snapping, Shift keeps to one axis.
-Keys: Space goes through the panels, arrows nudge by 1 mm (Shift 10, Ctrl 0.1),
-R turns, P pins.
+Keys: Space goes through the panels, Ctrl+A takes all, arrows nudge by 1 mm
+(Shift 10, Ctrl 0.1), R turns, P pins. A panel let go over the small plan of
+another sheet goes there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
@@ -22,7 +23,6 @@ from lasernest.gui.board.sheet_scene import PanelKey, Placed, SheetScene
 from lasernest.gui.board.view import View
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
-from lasernest.gui.parts.entries import Entry
 from lasernest.gui.words import tr
 
 if TYPE_CHECKING:
@@ -44,6 +44,8 @@ class HandledScene(SheetScene):
 
     moved = Signal(object, str)
     """Placements of panels that were moved, and the verb for the undo menu."""
+    sent = Signal(int)
+    """The chosen panels were let go over another sheet: its index."""
     refused = Signal(str)
     """Why a move was not kept."""
     turn_wanted = Signal()
@@ -53,8 +55,9 @@ class HandledScene(SheetScene):
         super().__init__()
         self.hand_for: Callable[[frozenset[PanelKey]], Hand | None] = lambda _keys: None
         """Takes panels into the hand; None while the plan may not be changed."""
-        self.entries_for: Callable[[frozenset[PanelKey]], Sequence[Entry]] = lambda _keys: ()
-        """What the context menu offers for panels."""
+        self.sheet_at: Callable[[float, float], int | None] = lambda _x, _y: None
+        """Which other sheet is shown small at a place of the canvas given in mm."""
+        self._onto: int | None = None
         self._hand: Hand | None = None
         self._start = (0.0, 0.0)
         self._by = (0.0, 0.0)
@@ -93,7 +96,7 @@ class HandledScene(SheetScene):
         if self._hand is None or self._touch is None:
             return
         to_px = view.transform()
-        free = self._touch.free
+        free = self._touch.free or self._onto is not None
         colour = "accent" if free else "bad"
         for placed in self.placed:
             if placed.key in self._touch.others:
@@ -105,7 +108,7 @@ class HandledScene(SheetScene):
                 painter.fillPath(placed.picture.face, theme.colour(colour, 0.30))
                 painter.strokePath(placed.picture.outer, thin_pen(theme.colour(colour), 2.2))
         painter.resetTransform()
-        if self._touch.edge:
+        if self._touch.edge and self._onto is None:
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.setPen(thin_pen(theme.colour("bad"), 2.6))
             painter.drawRect(view.rect_to_screen(self.bounds_mm()))
@@ -117,10 +120,12 @@ class HandledScene(SheetScene):
         dx, dy = self._by
         words = tr(
             "moved by {dx}, {dy} {unit}",
-            dx=lengths.number(dx),
-            dy=lengths.number(dy),
+            dx=lengths.number(dx).replace("-", "−"),
+            dy=lengths.number(dy).replace("-", "−"),
             unit=lengths.unit,
         )
+        if self._onto is not None:
+            return left, tr("let go to put it on sheet {n}", n=self._onto + 1)
         if self._touch.free:
             return left, words
         return left, words + " · " + (tr("off the sheet") if self._touch.edge else tr("too near"))
@@ -141,6 +146,7 @@ class HandledScene(SheetScene):
     def drag(self, x_mm: float, y_mm: float, modifiers: Qt.KeyboardModifier) -> None:
         if self._hand is None:
             return
+        self._onto = self.sheet_at(x_mm, y_mm)
         dx, dy = x_mm - self._start[0], y_mm - self._start[1]
         if modifiers & Qt.KeyboardModifier.ShiftModifier:
             dx, dy = (dx, 0.0) if abs(dx) >= abs(dy) else (0.0, dy)
@@ -152,14 +158,17 @@ class HandledScene(SheetScene):
         self.caption_changed.emit()
 
     def end_drag(self, *, keep: bool) -> None:
-        hand, by = self._hand, self._by
+        hand, by, onto = self._hand, self._by, self._onto
         self._let_go()
+        if keep and onto is not None:
+            self.sent.emit(onto)
+            return
         if hand is None or not keep or by == (0.0, 0.0):
             return
         self._keep(hand, by)
 
     def _let_go(self) -> None:
-        self._hand, self._touch, self._by = None, None, (0.0, 0.0)
+        self._hand, self._touch, self._by, self._onto = None, None, (0.0, 0.0), None
         self.over_changed.emit()
         self.caption_changed.emit()
 
@@ -180,8 +189,11 @@ class HandledScene(SheetScene):
             back = bool(modifiers & Qt.KeyboardModifier.ShiftModifier)
             self._step(-1 if back else 1)
             return True
+        if key is Qt.Key.Key_A and modifiers & Qt.KeyboardModifier.ControlModifier:
+            self.choose(frozenset(placed.key for placed in self.placed))
+            return True
         if not self.chosen:
-            return False
+            return super().key(event)
         if key == Qt.Key.Key_Escape:
             self.choose(frozenset())
         elif key in _NUDGES:
@@ -196,7 +208,7 @@ class HandledScene(SheetScene):
         elif key == Qt.Key.Key_P:
             self.pin_wanted.emit()
         else:
-            return False
+            return super().key(event)
         return True
 
     def _step(self, by: int) -> None:
@@ -226,11 +238,6 @@ class HandledScene(SheetScene):
             self.refused.emit(hand.verdict(dx, dy))
 
     # --- choosing --------------------------------------------------------------------
-
-    def menu(self, thing: Any) -> Sequence[Entry]:
-        if thing is not None and thing not in self.chosen:
-            self.choose(frozenset({thing}))
-        return self.entries_for(self.chosen)
 
     def placed_at(self, key: PanelKey) -> Placed | None:
         """A copy as it is shown."""

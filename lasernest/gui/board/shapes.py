@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainterPath, QTransform
 
 from lasernest.domain.contours import Contour, Pose, Segment
@@ -31,6 +31,27 @@ def add_contour(path: QPainterPath, contour: Contour) -> None:
             path.lineTo(segment.x1_mm, segment.y1_mm)
     if contour.closed:
         path.closeSubpath()
+
+
+def partial_path(contour: Contour, share: float) -> QPainterPath:
+    """The beginning of a contour: so much of its length, 0 to 1."""
+    path = QPainterPath(QPointF(*contour.start))
+    left_mm = share * contour.length_mm
+    for segment in contour.segments():
+        length_mm = segment.length_mm
+        part = 1.0 if length_mm <= left_mm else left_mm / length_mm
+        if part < 1e-9:
+            break
+        if segment.is_arc:
+            bulge = math.tan(part * segment.sweep_rad / 4.0)
+            end = segment.point_at(part)
+            _add_arc(path, Segment(*segment.start, *end, bulge))
+        else:
+            path.lineTo(*segment.point_at(part))
+        left_mm -= length_mm
+        if left_mm <= 0.0:
+            break
+    return path
 
 
 def _add_arc(path: QPainterPath, segment: Segment) -> None:

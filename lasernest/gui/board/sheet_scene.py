@@ -7,18 +7,19 @@ a pixel wide.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QTransform
+from PySide6.QtCore import QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPainterPath, QTransform
 
 from lasernest.domain.contours import Pose
 from lasernest.domain.cutting import SheetCut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
 from lasernest.gui.board.inks import Ink, hatch, kerf_pen, thin_pen
+from lasernest.gui.board.played import PlayedCut
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.shapes import (
     PanelPicture,
@@ -29,7 +30,11 @@ from lasernest.gui.board.shapes import (
 )
 from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.entries import Entry
+from lasernest.gui.words import tr
+from lasernest.services.cut_timeline import Doing
 
 if TYPE_CHECKING:
     from lasernest.geometry.label_spots import LabelSpot
@@ -133,13 +138,19 @@ class SheetScene(Scene):
 
     chosen_changed = Signal(object)
     """The set of chosen panels as (name, copy)."""
+    put_away_wanted = Signal()
+    """No moment of the cut is to be shown any more."""
 
     def __init__(self) -> None:
         super().__init__()
+        self.entries_for: Callable[[frozenset[PanelKey]], Sequence[Entry]] = lambda _keys: ()
+        """What the context menu offers for panels."""
         self._plan: SheetPlan | None = None
         self._placed: list[Placed] = []
-        self._cut: SheetCut | None = None
+        self._swept: list[QPainterPath] = []
         self._kerf_mm = 0.0
+        self.played: PlayedCut | None = None
+        """The cut that is played; shown from its first moment on."""
         self._kept: QPainterPath | None = None
         self._captions = ("", "")
         self._chosen: frozenset[PanelKey] = frozenset()
@@ -173,7 +184,8 @@ class SheetScene(Scene):
             if p.panel_name in panels
         ]
         self._captions = (left, right)
-        self._cut = None
+        self._swept = []
+        self.played = None
         self._kept = None
         if (plan.sheet if plan is not None else None) != old:
             self.bounds_changed.emit()
@@ -181,8 +193,33 @@ class SheetScene(Scene):
 
     def show_cut(self, cut: SheetCut | None, kerf_mm: float) -> None:
         """Show what the beam sweeps away."""
-        self._cut, self._kerf_mm = cut, kerf_mm
+        paths = cut.paths if cut is not None else ()
+        self._swept = [contours_path([p.path]) for p in paths if p.kind.is_cut]
+        self._kerf_mm = kerf_mm
         self.changed.emit()
+
+    def show_kerf(self, shown: bool) -> None:
+        """Show the swept kerf, or hide it."""
+        self.kerf_shown = shown
+        self.changed.emit()
+
+    def play_at(self, seconds: float) -> None:
+        """Show another moment of the played cut."""
+        if self.played is not None:
+            self.played.go_to(seconds)
+            self.over_changed.emit()
+            self.caption_changed.emit()
+
+    def show_played(self, played: PlayedCut | None) -> None:
+        """Take a cut that can be played, or put it away."""
+        self.played = played
+        self.over_changed.emit()
+        self.caption_changed.emit()
+
+    @property
+    def is_played(self) -> bool:
+        """True when a moment of a cut is shown."""
+        return self.played is not None and self.played.moment.seconds > 0.0
 
     def show_kept(self, kept: QPainterPath | None) -> None:
         """Hatch the offcut that is kept."""
@@ -216,7 +253,23 @@ class SheetScene(Scene):
         return QRectF(0, 0, self._plan.sheet.width_mm, self._plan.sheet.height_mm)
 
     def caption(self) -> tuple[str, str]:
-        return self._captions
+        if not self.is_played:
+            return self._captions
+        return self._captions[0], self._words_of_moment()
+
+    def _words_of_moment(self) -> str:
+        """Which cut it is, of which panel, and where the head is."""
+        assert self.played is not None
+        moment, paths = self.played.moment, self.played.timeline.paths
+        x, y = (lengths.number(v, 1).replace("-", "−") for v in moment.at)
+        place = f"x {x}  y {y} {lengths.unit}"
+        if moment.path >= len(paths):
+            return tr("{n} of {all} done", n=len(paths), all=len(paths)) + " · " + place
+        path = paths[moment.path]
+        name = " ".join(p for p in (path.panel_name, str(path.copy)) if p)
+        what = path.kind.value if moment.doing is Doing.WORK else moment.doing.value
+        count = tr("{n} of {all}", n=moment.path + 1, all=len(paths))
+        return " · ".join((count, name, what, place))
 
     def draw(self, painter: QPainter, view: View, visible_mm: QRectF) -> Iterator[None]:
         if self._plan is None:
@@ -237,11 +290,10 @@ class SheetScene(Scene):
                 ink.panel(painter, placed.picture, scale=view.scale)
                 yield
         painter.setTransform(to_px)
-        if self.kerf_shown and self._cut is not None and self._kerf_mm * view.scale >= 1.0:
+        if self.kerf_shown and self._kerf_mm * view.scale >= 1.0:
             painter.setPen(kerf_pen(self._kerf_mm))
-            for cut_path in self._cut.paths:
-                path = contours_path([cut_path.path])
-                if cut_path.kind.is_cut and path.boundingRect().intersects(visible_mm):
+            for path in self._swept:
+                if path.boundingRect().intersects(visible_mm):
                     painter.drawPath(path)
                     yield
         painter.strokePath(outline, thin_pen(theme.colour("sheet_border"), 1.4))
@@ -266,6 +318,8 @@ class SheetScene(Scene):
             painter.drawRect(view.rect_to_screen(inner))
 
     def draw_over(self, painter: QPainter, view: View) -> None:
+        if self.is_played and self.played is not None and self.played.draw(painter, view):
+            QTimer.singleShot(0, self, self.over_changed.emit)
         marked = self._chosen | ({self._hovered} if self._hovered else set())
         if not marked:
             return
@@ -279,7 +333,18 @@ class SheetScene(Scene):
                 painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), width))
         painter.resetTransform()
 
-    # --- pointer ---------------------------------------------------------------------
+    # --- pointer and keys ------------------------------------------------------------
+
+    def key(self, event: QKeyEvent) -> bool:
+        if Qt.Key(event.key()) is Qt.Key.Key_Escape and self.is_played:
+            self.put_away_wanted.emit()
+            return True
+        return False
+
+    def menu(self, thing: Any) -> Sequence[Entry]:
+        if thing is not None and thing not in self.chosen:
+            self.choose(frozenset({thing}))
+        return self.entries_for(self.chosen)
 
     def thing_at(self, x_mm: float, y_mm: float, view: View) -> Any:
         for placed in reversed(self._placed):

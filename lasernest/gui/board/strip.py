@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QPoint, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 
@@ -181,6 +181,15 @@ class PlanStrip(QScrollArea):
         if 0 <= index < len(self._small):
             self.chosen.emit(index)
             self.ensureWidgetVisible(self._small[index])
+
+    def sheet_at(self, place: QPoint) -> int | None:
+        """The sheet whose small plan lies at a place of the screen."""
+        if not self.isVisible():
+            return None
+        for index, small in enumerate(self._small):
+            if small.rect().contains(small.mapFromGlobal(place)):
+                return index
+        return None
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         moves = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}

@@ -14,8 +14,9 @@ from lasernest.domain.safety import CAUTIONS, Verdict, judge_material
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.scene import Scene
-from lasernest.gui.board.sheet_scene import SheetScene
+from lasernest.gui.board.sheet_scene import PanelKey, SheetScene
 from lasernest.gui.board.strip import PlanStrip, SmallText
+from lasernest.gui.cut_player import CutPlayer, ToPlay
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
@@ -23,6 +24,7 @@ from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, Text, button
 from lasernest.gui.parts.empty import EmptyPage
+from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.joint_figures import JointFigures
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
@@ -46,6 +48,12 @@ class CutFilePage(Page):
     def __init__(self, desk: Desk, board: Board, strip: PlanStrip) -> None:
         super().__init__(desk, board, tr("Cut file"))
         self.scene_of_sheet = SheetScene()
+        self.player = CutPlayer(desk, self.scene_of_sheet, self.step, self._to_play)
+        self.player.bar.kerf_button.setChecked(True)
+        self.scene_of_sheet.put_away_wanted.connect(self.player.put_away)
+        self.player.bar.kerf_toggled.connect(lambda _on: self.put_on_board())
+        self.scene_of_sheet.entries_for = self._menu_entries
+        board.below.insertWidget(0, self.player.bar)
         self.strip = strip
         strip.chosen.connect(self.show_sheet)
         self.index = 0
@@ -101,7 +109,19 @@ class CutFilePage(Page):
         signs = [Sign.OUTER, Sign.INNER]
         marks = {m.kind.value for p in self.desk.job.panels for m in p.panel.marks}
         signs += [s for s in (Sign.SCORE, Sign.ENGRAVE) if s.value in marks]
-        return [*signs, Sign.KERF] if self._entries() else signs
+        return [*signs, Sign.KERF] if self.scene_of_sheet.kerf_shown else signs
+
+    def _to_play(self) -> ToPlay | None:
+        plan, entries = self.desk.job.plan, self._entries()
+        if not self.shown or plan is None or self.index >= len(plan.sheets) or self._refused():
+            return None
+        return ToPlay(plan.sheets[self.index], entries[self.index].cut if entries else None)
+
+    def _menu_entries(self, keys: frozenset[PanelKey]) -> Sequence[Entry]:
+        if len(keys) != 1 or self._to_play() is None:
+            return ()
+        play = partial(self.player.play_from, next(iter(keys)))
+        return (Entry(tr("Play the cut from here"), play),)
 
     def _entries(self) -> tuple[WrittenSheet, ...]:
         """What was written of this very plan."""
@@ -111,9 +131,11 @@ class CutFilePage(Page):
     def enter(self) -> None:
         super().enter()
         self._show_strip()
+        self.player.refresh()
 
     def leave(self) -> None:
         super().leave()
+        self.player.hide()
         self.strip.hide()
 
     def default_path(self) -> Path:
@@ -143,6 +165,7 @@ class CutFilePage(Page):
         self.write_button.setEnabled(plan is not None and not busy and not self._refused())
         self.notes.show_notes(self._notes())
         self._show_strip()
+        self.player.refresh()
         self.put_on_board()
 
     def _show_figures(self, entries: Sequence[WrittenSheet]) -> None:
@@ -175,7 +198,7 @@ class CutFilePage(Page):
         self.time.set_value(format_time(sum(e.time_s for e in entries)))
 
     def _show_scene(self, entries: Sequence[WrittenSheet]) -> None:
-        plan, setup = self.desk.job.plan, self.desk.job.setup
+        plan = self.desk.job.plan
         if plan is None or not plan.sheets:
             self.scene_of_sheet.show_plan(None, {})
             return
@@ -187,9 +210,6 @@ class CutFilePage(Page):
         )
         right = tr("sheet {n} of {all}", n=self.index + 1, all=len(plan.sheets))
         self.scene_of_sheet.show_plan(sheet_plan, self.desk.panels, left=left, right=right)
-        kerf = setup.used_kerf
-        if entry is not None and kerf is not None:
-            self.scene_of_sheet.show_cut(entry.cut, kerf.mean_mm)
 
     def _show_strip(self) -> None:
         plan = self.desk.job.plan

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from PySide6.QtCore import QRectF, Signal
 from PySide6.QtGui import QPainterPath
@@ -15,13 +16,16 @@ from lasernest.gui.board.frame import Board
 from lasernest.gui.board.handled_scene import HandledScene
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.sheet_scene import PanelKey
 from lasernest.gui.board.strip import PlanStrip, SmallText
+from lasernest.gui.cut_player import CutPlayer, ToPlay
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, SettingRow, button
 from lasernest.gui.parts.empty import EmptyPage
+from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.placed_box import PlacedBox
@@ -54,6 +58,12 @@ class SheetsPage(Page):
         self.hands = SheetHands(desk, self.scene_of_sheet, lambda: self.index)
         self.hands.sheet_wanted.connect(self.show_sheet)
         self.scene_of_sheet.chosen_changed.connect(lambda _keys: self._show_chosen())
+        self.scene_of_sheet.entries_for = self._entries
+        self.scene_of_sheet.sheet_at = self._sheet_at
+        self.player = CutPlayer(desk, self.scene_of_sheet, self.step, self._to_play)
+        self.scene_of_sheet.put_away_wanted.connect(self.player.put_away)
+        self.player.bar.kerf_toggled.connect(lambda _on: self.put_on_board())
+        board.below.insertWidget(0, self.player.bar)
         self.strip = strip
         strip.chosen.connect(self.show_sheet)
         self.index = 0
@@ -148,14 +158,18 @@ class SheetsPage(Page):
         marks = {m.kind.value for p in self.desk.job.panels for m in p.panel.marks}
         signs = [Sign.OUTER, Sign.INNER]
         signs += [sign for sign in (Sign.SCORE, Sign.ENGRAVE) if sign.value in marks]
+        if self.scene_of_sheet.kerf_shown:
+            signs.append(Sign.KERF)
         return [*signs, Sign.OFFCUT] if self.scene_of_sheet.has_kept else signs
 
     def enter(self) -> None:
         super().enter()
         self._show_strip()
+        self.player.refresh()
 
     def leave(self) -> None:
         super().leave()
+        self.player.hide()
         self.strip.hide()
 
     def tile(self) -> TileText:
@@ -246,6 +260,35 @@ class SheetsPage(Page):
         self.notes.show_notes(self._notes())
         self._show_chosen()
         self._show_strip()
+        self.player.refresh()
+
+    def _to_play(self) -> ToPlay | None:
+        plan = self.desk.job.plan
+        if not self.shown or self.desk.arranging or plan is None or self.index >= len(plan.sheets):
+            return None
+        return ToPlay(plan.sheets[self.index])
+
+    def _sheet_at(self, x_mm: float, y_mm: float) -> int | None:
+        """Another sheet whose small plan lies under a place of the canvas."""
+        canvas = self.board.canvas
+        at = self.strip.sheet_at(canvas.mapToGlobal(canvas.view.to_screen(x_mm, y_mm).toPoint()))
+        return at if at in self.hands.targets() else None
+
+    def _entries(self, keys: frozenset[PanelKey]) -> Sequence[Entry]:
+        entries = list(self.hands.entries(keys))
+        if entries:
+            text = (
+                tr("Hide the swept kerf")
+                if self.scene_of_sheet.kerf_shown
+                else tr("Show the swept kerf")
+            )
+            entries.append(Entry(text, self.player.bar.kerf_button.toggle, "K"))
+            if len(keys) == 1:
+                play = partial(self.player.play_from, next(iter(keys)))
+                entries.append(Entry(tr("Play the cut from here"), play))
+            else:
+                entries.append(Entry(tr("Play the cut"), self.player.toggle, "F5"))
+        return entries
 
     def _show_chosen(self) -> None:
         chosen = self.hands.chosen()

@@ -1,0 +1,210 @@
+"""The bar below a sheet that plays its cut: play and pause, scrub, how fast, the time so far."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QElapsedTimer, Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtWidgets import QSizePolicy, QSlider, QStyle, QStyleOptionSlider, QWidget
+
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.basics import Elided, button, horizontal
+from lasernest.gui.parts.fields import ChoiceField
+from lasernest.gui.words import tr
+from lasernest.units import format_time
+
+SPEEDS = (1, 4, 16, 64)
+_FRAME_MS = 33
+_MS = 1000
+
+
+class Scrub(QSlider):
+    """The time of a cut in milliseconds; a press anywhere goes there."""
+
+    paths_wanted = Signal(int)
+    """Go on (+1) or back (-1) by a path."""
+
+    def __init__(self) -> None:
+        super().__init__(Qt.Orientation.Horizontal)
+        self.setSingleStep(_MS)
+        self.setRange(0, 0)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAccessibleName(tr("Time of the cut"))
+        self.setToolTip(
+            tr("Drag to any moment. Arrows step by a second, Page up and down by a cut.")
+        )
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+        if event.button() is Qt.MouseButton.LeftButton:
+            option = QStyleOptionSlider()
+            self.initStyleOption(option)
+            handle = self.style().subControlRect(
+                QStyle.ComplexControl.CC_Slider, option, QStyle.SubControl.SC_SliderHandle, self
+            )
+            if not handle.contains(event.position().toPoint()):
+                room = max(1, self.width() - handle.width())
+                x = round(event.position().x()) - handle.width() // 2
+                self.setValue(
+                    QStyle.sliderValueFromPosition(self.minimum(), self.maximum(), x, room)
+                )
+        super().mousePressEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        steps = {Qt.Key.Key_PageDown: 1, Qt.Key.Key_PageUp: -1}
+        if event.key() in steps:
+            self.paths_wanted.emit(steps[Qt.Key(event.key())])
+        else:
+            super().keyPressEvent(event)
+
+
+class PlayBar(QWidget):
+    """Plays and scrubs; knows times only."""
+
+    prepared_wanted = Signal()
+    """The maker wants to play, and the cut is not worked out yet."""
+    moved = Signal(float)
+    """Seconds into the cut."""
+    paths_wanted = Signal(int)
+    kerf_toggled = Signal(bool)
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        row = horizontal(self, gap=8)
+        row.setContentsMargins(16, 2, 12, 2)
+        self.play_button = button(
+            tr("Play the cut"),
+            self.toggle,
+            tip=tr("Shows in which order the beam works; estimated times (F5)"),
+        )
+        self.scrub = Scrub()
+        self.scrub.valueChanged.connect(lambda _value: self._moved())
+        self.scrub.sliderPressed.connect(self._moved)
+        self.scrub.paths_wanted.connect(self._step_paths)
+        self.time = Elided(size=TextSize.SMALL, colour="quiet", right=True)
+        self.time.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self.speed = ChoiceField()
+        self.speed.offer([(f"× {n}", n) for n in SPEEDS], 16)
+        self.speed.setAccessibleName(tr("Speed of playing"))
+        self.speed.setToolTip(tr("How many seconds of the cut pass in one second"))
+        self.kerf_button = button(
+            tr("Swept kerf"),
+            kind="link",
+            tip=tr("Show what the beam takes away, where it is a pixel wide or more (K)"),
+        )
+        self.kerf_button.setCheckable(True)
+        self.kerf_button.toggled.connect(self.kerf_toggled)
+        row.addWidget(self.play_button)
+        row.addWidget(self.scrub, 1)
+        row.addWidget(self.time)
+        row.addWidget(self.speed)
+        row.addWidget(self.kerf_button)
+        self._timer = QTimer(self)
+        self._timer.setInterval(_FRAME_MS)
+        self._timer.timeout.connect(self._tick)
+        self._clock = QElapsedTimer()
+        self._total_s = 0.0
+        self._ready = False
+        self._play_when_ready = False
+        theme.changed.connect(self._dress)
+        self._dress()
+        self.forget()
+        self.hide()
+
+    def _dress(self) -> None:
+        self.speed.setFixedWidth(theme.pixels(72))
+        self.time.setFixedWidth(theme.pixels(168))
+        self.play_button.setMinimumWidth(theme.pixels(104))
+
+    # --- what there is to play -----------------------------------------------------------
+
+    def forget(self) -> None:
+        """Another sheet or plan: nothing is worked out and nothing plays."""
+        self.pause()
+        self._ready = self._play_when_ready = False
+        self._total_s = 0.0
+        self._set(0)
+        self.scrub.setRange(0, 0)
+        self.scrub.setEnabled(False)
+        self.time.set_text("")
+
+    def take(self, total_s: float) -> None:
+        """The cut is worked out and takes so long."""
+        self._ready, self._total_s = True, total_s
+        self.scrub.setRange(0, round(total_s * _MS))
+        self.scrub.setPageStep(10 * _MS)
+        self.scrub.setEnabled(True)
+        self._tell()
+        if self._play_when_ready:
+            self._play_when_ready = False
+            self._play()
+
+    @property
+    def seconds(self) -> float:
+        """The moment that is shown."""
+        return min(self.scrub.value() / _MS, self._total_s)
+
+    @property
+    def playing(self) -> bool:
+        return self._timer.isActive()
+
+    # --- playing -------------------------------------------------------------------------
+
+    def toggle(self) -> None:
+        """Play, or pause."""
+        if self.playing:
+            self.pause()
+        elif self._ready:
+            self._play()
+        else:
+            self._play_when_ready = True
+            self.prepared_wanted.emit()
+
+    def _play(self) -> None:
+        if self.scrub.value() >= self.scrub.maximum():
+            self.go_to(0.0)
+        self._clock.start()
+        self._timer.start()
+        self.play_button.setText(tr("Pause"))
+
+    def pause(self) -> None:
+        """Stand still at this moment."""
+        self._timer.stop()
+        self.play_button.setText(tr("Play the cut"))
+
+    def put_away(self) -> None:
+        """Back to before the start."""
+        self.pause()
+        self.go_to(0.0)
+
+    def _tick(self) -> None:
+        # What the clock says, so that a slow screen skips rather than lags; a hitch is no leap.
+        ahead_ms = min(self._clock.restart(), 5 * _FRAME_MS) * int(self.speed.value())
+        if self.scrub.isSliderDown():
+            return
+        self._set(self.scrub.value() + ahead_ms)
+        self._moved()
+        if self.scrub.value() >= self.scrub.maximum():
+            self.pause()
+
+    def go_to(self, seconds: float) -> None:
+        """Show a moment."""
+        self._set(round(seconds * _MS))
+        self._moved()
+
+    def _set(self, value_ms: int) -> None:
+        blocked = self.scrub.blockSignals(True)
+        self.scrub.setValue(value_ms)
+        self.scrub.blockSignals(blocked)
+
+    def _step_paths(self, by: int) -> None:
+        self.pause()
+        self.paths_wanted.emit(by)
+
+    def _moved(self) -> None:
+        self._tell()
+        self.moved.emit(self.seconds)
+
+    def _tell(self) -> None:
+        if self._ready:
+            so_far, whole = format_time(self.seconds), format_time(self._total_s)
+            self.time.set_text(tr("{so_far} of {whole}", so_far=so_far, whole=whole))
