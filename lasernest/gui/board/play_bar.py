@@ -111,7 +111,7 @@ class PlayBar(QWidget):
         self.hide()
 
     def _dress(self) -> None:
-        self.speed.setFixedWidth(theme.pixels(72))
+        self.speed.setFixedWidth(theme.pixels(84))
         self.time.setFixedWidth(theme.pixels(168))
         self.play_button.setMinimumWidth(theme.pixels(104))
 
