@@ -78,13 +78,24 @@ class LineUses:
 
     def with_layer(self, layer: str, use: LineUse) -> LineUses:
         """The table with this layer's use changed or added."""
-        kept = tuple(row for row in self.layers if row[0].lower() != layer.lower())
-        return LineUses((*kept, (layer, use)), self.colours)
+        return LineUses((*self.without_layer(layer).layers, (layer, use)), self.colours)
 
     def with_colour(self, colour: str, use: LineUse) -> LineUses:
         """The table with this colour's use changed or added."""
-        kept = tuple(row for row in self.colours if row[0].lower() != colour.lower())
+        kept = self.without_colour(colour).colours
         return LineUses(self.layers, (*kept, (colour.lower(), use)))
+
+    def without_layer(self, layer: str) -> LineUses:
+        """The table with nothing stated for this layer."""
+        return LineUses(
+            tuple(row for row in self.layers if row[0].lower() != layer.lower()), self.colours
+        )
+
+    def without_colour(self, colour: str) -> LineUses:
+        """The table with nothing stated for this colour."""
+        return LineUses(
+            self.layers, tuple(row for row in self.colours if row[0].lower() != colour.lower())
+        )
 
     def with_row(self, row: str) -> LineUses:
         """The table with one more row, written `LAYER=score` or `#ff0000=engrave`.

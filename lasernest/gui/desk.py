@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
-from lasernest.domain.findings import Choice
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
@@ -23,15 +22,14 @@ from lasernest.errors import LasernestError, UsageError
 from lasernest.gui.happened import Trouble, Written
 from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.planner import Planner
+from lasernest.gui.redrawer import Redrawer
 from lasernest.gui.settings import Settings
 from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
-from lasernest.job import Job, Setup, Source
+from lasernest.job import Job, Setup
 from lasernest.services.commands import AddDrawing, Command, Together
-from lasernest.services.redrawing import ReadAgain
 from lasernest.services.workbench import Workbench
-from lasernest.units import unit_named
 
 if TYPE_CHECKING:
     from lasernest.joints.joined import Joined
@@ -79,6 +77,7 @@ class Desk(QObject):
         self.written: Written | None = None
         self._told_of_warming = False
         self.planner = Planner(self)
+        self.redrawer = Redrawer(self)
         self._joined: Joined | None = None
         self._joined_for: tuple[object, ...] = joint_key(workbench.job)
         self._panels_of: tuple[tuple[object, ...], dict[str, Panel]] | None = None
@@ -245,15 +244,19 @@ class Desk(QObject):
         self.step_wanted.emit(Step.OUTLINES)
 
         def work(control: Control) -> list[tuple[Path, Any]]:
-            from lasernest.services.importing import import_drawing  # noqa: PLC0415 - heavy
+            from lasernest.services.importing import bring_in  # noqa: PLC0415 - heavy
 
+            try:
+                shop = self.workbench.shop
+            except LasernestError:
+                shop = None  # told where the stocks are shown; drawings can do without it
             found: list[tuple[Path, Any]] = []
             for i, path in enumerate(wanted):
                 control.report(i, len(wanted), tr("Reading {name}", name=path.name))
                 control.check()
                 try:
-                    outlines = import_drawing(path, control=control)
-                    found.append((path, AddDrawing(outlines)))
+                    read = bring_in(path, control=control, shop=shop)
+                    found.append((path, AddDrawing(read.outlines, read.digest, read.choices)))
                 except LasernestError as error:
                     found.append((path, error))
             return found
@@ -279,24 +282,6 @@ class Desk(QObject):
             self.do(Together(label, commands))
         added = len(self.job.panels) - before
         self.said.emit(tr("{panels} added.", panels=count_of(added, "panel", "panels")))
-
-    def read_again(self, source: Source, choice: Choice) -> None:
-        """Read a drawing again with the answer to a question that its reader asked."""
-        path = Path(source.path)
-
-        def work(control: Control) -> ReadAgain:
-            from lasernest.services.importing import import_drawing  # noqa: PLC0415 - heavy
-
-            unit = unit_named(choice.value)
-            return ReadAgain(source, import_drawing(path, control=control, unit=unit))
-
-        self.tasks.run(
-            "import",
-            tr("Reading {name} again", name=path.name),
-            work,
-            on_done=self.do,
-            on_failed=lambda e: self.trouble(Step.OUTLINES, path.name, e),
-        )
 
     def open_sample(self) -> None:
         """Put the sample job on a blank desk, in the background."""

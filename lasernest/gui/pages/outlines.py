@@ -11,6 +11,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.findings import Choice, Severity, worst
+from lasernest.domain.line_uses import USE_OPTION, LineUses
 from lasernest.domain.plan import Turns
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
@@ -24,6 +25,7 @@ from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, ver
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.parts.findings import FindingList, needs_the_maker
+from lasernest.gui.parts.line_use_table import LineUseTable
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.panel_list import PanelList
 from lasernest.gui.parts.recent import RecentJobs
@@ -68,6 +70,8 @@ class OutlinesPage(Page):
         self.findings = FindingList()
         self.findings.pressed.connect(self.go_to_finding)
         self.findings.answered.connect(self._answer)
+        self.line_uses = LineUseTable()
+        self.line_uses.picked.connect(self._pick_uses)
         self.notes = NoteList()
         self._hint = Text(
             tr("No panels yet. Drop drawings on the window, or open them."),
@@ -77,7 +81,13 @@ class OutlinesPage(Page):
         self._tail = QWidget()
         self._tail.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
         self.card.add(
-            self.notes, self._hint, self.list, self._chosen_box, self.findings, self._tail
+            self.notes,
+            self._hint,
+            self.list,
+            self._chosen_box,
+            self.findings,
+            self.line_uses,
+            self._tail,
         )
         self.card.column.setStretchFactor(self.list, 1)
         self.arrange_button = button(
@@ -190,6 +200,7 @@ class OutlinesPage(Page):
         self.arrange_button.setVisible(has_panels)
         self.arrange_button.setEnabled(job.panel_count > 0)
         self.findings.show_findings(self._numbered)
+        self.line_uses.show_sources(job.sources)
         self.notes.show_notes([*self._offers(), *self.trouble_notes()])
         self.recent.show_jobs(self.desk.settings.recent_jobs)
         self._show_chosen()
@@ -303,7 +314,16 @@ class OutlinesPage(Page):
         name = next((n.file for n in self._numbered if n.number == number), "")
         for source in self.desk.job.sources:
             if Path(source.path).name == name:
-                self.desk.read_again(source, choice)
+                self.desk.redrawer.read_again(
+                    source,
+                    source.choices.with_choice(choice),
+                    remember=choice.option == USE_OPTION,
+                )
+
+    def _pick_uses(self, source: Source, uses: LineUses) -> None:
+        """Read the drawing again with another table of what its lines are for."""
+        choices = replace(source.choices, uses=uses)
+        self.desk.redrawer.read_again(source, choices, remember=True)
 
 
 def drawn_files(

@@ -1,0 +1,187 @@
+"""What the lines of the drawings are for, by layer and by colour, to be changed.
+
+A use stated for a layer counts before one stated for a colour; where neither is
+stated the layer's name decides, and each row says which of them it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QRectF, QSize, Signal
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from lasernest.domain.drawing import LineUse
+from lasernest.domain.line_uses import LineUses, preset_use
+from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.basics import Elided, Text, button, horizontal, vertical
+from lasernest.gui.parts.fields import ChoiceField
+from lasernest.gui.words import count_of, tr
+from lasernest.job import Source
+
+_MOST_ROWS = 40
+"""Drawings with more layers or colours than this are better sorted out by `--use`."""
+
+
+class LineUseTable(QWidget):
+    """One block for each drawing: its layers and its colours, each with a use."""
+
+    picked = Signal(object, object)
+    """The `Source`, and the `LineUses` that its drawing should be read with."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        column = vertical(self, gap=4)
+        self._head = button("", self._turn, kind="link", tip=tr("Cut, score, engrave or leave out"))
+        column.addWidget(self._head)
+        self._body = QWidget()
+        column.addWidget(self._body)
+        self._rows_column = vertical(self._body, gap=4)
+        self._sources: tuple[Source, ...] = ()
+        self._open = False
+        self.fields: dict[tuple[str, str], ChoiceField] = {}
+        """By file name and layer or colour, as shown."""
+        self.hide()
+
+    def show_sources(self, sources: Sequence[Source]) -> None:
+        """Show the lines of these drawings."""
+        shown = tuple(source for source in sources if source.lines)
+        if shown == self._sources:
+            return
+        self._sources = shown
+        self.setVisible(bool(shown))
+        self._fill()
+
+    def open(self) -> None:
+        """Show the rows."""
+        self._open = True
+        self._fill()
+
+    def _turn(self) -> None:
+        self._open = not self._open
+        self._fill()
+
+    def _fill(self) -> None:
+        while (item := self._rows_column.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self.fields = {}
+        layers = {kind.layer for source in self._sources for kind in source.lines}
+        colours = {kind.colour for source in self._sources for kind in source.lines} - {None}
+        what = ", ".join(
+            (
+                count_of(len(layers), "layer", "layers"),
+                count_of(len(colours), "colour", "colours"),
+            )
+        )
+        sign = "▾" if self._open else "▸"
+        self._head.setText(f"{sign} " + tr("What lines are for: {what}", what=what))
+        self._body.setVisible(self._open)
+        if self._open:
+            for source in self._sources:
+                self._fill_source(source)
+
+    def _fill_source(self, source: Source) -> None:
+        name = Path(source.path).name
+        if len(self._sources) > 1:
+            self._rows_column.addWidget(Text(name, kind="quiet", size=TextSize.SMALL))
+        layers: dict[str, int] = {}
+        colours: dict[str, int] = {}
+        for kind in source.lines:
+            layers[kind.layer] = layers.get(kind.layer, 0) + kind.count
+            if kind.colour is not None:
+                colours[kind.colour] = colours.get(kind.colour, 0) + kind.count
+        uses = source.choices.uses
+        hidden = {kind.layer for kind in source.lines if kind.hidden}
+        for layer, count in list(layers.items())[:_MOST_ROWS]:
+            left_out = layer in hidden
+            usual = LineUse.IGNORE if left_out else preset_use(layer)
+            label = tr("as its name says: {use}", use=usual.value)
+            if left_out:
+                label = tr("hidden, so left out")
+            text = layer or tr("without a layer")
+            stated = _stated(uses.layers, layer)
+            row = _Row(None, text, count, stated, label)
+            row.field.picked.connect(partial(self._pick_layer, source, layer))
+            self.fields[(name, layer)] = row.field
+            self._rows_column.addWidget(row)
+        if len(colours) > 1 or uses.colours:
+            for colour, count in list(colours.items())[:_MOST_ROWS]:
+                stated = _stated(uses.colours, colour)
+                row = _Row(colour, colour, count, stated, tr("as its layer says"))
+                row.field.picked.connect(partial(self._pick_colour, source, colour))
+                self.fields[(name, colour)] = row.field
+                self._rows_column.addWidget(row)
+        more = max(len(layers), len(colours)) - _MOST_ROWS
+        if more > 0:
+            text = tr("{count} more are told on the command line: --use LAYER=USE", count=more)
+            self._rows_column.addWidget(Text(text, kind="quiet", wrap=True))
+
+    def _pick_layer(self, source: Source, layer: str, use: LineUse | None) -> None:
+        uses = source.choices.uses
+        self.picked.emit(
+            source, uses.without_layer(layer) if use is None else uses.with_layer(layer, use)
+        )
+
+    def _pick_colour(self, source: Source, colour: str, use: LineUse | None) -> None:
+        uses = source.choices.uses
+        self.picked.emit(
+            source, uses.without_colour(colour) if use is None else uses.with_colour(colour, use)
+        )
+
+
+def _stated(rows: Sequence[tuple[str, LineUse]], name: str) -> LineUse | None:
+    return LineUses(tuple(rows)).stated_for(name)
+
+
+class _Row(QWidget):
+    """A layer or a colour: its name, how many lines, what they are for."""
+
+    def __init__(
+        self, colour: str | None, name: str, count: int, stated: LineUse | None, otherwise: str
+    ) -> None:
+        super().__init__()
+        row = horizontal(self, gap=8)
+        if colour is not None:
+            row.addWidget(_Swatch(colour))
+        row.addWidget(Elided(name, middle=True), 1)
+        row.addWidget(Text(str(count), kind="quiet", size=TextSize.SMALL))
+        self.field = ChoiceField()
+        self.field.offer(
+            [
+                (otherwise, None),
+                (tr("cut"), LineUse.CUT),
+                (tr("score"), LineUse.SCORE),
+                (tr("engrave"), LineUse.ENGRAVE),
+                (tr("leave out"), LineUse.IGNORE),
+            ],
+            stated,
+        )
+        self.field.setFixedWidth(theme.pixels(148))
+        self.field.setAccessibleName(tr("What the lines of {name} are for", name=name))
+        self.setToolTip(tr("{name}: {what}", name=name, what=count_of(count, "line", "lines")))
+        row.addWidget(self.field)
+
+
+class _Swatch(QWidget):
+    """A small square of a drawing's colour."""
+
+    def __init__(self, colour: str) -> None:
+        super().__init__()
+        self._colour = QColor(colour)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(theme.pixels(14), theme.pixels(14))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QPainter(self)
+        painter.setPen(QPen(theme.colour("faint"), 1.0))
+        painter.setBrush(self._colour)
+        painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))
+        painter.end()
