@@ -13,6 +13,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QAction, QKeySequence, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QMenu, QSizePolicy, QWidget
 
+from lasernest.gui.command_search import Hit
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.words import tr
 
@@ -26,6 +27,8 @@ class Act:
     text: str
     run: Callable[[], object]
     keys: str = ""
+    explain: str = ""
+    """A sentence for the tip: what it does, where the text alone does not tell."""
     checkable: bool = False
     choices: Callable[[], Sequence[tuple[str, Callable[[], object]]]] | None = None
     """What stands in the submenu that this act opens, made when it opens."""
@@ -42,14 +45,39 @@ class Acts:
             action.setCheckable(act.checkable)
             if act.keys:
                 action.setShortcuts([QKeySequence(key) for key in act.keys.split(" | ")])
+            action.setToolTip(tip_of(act))
             action.triggered.connect(lambda _checked=False, run=act.run: run())
             window.addAction(action)
             self.actions[act.name] = action
+
+    def hits(self) -> list[Hit]:
+        """All that can be done now, for the command search; submenus give each of their lines."""
+        found = []
+        for act in self.acts:
+            if act.choices is not None:
+                found += [
+                    Hit(f"{act.text}: {text}", act.group, run, "", act.explain)
+                    for text, run in act.choices()
+                ]
+                continue
+            action = self.actions[act.name]
+            found.append(
+                Hit(
+                    action.text(),
+                    act.group,
+                    action.trigger,
+                    keys_text(act.keys),
+                    act.explain,
+                    action.isEnabled(),
+                )
+            )
+        return found
 
     def fill(self, menu: QMenu) -> None:
         """Put all acts into submenus by group."""
         for group in dict.fromkeys(act.group for act in self.acts):
             submenu = menu.addMenu(group)
+            submenu.setToolTipsVisible(True)
             for act in self.acts:
                 if act.group != group:
                     continue
@@ -57,6 +85,19 @@ class Acts:
                     submenu.addAction(self.actions[act.name])
                 else:
                     _fill_when_opened(submenu.addMenu(act.text), act.choices)
+
+
+def tip_of(act: Act) -> str:
+    """What an act's tip says: what it does, and its keys."""
+    said = act.explain or act.text.removesuffix("…")
+    keys = keys_text(act.keys)
+    return f"{said} ({keys})" if keys else said
+
+
+def keys_text(keys: str) -> str:
+    """Keys as they are written for a person, the first of several."""
+    first = QKeySequence(keys.split(" | ", maxsplit=1)[0])
+    return first.toString(QKeySequence.SequenceFormat.NativeText)
 
 
 def _fill_when_opened(
@@ -69,6 +110,7 @@ def _fill_when_opened(
         if menu.isEmpty():
             menu.addAction(tr("none yet")).setEnabled(False)
 
+    menu.setToolTipsVisible(True)
     menu.aboutToShow.connect(fill)
 
 

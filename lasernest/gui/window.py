@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QMimeData, Qt, QTimer, QUrl, Signal
@@ -12,6 +13,7 @@ from lasernest.errors import LasernestError
 from lasernest.gui.asking import Asking
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.strip import PlanStrip
+from lasernest.gui.command_search import CommandSearch, Hit
 from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
 from lasernest.gui.guide.book import the_guide
 from lasernest.gui.guide.viewer import GuideView
@@ -76,6 +78,7 @@ class Window(QWidget):
         self.page: Page = self.outlines
         self.guide: GuideView | None = None
         self._lay_out()
+        self.search = CommandSearch(self, self._hits)
         self.acts = Acts(self, window_acts(self))
         self.acts.fill(self.menu_tile.menu)
         self._connect()
@@ -224,6 +227,20 @@ class Window(QWidget):
         if isinstance(self.page, SheetsPage | CutFilePage):
             self.page.player.bar.kerf_button.toggle()
 
+    def _hits(self) -> list[Hit]:
+        """What the command search finds: all acts, then the guide's sections."""
+        guide = the_guide()
+        titles = {page.name: page.title for page in guide.pages}
+        return self.acts.hits() + [
+            Hit(
+                s.heading,
+                tr("Guide: {page}", page=titles[s.page]),
+                partial(self.show_guide, s.place),
+            )
+            for page in guide.pages
+            for s in page.sections
+        ]
+
     # --- running work ------------------------------------------------------------------
 
     def _task_started(self, task: WatchedTask) -> None:
@@ -338,6 +355,12 @@ class Window(QWidget):
         self.go_to(Step.CUT_FILE)
         if self.desk.job.plan is not None:
             self.cut_file.write()
+
+    def write_comb(self) -> None:
+        """Write a comb for the chosen stock to where the step Kerf and fit says."""
+        self.go_to(Step.KERF)
+        if self.desk.job.setup.stock is not None:
+            self.kerf.write()
 
     def _ask_comb_path(self, usual: Path) -> None:
         path = self.asking.cut_file(usual)

@@ -22,6 +22,9 @@ QToolTip {{
 QFrame[kind="card"] {{
     background: {p.card}; border: 1px solid {p.card_border}; border-radius: 7px;
 }}
+QFrame[kind="float"] {{
+    background: {p.card}; border: 2px solid {p.accent}; border-radius: 8px;
+}}
 QFrame[kind="question"] {{
     background: {p.question_ground}; border: 1px solid {p.question_border}; border-radius: 7px;
 }}

@@ -152,8 +152,8 @@ class KerfPage(Page):
         self.card.add(self.notes)
         self.card.close_column()
         self.use_button = button(tr("Use for this stock"), self.tuner.use_for_stock, kind="main")
-        self.write_button = button(tr("Write the comb"), self._write, kind="main")
-        self.again_button = button(tr("Write the comb"), self._write)
+        self.write_button = button(tr("Write the comb"), self.write, kind="main")
+        self.again_button = button(tr("Write the comb"), self.write)
         self.card.set_actions(self.use_button, self.again_button)
         self.card.foot.insertWidget(0, self.write_button)
         self.card.foot.insertWidget(0, self.place)
@@ -351,7 +351,8 @@ class KerfPage(Page):
         self.path = path if path.suffix.lower() == ".dxf" else path.with_name(path.name + ".dxf")
         self._show_tuning()
 
-    def _write(self) -> None:
+    def write(self) -> None:
+        """Write the comb to where the card says."""
         path, self.path = self.target(), None
         self.tuner.write_comb(path)
 

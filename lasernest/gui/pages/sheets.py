@@ -86,7 +86,7 @@ class SheetsPage(Page):
         self.main_button = button("", self._main, kind="main")
         self.longer_button = button(
             tr("Search longer"),
-            lambda: desk.arrange(desk.settings.search_seconds * 3, go_on=True),
+            self.search_longer,
             tip=tr("Go on from this plan, three times as long; you can stop at any time"),
         )
         self.again_button = button(
@@ -408,6 +408,11 @@ class SheetsPage(Page):
 
     def _set_kerf(self, width_mm: float) -> None:
         self.desk.do(SetKerf(Kerf.same(width_mm)), self.step)
+
+    def search_longer(self) -> None:
+        """Go on from the plan there is, three times as long."""
+        if self.desk.job.plan is not None and not self.desk.arranging:
+            self.desk.arrange(self.desk.settings.search_seconds * 3, go_on=True)
 
     def _main(self) -> None:
         if self.desk.arranging:
