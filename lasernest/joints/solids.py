@@ -36,9 +36,10 @@ from lasernest.joints.stances import Stance, Vector
 CHORD_ERROR_MM = 0.1
 """Fine enough to look at."""
 _ON_EDGE_MM = 1e-6
+_EDGE_ON = 1e-9
 
 Ring = npt.NDArray[np.float64]
-"""Corners in mm, shape (n, 3) in space or (n, 2) in a view."""
+"""Corners in mm, shape (n, 3) in space or (n, 2) in a plane."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,35 +57,77 @@ class Face:
     """One flat face of a standing panel."""
 
     panel: str
-    rings: tuple[Ring, ...]
-    """The outline, then holes."""
+    flat: tuple[Ring, ...]
+    """The outline, then holes, in coordinates of the face's own plane."""
+    frame: Ring
+    """Three rows in space: what one mm of either coordinate is, and where 0, 0 lies."""
     outward: Vector
     is_edge: bool
     """True for the narrow faces that the beam made."""
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """The same in space."""
+        return tuple(ring @ self.frame[:2] + self.frame[2] for ring in self.flat)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SeenFace:
     """A face in a view, x right and y up in mm."""
 
-    panel: str
-    rings: tuple[Ring, ...]
+    face: Face
+    matrix: tuple[float, ...]
+    """Six numbers a to f from the plane of the face: x = a u + c v + e, y = b u + d v + f."""
     light: float
     """0 dark to 1 bright: how squarely it faces the viewer."""
-    is_edge: bool
+
+    @property
+    def panel(self) -> str:
+        return self.face.panel
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """The outline, then holes, as seen."""
+        rows = np.array(self.matrix).reshape(3, 2)
+        return tuple(ring @ rows[:2] + rows[2] for ring in self.face.flat)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StandingCase:
-    """The case ready to be looked at from any side."""
+    """The case ready to be looked at from any side.
+
+    A face keeps its coordinates while the view turns, so whoever draws it can keep
+    what he made of them; a view of a thousand faces is a few milliseconds.
+    """
 
     tree: Node | None
-    faces_of: Mapping[Piece, tuple[Face, ...]]
-    """Faces of every piece; walls first: whichever flat face is seen lies before them."""
+    _faces: tuple[Face, ...]
+    _of: Mapping[Piece, range]
+    """Which faces a piece has; walls first: whichever flat face is seen lies before them."""
+    _normals: Ring
+    """Outward vectors of all faces, shape (n, 3)."""
+    _frames: Ring
+    """Frames of all faces, shape (n, 3, 3)."""
+
+    @classmethod
+    def of(cls, tree: Node | None, faces_of: Mapping[Piece, Sequence[Face]]) -> StandingCase:
+        """From the faces of every piece of the tree."""
+        faces: list[Face] = []
+        ranges: dict[Piece, range] = {}
+        for piece, own in faces_of.items():
+            ranges[piece] = range(len(faces), len(faces) + len(own))
+            faces += own
+        return cls(
+            tree,
+            tuple(faces),
+            ranges,
+            np.array([f.outward for f in faces]).reshape(-1, 3),
+            np.array([f.frame for f in faces]).reshape(-1, 3, 3),
+        )
 
     def faces(self) -> tuple[Face, ...]:
         """All faces, in no order."""
-        return tuple(face for faces in self.faces_of.values() for face in faces)
+        return self._faces
 
     def seen_from(self, *, turn_deg: float, tilt_deg: float) -> tuple[SeenFace, ...]:
         """The faces that look towards the viewer, back to front.
@@ -94,15 +137,14 @@ class StandingCase:
             tilt_deg: how far the viewer is above the horizon.
         """
         right, up, towards = view_axes(turn_deg, tilt_deg)
-        plane = np.column_stack([right, up])
-        seen: list[SeenFace] = []
-        for piece in back_to_front(self.tree, towards):
-            for face in self.faces_of[piece]:
-                light = float(face.outward @ towards)
-                if light > 1e-9:
-                    rings = tuple(ring @ plane for ring in face.rings)
-                    seen.append(SeenFace(face.panel, rings, light, face.is_edge))
-        return tuple(seen)
+        lights: list[float] = (self._normals @ towards).tolist()
+        matrices = (self._frames @ np.column_stack([right, up])).reshape(-1, 6).tolist()
+        return tuple(
+            SeenFace(self._faces[k], tuple(matrices[k]), lights[k])
+            for piece in back_to_front(self.tree, towards)
+            for k in self._of[piece]
+            if lights[k] > _EDGE_ON
+        )
 
 
 def _faces(piece: Piece, whole: shapely.Polygon, covered: shapely.Geometry) -> tuple[Face, ...]:
@@ -113,40 +155,32 @@ def _faces(piece: Piece, whole: shapely.Polygon, covered: shapely.Geometry) -> t
         whole: its whole panel, to tell cut walls from splits.
         covered: where its walls are hidden by the mates.
     """
-    body = orient(piece.body)
-    rings = [np.array(ring.coords)[:-1] for ring in (body.exterior, *body.interiors)]
-    outer = tuple(_in_space(ring, piece.stance, 0.0) for ring in rings)
-    inner = tuple(_in_space(ring, piece.stance, piece.thickness_mm) for ring in rings)
-    walls = [
-        wall
-        for top, bottom, flat in zip(outer, inner, rings, strict=True)
-        for wall in _walls(piece, top, bottom, flat, whole, covered)
-    ]
+    body, s = orient(piece.body), piece.stance
+    rings = tuple(np.array(ring.coords)[:-1] for ring in (body.exterior, *body.interiors))
+    under = s.origin - piece.thickness_mm * s.outward
     return (
-        *walls,
-        Face(piece.panel, outer, piece.stance.outward, False),
-        Face(piece.panel, inner, -piece.stance.outward, False),
+        *(wall for ring in rings for wall in _walls(piece, ring, whole, covered)),
+        Face(piece.panel, rings, np.array([s.x_axis, s.y_axis, s.origin]), s.outward, False),
+        Face(piece.panel, rings, np.array([s.x_axis, s.y_axis, under]), -s.outward, False),
     )
 
 
 def _walls(
-    piece: Piece,
-    top: Ring,
-    bottom: Ring,
-    flat: Ring,
-    whole: shapely.Polygon,
-    covered: shapely.Geometry,
+    piece: Piece, ring: Ring, whole: shapely.Polygon, covered: shapely.Geometry
 ) -> Iterator[Face]:
-    after = np.roll(np.arange(len(flat)), -1)
-    ways = flat[after] - flat
-    middles = shapely.points(0.5 * (flat + flat[after]))
+    s, after = piece.stance, np.roll(ring, -1, axis=0)
+    ways = after - ring
+    lengths_mm = np.hypot(*ways.T)
+    middles = shapely.points(0.5 * (ring + after))
     real = shapely.distance(middles, whole.boundary) <= _ON_EDGE_MM
     hidden = shapely.contains(covered, middles)
-    for i in np.flatnonzero(real & ~hidden):
-        j = after[i]
-        wall = np.array([top[i], bottom[i], bottom[j], top[j]])
-        normal = piece.stance.vector((ways[i, 1], -ways[i, 0]))
-        yield Face(piece.panel, (wall,), normal / np.linalg.norm(normal), True)
+    for i in np.flatnonzero(real & ~hidden & (lengths_mm > 0.0)):
+        long_mm, thick_mm = lengths_mm[i], piece.thickness_mm
+        wall = np.array([(0.0, 0.0), (0.0, thick_mm), (long_mm, thick_mm), (long_mm, 0.0)])
+        along = s.vector(ways[i] / long_mm)
+        start = s.origin + s.vector(ring[i])
+        outward = s.vector((ways[i, 1] / long_mm, -ways[i, 0] / long_mm))
+        yield Face(piece.panel, (wall,), np.array([along, -s.outward, start]), outward, True)
 
 
 def stand_up(
@@ -186,7 +220,7 @@ def stand_up(
     covered = _covered(joined) if explode_mm == 0.0 and not hidden and section is None else {}
     tree = tree_of(pieces)
     faces = {p: _faces(p, bodies[p.panel], covered.get(p.panel, nothing)) for p in all_pieces(tree)}
-    return StandingCase(tree, faces)
+    return StandingCase.of(tree, faces)
 
 
 def view_axes(turn_deg: float, tilt_deg: float) -> tuple[Vector, Vector, Vector]:
@@ -274,11 +308,6 @@ def _cut(
     if float(np.hypot(*ways)) < 1e-6:
         return body if start <= limit else shapely.Polygon()
     return half_plane(body, ways, limit - start)
-
-
-def _in_space(ring: Ring, stance: Stance, depth_mm: float) -> Ring:
-    flat = np.outer(ring[:, 0], stance.x_axis) + np.outer(ring[:, 1], stance.y_axis)
-    return np.asarray(stance.origin + flat - depth_mm * stance.outward)
 
 
 def middle_of(faces: Sequence[Face]) -> Vector:

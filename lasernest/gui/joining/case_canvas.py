@@ -19,7 +19,6 @@ from PySide6.QtGui import (
     QPainter,
     QPainterPath,
     QPaintEvent,
-    QPolygonF,
     QTransform,
     QWheelEvent,
 )
@@ -33,12 +32,15 @@ from lasernest.gui.look.theme import theme
 from lasernest.gui.words import tr
 
 if TYPE_CHECKING:
-    from lasernest.joints.solids import SeenFace
+    from lasernest.joints.solids import Face, SeenFace
 
 _FIRST_TURN_DEG, _FIRST_TILT_DEG = -32.0, 24.0
 _DEG_PER_PX = 0.5
 _KEY_DEG = 10.0
-_DARKEST = 0.62
+_LIGHT_SHADES = (0.62, 1.0)
+"""Of the panel's colour, seen from the side and squarely."""
+_DARK_SHADES = (0.55, 1.3)
+_EDGE_SHADE = 0.86
 _FILL = 1.12
 """A little more than fits from every side: few sides show the longest way through."""
 
@@ -78,7 +80,8 @@ class CaseCanvas(QWidget):
         self._chosen: frozenset[str] = frozenset()
         self._spots: tuple[CaseSpot, ...] = ()
         self._faces: tuple[SeenFace, ...] | None = None
-        self._paths: list[tuple[str, QPainterPath]] = []
+        self._paths: dict[Face, QPainterPath] = {}
+        self._drawn: list[tuple[str, QPainterPath, QTransform]] = []
         self._hovered = ""
         self._last: QPointF | None = None
         self._moved = False
@@ -91,6 +94,7 @@ class CaseCanvas(QWidget):
         if case is not self._case:
             self._case = case
             self._faces = None
+            self._paths = {}
         self._spots = tuple(spots)
         self.update()
 
@@ -145,37 +149,40 @@ class CaseCanvas(QWidget):
         if self._faces is None:
             self._faces = case.standing.seen_from(turn_deg=self.turn_deg, tilt_deg=self.tilt_deg)
         to_px = self._to_px(case)
-        self._paths = []
+        self._drawn = []
         line = thin_pen(theme.colour("outer_cut", 0.75), 0.9)
         line.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
         painter.setPen(line)
-        for face in self._faces:
-            path = QPainterPath()
-            path.setFillRule(Qt.FillRule.OddEvenFill)
-            for ring in face.rings:
-                points = [QPointF(float(p[0]), float(p[1])) for p in ring]
-                path.addPolygon(to_px.map(QPolygonF([*points, points[0]])))
-            painter.setBrush(self._colour(face))
+        colours: dict[tuple[bool, bool, float], QColor] = {}
+        for seen in self._faces:
+            marked = seen.panel == self._hovered or seen.panel in self._chosen
+            look = (marked, seen.face.is_edge, round(seen.light, 3))
+            if look not in colours:
+                colours[look] = _colour(*look)
+            transform = QTransform(*seen.matrix) * to_px
+            painter.setTransform(transform)
+            painter.setBrush(colours[look])
+            path = self._path(seen.face)
             painter.drawPath(path)
-            self._paths.append((face.panel, path))
+            self._drawn.append((seen.panel, path, transform))
+        painter.resetTransform()
         for spot in self._spots:
             at = to_px.map(QPointF(*self._on_view(spot.at)))
             numbered_ring(painter, at, str(spot.number), spot.colour)
 
-    def _colour(self, face: SeenFace) -> QColor:
-        name = "panel"
-        if face.panel == self._hovered or face.panel in self._chosen:
-            name = "panel_chosen"
-        colour = theme.colour(name)
-        share = _DARKEST + (1.0 - _DARKEST) * face.light
-        if theme.palette.dark:
-            share = 0.55 + 0.75 * face.light
-        if face.is_edge:
-            share *= 0.86
-        red, green, blue = (
-            min(c * share, 1.0) for c in (colour.redF(), colour.greenF(), colour.blueF())
-        )
-        return QColor.fromRgbF(red, green, blue)
+    def _path(self, face: Face) -> QPainterPath:
+        """The face in its own plane, made once while its case is shown."""
+        path = self._paths.get(face)
+        if path is None:
+            path = self._paths[face] = QPainterPath()
+            path.setFillRule(Qt.FillRule.OddEvenFill)
+            for ring in face.flat:
+                corners = ring.tolist()
+                path.moveTo(*corners[0])
+                for corner in corners[1:]:
+                    path.lineTo(*corner)
+                path.closeSubpath()
+        return path
 
     def _on_view(self, at: tuple[float, float, float]) -> Point:
         from lasernest.joints.solids import view_axes  # noqa: PLC0415 - loaded with the case
@@ -187,7 +194,11 @@ class CaseCanvas(QWidget):
 
     def panel_at(self, at: QPointF) -> str:
         """The panel that is seen at a place; empty where there is none."""
-        return next((n for n, path in reversed(self._paths) if path.contains(at)), "")
+        for name, path, transform in reversed(self._drawn):
+            back, solvable = transform.inverted()
+            if solvable and path.contains(back.map(at)):
+                return name
+        return ""
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
         self._last, self._moved = event.position(), False
@@ -263,3 +274,16 @@ class CaseCanvas(QWidget):
             self.hide_wanted.emit(self._hovered)
         else:
             super().keyPressEvent(event)
+
+
+def _colour(marked: bool, is_edge: bool, light: float) -> QColor:
+    """The colour of a face: darker the less squarely it is seen, edges darker still."""
+    colour = theme.colour("panel_chosen" if marked else "panel")
+    darkest, brightest = _DARK_SHADES if theme.palette.dark else _LIGHT_SHADES
+    share = darkest + (brightest - darkest) * light
+    if is_edge:
+        share *= _EDGE_SHADE
+    red, green, blue = (
+        min(c * share, 1.0) for c in (colour.redF(), colour.greenF(), colour.blueF())
+    )
+    return QColor.fromRgbF(red, green, blue)

@@ -24,10 +24,10 @@ def volume(faces):
     """One third of the sum of area times distance, over outward faces."""
     total = 0.0
     for face in faces:
-        for ring in face.rings:
+        for k, ring in enumerate(face.rings):
             fan = np.cross(ring[1:-1] - ring[0], ring[2:] - ring[0]).sum(axis=0) / 2
             # Holes run the other way round, so their signed area takes away.
-            area = abs(fan @ face.outward) * (1 if ring is face.rings[0] else -1)
+            area = abs(fan @ face.outward) * (1 if k == 0 else -1)
             total += area * (ring[0] @ face.outward)
     return total / 3
 
