@@ -13,16 +13,17 @@ from lasernest.cli.output import (
     emit_json,
     finding_json,
     say,
-    say_what_matters,
     size_mm,
     watched,
 )
 from lasernest.errors import UsageError
-from lasernest.units import format_time
 
 if TYPE_CHECKING:
-    from lasernest.domain.stock import SheetSize, Stock
-    from lasernest.services.comparing import StockColumn
+    from lasernest.domain.comparison import ComparedStock, Comparison, UnitsMade
+    from lasernest.services.comparing import Candidate
+    from lasernest.shop.book import ShopBook
+
+SUFFIXES = (".csv", ".pdf")
 
 
 def register(app: typer.Typer) -> None:
@@ -40,10 +41,13 @@ def compare(
         int | None, typer.Option(help="Units to make; the job's own when not given.", min=1)
     ] = None,
     machine_rate: Annotated[
-        float | None, typer.Option(help="Cost of an hour of the machine; tells cost per unit.")
+        float | None, typer.Option(help="Cost of an hour of the machine; else the shop's.")
     ] = None,
     wage: Annotated[
-        float | None, typer.Option(help="Cost of an hour of work; tells cost per unit.")
+        float | None, typer.Option(help="Cost of an hour of work; else the shop's.")
+    ] = None,
+    overhead: Annotated[
+        str | None, typer.Option(help="Laid on top, such as 15%; else the shop's.")
     ] = None,
     seconds: Annotated[float, typer.Option(help="Search for each stock.", min=0)] = 5.0,
     workers: Annotated[int, typer.Option(help="Threads to search with.", min=1)] = 1,
@@ -51,85 +55,108 @@ def compare(
     unit: Unit = None,
     use: Uses = None,
     answer: AnswersGiven = None,
+    out: Annotated[
+        list[Path] | None, typer.Option(help="Write it too: TABLE.csv or PAPER.pdf, or both.")
+    ] = None,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Keep the comparison in the job file.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Plan a job on several stocks and show yield, sheets, time and cost side by side."""
     from dataclasses import replace
 
-    from lasernest.domain.rates import Rates
-    from lasernest.services.comparing import compare_stocks
+    from lasernest.cli.rates import used_rates
+    from lasernest.job import SUFFIX, save_job
+    from lasernest.services.comparing import KeepComparison, compare_stocks
+    from lasernest.services.comparison_table import write_comparison
     from lasernest.services.main_job import read_inputs
     from lasernest.shop.book import ShopBook
 
-    if (machine_rate is None) != (wage is None):
-        raise UsageError("cost needs both rates", todo="Give --machine-rate and --wage.")
-    book = ShopBook.open()
-    named = [_named(text, book.stock(text.rpartition("@")[0] or text)) for text in stock]
+    wrong = [path for path in out or [] if path.suffix.lower() not in SUFFIXES]
+    if wrong:
+        raise UsageError(f"{wrong[0]} is neither a table nor a paper", todo="Name a .csv or .pdf.")
+    if keep and (len(inputs) != 1 or inputs[0].suffix.lower() != SUFFIX):
+        raise UsageError("only a job can keep a comparison", todo="Give one job file.")
+    shop = ShopBook.open()
+    rates = used_rates(shop, machine_rate, wage, overhead)
+    candidates = [_candidate(text, shop) for text in stock]
     with watched() as control:
         job = read_inputs(inputs, control=control, choices=import_choices(unit, use, answer))
+        asked = job
         if copies is not None:
             job = job.changed(setup=replace(job.setup, units=copies))
-        columns = compare_stocks(
+        comparison = compare_stocks(
             job,
-            [entry for entry, _ in named],
+            candidates,
             control=control,
             seconds=seconds,
-            sizes={entry.name: size for entry, size in named if size is not None},
-            rates=(
-                Rates(machine_rate, wage) if machine_rate is not None and wage is not None else None
-            ),
-            machine=book.machine(),
-            records={entry.name: book.records(entry.name) for entry, _ in named},
+            rates=rates,
+            machine=shop.machine(),
+            records={c.stock.name: shop.records(c.stock.name) for c in candidates},
             workers=workers,
             seed=seed,
         )
+    write_comparison(job, comparison, out or [], title=job.name or inputs[0].stem)
+    if keep:
+        save_job(KeepComparison(comparison).apply(asked), inputs[0])
     if as_json:
-        emit_json({"units": columns[0].units, "stocks": [_column_json(c) for c in columns]})
-    else:
-        _say_table(columns)
+        emit_json(_json(comparison) | {"files": [str(path) for path in out or []]})
+        return
+    say_comparison(comparison)
+    for path in out or []:
+        say(f"written: {path}")
 
 
-def _named(text: str, stock: Stock) -> tuple[Stock, SheetSize | None]:
-    _, at, size_text = text.rpartition("@")
+def _candidate(text: str, shop: ShopBook) -> Candidate:
+    from lasernest.services.comparing import Candidate
+
+    head, at, size_text = text.rpartition("@")
+    stock = shop.stock(head or text)
     if not at:
-        return stock, None
+        return Candidate(stock)
     wanted = size_mm("--stock", size_text)
     for size in stock.sizes:
         if (size.width_mm, size.height_mm) == wanted:
-            return stock, size
+            return Candidate(stock, size)
     raise UsageError(
         f"{stock.name} does not come in {size_text}",
         todo="Its sizes: " + ", ".join(f"{s.width_mm:g}x{s.height_mm:g}" for s in stock.sizes),
     )
 
 
-def _column_json(column: StockColumn) -> dict[str, Any]:
+def _json(comparison: Comparison) -> dict[str, Any]:
+    from lasernest.cli.rates import rates_json
+
+    return {
+        "units": comparison.units,
+        "rates": rates_json(comparison.rates),
+        "stocks": [_column_json(column) for column in comparison.columns],
+    }
+
+
+def _column_json(column: ComparedStock) -> dict[str, Any]:
+    whole = len(column.plan.sheets)
     return {
         "stock": column.stock.name,
         "sheet_mm": [column.size.width_mm, column.size.height_mm],
-        "sheets": len(column.plan.sheets),
-        "last_used_share": column.last_used_share,
+        "panels": column.panels,
+        "sheets": whole,
+        "last_used_share": column.sheets - max(0, whole - 1),
         "yield_share": column.yield_share,
+        "used_yield_share": column.used_yield_share,
         "kept_offcut_mm2": column.kept_offcut_mm2,
+        "kerf_mm2": column.kerf_mm2,
         "cut_length_mm": column.cut_length_mm,
         "pierces": column.pierces,
-        "cut_time_s": column.cut_time_s,
+        "travel_mm": column.travel_mm,
+        "cut_time_s": column.machine_s,
+        "loading_s": column.loading_s,
         "hands_s": column.hands_s,
         "weight_per_unit_g": column.weight_per_unit_g,
         "share_in_fit": column.share_in_fit,
-        "sheets_for": {str(n): sheets for n, sheets in sorted(column.sheets_for.items())},
-        "cost_per_unit": {
-            str(n): {
-                "total": cost.per_unit,
-                "material": cost.material / n,
-                "machine": cost.machine / n,
-                "hands": cost.hands / n,
-                "setup": cost.setup / n,
-                "price_missing": bool(cost.unpriced),
-                "price_invented": column.size.price_invented,
-            }
-            for n, cost in sorted(column.costs.items())
-        },
+        "sheets_for": {str(made.units): made.sheets for made in column.made},
+        "cost_per_unit": {str(made.units): _cost_json(made, column) for made in column.made},
         "unplaced": [
             {"name": u.panel_name, "count": u.count, "reason": u.reason} for u in column.unplaced
         ],
@@ -137,38 +164,36 @@ def _column_json(column: StockColumn) -> dict[str, Any]:
     }
 
 
-def _say_table(columns: tuple[StockColumn, ...]) -> None:
-    width = max(20, *(len(column.stock.name) + 2 for column in columns))
+def _cost_json(made: UnitsMade, column: ComparedStock) -> dict[str, Any]:
+    cost, n = made.cost, made.units
+    return {
+        "total": cost.per_unit,
+        "with_overhead": cost.per_unit_with_overhead,
+        "material": cost.material / n,
+        "machine": cost.machine / n,
+        "hands": cost.hands / n,
+        "setup": cost.setup / n,
+        "price_missing": bool(cost.unpriced),
+        "price_invented": column.size.price_invented,
+    }
 
-    def row(label: str, values: list[str]) -> None:
-        say(f"{label:<26}" + "".join(f"{value:>{width}}" for value in values))
 
-    row(f"{columns[0].units} units", [column.stock.name for column in columns])
-    row("sheet", [f"{c.size.width_mm:g} x {c.size.height_mm:g}" for c in columns])
-    row("sheets", [f"{len(c.plan.sheets) - 1} + {c.last_used_share:.0%}" for c in columns])
-    row("yield", [f"{c.yield_share:.1%}" for c in columns])
-    row("kept offcut", [f"{c.kept_offcut_mm2 / 1e6:.2f} m2" for c in columns])
-    row("cut time", [format_time(c.cut_time_s) for c in columns])
-    row("work by hand", [format_time(c.hands_s) for c in columns])
-    row(
-        "weight per unit",
-        ["-" if c.weight_per_unit_g is None else f"{c.weight_per_unit_g:.0f} g" for c in columns],
-    )
-    if any(column.share_in_fit is not None for column in columns):
-        row(
-            "joints in the wanted fit",
-            ["-" if c.share_in_fit is None else f"{c.share_in_fit:.0%}" for c in columns],
-        )
-    for count in columns[0].costs:
-        row(f"cost per unit, {count} made", [f"{c.costs[count].per_unit:.2f}" for c in columns])
-    if any(column.size.price_invented for column in columns) and columns[0].costs:
-        say("Sheet prices are invented until you set your own: lasernest stock edit --price.")
-    for column in columns:
-        for unplaced in column.unplaced:
-            say(
-                f"{column.stock.name}: {unplaced.count} x {unplaced.panel_name} not placed: "
-                f"{unplaced.reason}"
-            )
-        if column.findings:
-            say(f"{column.stock.name}:")
-            say_what_matters(column.findings)
+def say_comparison(comparison: Comparison) -> None:
+    """A comparison as a table on the screen."""
+    from lasernest.services.comparison_table import comparison_notes, comparison_rows
+
+    rows = comparison_rows(comparison)
+    width = max(20, *(len(name) + 2 for name in comparison.names))
+    first = max(len(row.name) for row in rows) + 2
+
+    def line(label: str, values: list[str]) -> None:
+        say(f"{label:<{first}}" + "".join(f"{value:>{width}}" for value in values))
+
+    columns = comparison.columns
+    units = f"{comparison.units} unit{'' if comparison.units == 1 else 's'}"
+    line(f"{units}, {max(c.panels for c in columns)} panels", list(comparison.names))
+    line("Sheet", [f"{c.size.width_mm:g} x {c.size.height_mm:g}" for c in columns])
+    for row in rows:
+        line(row.name, list(row.texts))
+    for note in comparison_notes(comparison):
+        say(f"- {note}")

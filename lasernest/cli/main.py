@@ -24,6 +24,7 @@ from lasernest.cli import (
     order,
     pack,
     proof,
+    rates,
     record,
     report,
     sheet,
@@ -43,7 +44,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack, report, order):
+for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack, report, order, rates):
     module.register(app)
 app.add_typer(stock.app, name="stock")
 app.add_typer(offcut.app, name="offcut")

@@ -22,7 +22,7 @@ from lasernest.units import format_time
 if TYPE_CHECKING:
     from lasernest.domain.bookings import Booking
     from lasernest.domain.control import Control
-    from lasernest.services.costing import Cost
+    from lasernest.domain.costs import Cost
     from lasernest.services.order_planning import OrderPlan, Product, StockPart
     from lasernest.shop.book import ShopBook
 
@@ -50,10 +50,16 @@ def order(
         list[str] | None, typer.Option(help="Cut PANEL=N again: booked, but failed or lost.")
     ] = None,
     offcuts: Annotated[bool, typer.Option(help="Fill offcuts before whole sheets.")] = True,
-    machine_rate: Annotated[float | None, typer.Option(help="Cost of a machine hour.")] = None,
-    wage: Annotated[float | None, typer.Option(help="Cost of an hour of work.")] = None,
-    overhead: Annotated[str, typer.Option(help="Laid on top, such as 15%.")] = "0",
-    setup_minutes: Annotated[float, typer.Option(help="Set-up of the order.", min=0)] = 0.0,
+    machine_rate: Annotated[
+        float | None, typer.Option(help="Cost of a machine hour; else the shop's.")
+    ] = None,
+    wage: Annotated[
+        float | None, typer.Option(help="Cost of an hour of work; else the shop's.")
+    ] = None,
+    overhead: Annotated[str | None, typer.Option(help="Laid on top, such as 15%.")] = None,
+    setup_minutes: Annotated[
+        float | None, typer.Option(help="Set-up of the order; 10 when not given.", min=0)
+    ] = None,
     seconds: Annotated[float, typer.Option(help="Search for each stock.", min=0)] = 5.0,
     work: Annotated[int | None, typer.Option(help="Search this much, repeatably.")] = None,
     seed: Annotated[int, typer.Option(help="Start of the search.")] = 1,
@@ -83,21 +89,21 @@ def order(
         return
     if not products:
         raise UsageError("there is nothing to order", todo="Name a job: drawer.lasernest=24.")
-    if (machine_rate is None) != (wage is None):
-        raise UsageError("cost needs both rates", todo="Give --machine-rate and --wage.")
     from datetime import date
 
-    from lasernest.domain.rates import Rates
+    from lasernest.cli.rates import share, used_rates
+    from lasernest.domain.rates import HandlingTimes
     from lasernest.nesting import Budget
     from lasernest.services.order_booking import booking_of
     from lasernest.services.order_planning import cost_of, order_of, plan_order
 
+    rates = used_rates(shop, machine_rate, wage, overhead)
     with watched() as control:
         wanted = [_product(text, stock, spares, shop, control) for text in products]
         asked = order_of(
             wanted,
             name=name or ", ".join(product.name for product in wanted),
-            scrap_share=_share("--scrap", scrap),
+            scrap_share=share("--scrap", scrap),
         )
         shelf = shop.offcuts() if offcuts else ()
         plan = plan_order(
@@ -120,9 +126,10 @@ def order(
                 plan, out, machine=shop.machine(), control=control, accepted=accept_material
             )
     cost = None
-    if machine_rate is not None and wage is not None:
-        rates = Rates(machine_rate, wage, _share("--overhead", overhead))
-        cost = cost_of(plan, rates, setup_s=60.0 * setup_minutes)
+    if rates is not None:
+        usual_s = HandlingTimes().setup_per_order_s
+        setup_s = usual_s if setup_minutes is None else 60.0 * setup_minutes
+        cost = cost_of(plan, rates, setup_s=setup_s)
     failed = any(s.proof is not None and not s.proof.passed for p in plan.parts for s in p.sheets)
     booked = None
     if book and not failed and (plan.parts or any(line.failed for line in plan.lines)):
@@ -151,16 +158,6 @@ def _product(
         raise UsageError(f"{path.name} names no stock", todo="Give --stock NAME.")
     job = on_stock(job, shop.stock(known))
     return Product(job.name or path.stem, job, int(units_text) if sign else job.setup.units, spares)
-
-
-def _share(option: str, text: str) -> float:
-    """A share as `5%` or `0.05`."""
-    number = text.strip().removesuffix("%")
-    try:
-        value = float(number.replace(",", "."))
-    except ValueError:
-        raise UsageError(f"{option}: '{text}' is not a share", todo="Like 5% or 0.05.") from None
-    return value / 100.0 if text.strip().endswith("%") else value
 
 
 def _recut(text: str) -> tuple[str, int]:

@@ -42,6 +42,8 @@ class HandlingTimes:
     """Laying a sheet in and focusing; the machine stands meanwhile."""
     inspect_per_panel_s: float = 20.0
     inspected_share: float = 0.1
+    setup_per_order_s: float = 600.0
+    """Drawing up, focusing, a first trial cut: once, however many units."""
 
     def by_hand_s(self, *, panels: int, masked: bool, wood: bool, glued_joints: int = 0) -> float:
         """Work on so many panels."""

@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from lasernest.domain.comparison import Comparison
 from lasernest.domain.contours import Contour
 from lasernest.domain.drawing import LineKind, Outlines
 from lasernest.domain.findings import Finding
@@ -160,6 +161,8 @@ class Job:
     joints: tuple[Joint, ...] = ()
     joint_rules: JointRules = field(default_factory=JointRules)
     plan: Plan | None = None
+    comparison: Comparison | None = None
+    """On several stocks; it tells itself what it was made from."""
 
     def __post_init__(self) -> None:
         names = [panel.name for panel in self.panels]

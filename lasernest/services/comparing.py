@@ -2,41 +2,38 @@
 
 Each stock brings its own kerf, measured thickness (so its own joints), fit and
 grain. Every figure is worked out from plans made for that stock, never from
-another one's. Cut times of the larger numbers of units are those of the job's
-own plan, unit for unit, plus the loading of their sheets.
+another one's. Machine times of the larger numbers of units are those of the
+job's own plan, unit for unit, plus the loading of their sheets.
 """
 
 from __future__ import annotations
 
+import hashlib
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
+from lasernest.domain.comparison import ComparedStock, Comparison, UnitsMade
 from lasernest.domain.control import Control
-from lasernest.domain.findings import Finding
 from lasernest.domain.fits import Family, family_of
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import Plan, Unplaced
+from lasernest.domain.plan import Plan
 from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.records import KerfRecord
-from lasernest.domain.stock import Machine, SheetSize, Stock
+from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
 from lasernest.errors import UsageError
 from lasernest.job import Job
 from lasernest.joints.joined import Joined
-from lasernest.kerf.cut_time import cut_time
+from lasernest.kerf.cut_time import cut_time, travel_moves_mm
 from lasernest.nesting import Budget
+from lasernest.services.bench_sheets import planned_sheets, sheet_areas, together
 from lasernest.services.commands import ChooseStock, SetSheetSize
-from lasernest.services.costing import Cost, SheetCost, order_cost
-from lasernest.services.cutting import sheet_cut
+from lasernest.services.costing import SheetCost, order_cost
 from lasernest.services.joining import join_job
 from lasernest.services.main_job import stock_findings
-from lasernest.services.planning import (
-    SheetFigures,
-    arrange_job,
-    plan_yield_share,
-    sheet_figures,
-    weight_g,
-)
+from lasernest.services.planning import arrange_job, sheet_figures, weight_g
 from lasernest.services.tuning import forecast, tune
 
 USUAL_UNITS = (1, 10, 50)
@@ -44,118 +41,162 @@ _WOODEN = frozenset({Family.PLYWOOD, Family.MDF})
 
 
 @dataclass(frozen=True, slots=True)
-class StockColumn:
-    """What one stock would take for the job."""
+class Candidate:
+    """A stock to compare, and which of its sheets."""
 
     stock: Stock
-    size: SheetSize
-    units: int
-    job: Job
-    """The job on this stock, its plan kept."""
-    joined: Joined
-    plan: Plan
-    figures: tuple[SheetFigures, ...]
-    """Of each sheet of the plan."""
-    yield_share: float
-    cut_length_mm: float
-    pierces: int
-    cut_time_s: float
-    hands_s: float
-    """Peeling, wiping, deburring and looking, for all units."""
-    weight_per_unit_g: float | None
-    """None where the density is not known."""
-    share_in_fit: float | None
-    """Share of joints expected in the wanted fit; None without joints."""
-    costs: Mapping[int, Cost]
-    """By number of units; empty without rates."""
-    sheets_for: Mapping[int, float]
-    """By number of units: whole sheets, and the used share of the last one."""
-    findings: tuple[Finding, ...]
+    size: SheetSize | None = None
+    """None: the first one."""
 
     @property
-    def last_used_share(self) -> float:
-        """Used length of the last sheet over its width."""
-        if not self.figures:
-            return 0.0
-        return self.figures[-1].used_length_mm / self.plan.sheets[-1].sheet.width_mm
-
-    @property
-    def kept_offcut_mm2(self) -> float:
-        """The unused end of the last sheet."""
-        if not self.plan.sheets:
-            return 0.0
-        sheet = self.plan.sheets[-1].sheet
-        return (sheet.width_mm - self.figures[-1].used_length_mm) * sheet.height_mm
-
-    @property
-    def unplaced(self) -> tuple[Unplaced, ...]:
-        return self.plan.unplaced
+    def sheet(self) -> SheetSize | None:
+        """The size that is meant."""
+        return self.size or (self.stock.sizes[0] if self.stock.sizes else None)
 
 
 def compare_stocks(
     job: Job,
-    stocks: Sequence[Stock],
+    candidates: Sequence[Candidate],
     *,
     control: Control,
     seconds: float = 5.0,
-    sizes: Mapping[str, SheetSize] | None = None,
     unit_counts: Sequence[int] = USUAL_UNITS,
     rates: Rates | None = None,
     machine: Machine | None = None,
+    handling: HandlingTimes | None = None,
     records: Mapping[str, Sequence[KerfRecord]] | None = None,
     on: date | None = None,
     workers: int = 1,
     seed: int = 1,
-) -> tuple[StockColumn, ...]:
+) -> Comparison:
     """Plan a job on each of several stocks.
 
     Args:
         job: panels, joints and units; its own stock is not looked at.
-        stocks: two or more, as they lie in the shop.
-        control: progress; Stop ends the search of plans early.
+        candidates: two or more, as they lie in the shop.
+        control: progress; each finished column is offered as a comparison so far.
+            Stop ends the search of plans early and leaves out the cost of other
+            numbers of units that were not worked out yet.
         seconds: search for each stock's own plan; the other numbers of units
             get first plans.
-        sizes: by stock name, another sheet size than the stock's first.
-        unit_counts: numbers of units to tell the cost of.
-        rates: of the shop; None leaves costs out.
+        unit_counts: numbers of units to tell the cost of, besides the job's own.
+        rates: of the shop; None counts material only.
         machine: for times.
+        handling: times by hand.
         records: by stock name, what was measured and felt.
         on: today, for the age of records.
         workers, seed: of the search.
 
     Raises:
-        UsageError: fewer than two stocks.
+        UsageError: fewer than two stocks, or one of them twice.
         LasernestError: the job cannot be done on one of them.
     """
-    if len(stocks) < 2:
+    if len(candidates) < 2:
         raise UsageError("a comparison needs two stocks", todo="Name another one.")
-    columns = []
-    for number, stock in enumerate(stocks):
-        control.check()
-        control.report(number, len(stocks), f"Planning {stock.name}")
-        columns.append(
-            _column(
-                _on_stock(job, stock, (sizes or {}).get(stock.name)),
-                control=control,
-                budget=Budget(seconds=seconds),
-                unit_counts=unit_counts,
-                rates=rates,
-                machine=machine or Machine(),
-                records=(records or {}).get(stock.name, ()),
-                on=on or date.today(),
-                workers=workers,
-                seed=seed,
-            )
+    chosen = [(c.stock.name, c.sheet) for c in candidates]
+    twice = next((name for name, size in chosen if chosen.count((name, size)) > 1), None)
+    if twice is not None:
+        raise UsageError(
+            f"{twice} is to be compared with itself",
+            todo="Choose another stock, or another of its sheets.",
         )
-    return tuple(columns)
+    today = on or date.today()
+    bare = Comparison(job.setup.units, (), rates, basis_of(job), today)
+    columns: tuple[ComparedStock, ...] = ()
+    for number, candidate in enumerate(candidates):
+        control.check()
+        stage = _Stage(control, number, len(candidates), f"Planning {candidate.stock.name}")
+        stage.report(0.0, 1.0)
+        column = _column(
+            on_candidate(job, candidate),
+            control=stage,
+            budget=Budget(seconds=seconds),
+            unit_counts=unit_counts,
+            rates=rates,
+            machine=machine or Machine(),
+            handling=handling or HandlingTimes(),
+            records=(records or {}).get(candidate.stock.name, ()),
+            on=today,
+            workers=workers,
+            seed=seed,
+        )
+        columns = (*columns, column)
+        control.offer(replace(bare, columns=columns))
+    return replace(bare, columns=columns)
 
 
-def _on_stock(job: Job, stock: Stock, size: SheetSize | None) -> Job:
-    moved = ChooseStock(stock).apply(job)
+def basis_of(job: Job) -> str:
+    """A digest of all that a comparison rests on, besides the shop."""
+    rules = replace(job.joint_rules, thickness_mm=None)
+    setup = job.setup
+    looked_at = (job.panels, job.joints, rules, setup.units, setup.gap_mm, setup.margin_mm)
+    return hashlib.sha256(repr(looked_at).encode()).hexdigest()[:16]
+
+
+def on_candidate(job: Job, candidate: Candidate) -> Job:
+    """The job on a stock, with the joints that its own thickness asks for."""
+    moved = ChooseStock(candidate.stock).apply(job)
     # The joints follow the stock's own thickness and the fit it is known to need.
     rules = replace(moved.joint_rules, thickness_mm=None)
     moved = moved.changed(joint_rules=rules, plan=None)
+    size = candidate.size
     return SetSheetSize(size).apply(moved) if size is not None else moved
+
+
+def panels_on(job: Job, column: ComparedStock) -> dict[str, Panel]:
+    """The panels of a job as they are cut from a compared stock."""
+    moved = on_candidate(job, Candidate(column.stock, column.size))
+    return {panel.name: panel for panel in join_job(moved).panels}
+
+
+@dataclass(frozen=True, slots=True)
+class KeepComparison:
+    """Keep a comparison with the job; None puts it away."""
+
+    comparison: Comparison | None
+
+    @property
+    def label(self) -> str:
+        return "Compare stocks" if self.comparison is not None else "Put the comparison away"
+
+    def apply(self, job: Job) -> Job:
+        return job.changed(comparison=self.comparison)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanWith:
+    """Cut the job from a compared stock, with the plan that was made for it."""
+
+    column: ComparedStock
+
+    @property
+    def label(self) -> str:
+        return f"Plan with {self.column.stock.name}"
+
+    def apply(self, job: Job) -> Job:
+        moved = on_candidate(job, Candidate(self.column.stock, self.column.size))
+        return moved.changed(plan=self.column.plan)
+
+
+class _Stage:
+    """One part of longer work, as the control of that part."""
+
+    def __init__(self, control: Control, number: int, of: int, note: str) -> None:
+        self._control, self._number, self._of, self._note = control, number, of, note
+
+    def report(self, done: float, total: float, note: str = "") -> None:
+        share = min(max(done / total, 0.0), 1.0) if total > 0 else 0.0
+        self._control.report(self._number + share, self._of, self._note)
+
+    def check(self) -> None:
+        self._control.check()
+
+    @property
+    def stopped(self) -> bool:
+        return self._control.stopped
+
+    def offer(self, result: Any) -> None:
+        """A plan that is still improved is no comparison yet."""
 
 
 def _column(
@@ -166,11 +207,12 @@ def _column(
     unit_counts: Sequence[int],
     rates: Rates | None,
     machine: Machine,
+    handling: HandlingTimes,
     records: Sequence[KerfRecord],
     on: date,
     workers: int,
     seed: int,
-) -> StockColumn:
+) -> ComparedStock:
     stock, size, kerf = job.setup.stock, job.setup.chosen_size, job.setup.used_kerf
     if stock is None or size is None or kerf is None:
         raise UsageError("a stock to compare has no sheet size")
@@ -179,63 +221,83 @@ def _column(
     plan = arrange_job(
         job, control=control, budget=budget, seed=seed, workers=workers, panels=panels
     )
-    cuts = [sheet_cut(sheet, panels, kerf) for sheet in plan.sheets]
-    times = [cut_time(c, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s) for c in cuts]
-    cut_s = sum(time.total_s for time in times)
-    figures = tuple(sheet_figures(sheet, panels) for sheet in plan.sheets)
-    units = job.setup.units
-    sheets_for = {units: _sheets(plan, figures)}
-    for count in unit_counts:
-        if count not in sheets_for:
-            sheets_for[count] = _sheets_of(job, panels, count, control)
-    handling = HandlingTimes()
+    column = _planned(job, plan, panels, kerf, stock, size, machine, handling)
+    counts = {job.setup.units: column.sheets}
+    for count in sorted(set(unit_counts) - set(counts)):
+        if not control.stopped:
+            counts[count] = _sheets_of(job, panels, count, control)
     per_unit = sum(panel.quantity for panel in job.panels)
-    hands_s = _hands_s(stock, handling, per_unit * units)
-    return StockColumn(
-        stock,
-        size,
-        units,
-        job.changed(plan=plan),
-        joined,
-        plan,
-        figures,
-        plan_yield_share(plan, panels),
-        sum(cut.cut_length_mm for cut in cuts),
-        sum(cut.pierces for cut in cuts),
-        cut_s,
-        hands_s,
-        _weight_per_unit_g(job, panels, stock),
-        _share_in_fit(job, joined, stock, records, on),
-        {
-            count: order_cost(
-                [SheetCost.of(size, -int(-sheets // 1))],
-                rates=rates,
-                machine_s=cut_s / units * count + handling.load_per_sheet_s * -int(-sheets // 1),
-                hands_s=_hands_s(stock, handling, per_unit * count),
-                setup_s=0.0,
-                good_units=count,
-            )
-            for count, sheets in sorted(sheets_for.items())
-        }
-        if rates is not None
-        else {},
-        sheets_for,
-        (*joined.findings, *stock_findings(stock, kerf, records, on=on)),
+
+    def made(count: int, sheets: float) -> UnitsMade:
+        whole = math.ceil(sheets - 1e-9)
+        loading_s = handling.load_per_sheet_s * whole
+        cost = order_cost(
+            [SheetCost.of(size, whole)],
+            rates=rates or Rates(0.0, 0.0),
+            machine_s=column.machine_s / job.setup.units * count + loading_s,
+            hands_s=_hands_s(stock, handling, per_unit * count),
+            setup_s=handling.setup_per_order_s,
+            good_units=count,
+        )
+        return UnitsMade(count, sheets, cost)
+
+    return replace(
+        column,
+        share_in_fit=_share_in_fit(job, joined, stock, records, on),
+        made=tuple(made(count, sheets) for count, sheets in sorted(counts.items())),
+        findings=(*joined.findings, *stock_findings(stock, kerf, records, on=on)),
     )
 
 
-def _sheets(plan: Plan, figures: Sequence[SheetFigures]) -> float:
-    """Sheets of a plan, the last one by its used length: 2.41 is two and 41 %."""
+def _planned(
+    job: Job,
+    plan: Plan,
+    panels: Mapping[str, Panel],
+    kerf: Kerf,
+    stock: Stock,
+    size: SheetSize,
+    machine: Machine,
+    handling: HandlingTimes,
+) -> ComparedStock:
+    """The figures of the job's own plan."""
+    laid = planned_sheets(plan, panels, kerf)
+    areas = together([sheet_areas(one.plan, one.cut, panels, kerf) for one in laid])
+    speed = stock.cut_speed_mm_per_s
+    times = [cut_time(one.cut, machine, cut_speed_mm_per_s=speed) for one in laid]
+    return ComparedStock(
+        stock,
+        size,
+        plan,
+        panels=plan.placed_count,
+        sheets=_sheets(plan, panels),
+        yield_share=areas.yield_share if laid else 0.0,
+        used_yield_share=areas.used_yield_share if laid else 0.0,
+        kerf_mm2=areas.kerf_mm2,
+        kept_offcut_mm2=areas.offcut_mm2,
+        cut_length_mm=math.fsum(one.cut.cut_length_mm for one in laid),
+        pierces=sum(one.cut.pierces for one in laid),
+        travel_mm=math.fsum(math.fsum(travel_moves_mm(one.cut.paths)) for one in laid),
+        machine_s=math.fsum(time.total_s for time in times),
+        loading_s=handling.load_per_sheet_s * len(laid),
+        hands_s=_hands_s(stock, handling, plan.placed_count),
+        weight_per_unit_g=_weight_per_unit_g(job, panels, stock),
+        share_in_fit=None,
+        made=(),
+    )
+
+
+def _sheets(plan: Plan, panels: Mapping[str, Panel]) -> float:
+    """Sheets of a plan, the last one by its used length."""
     if not plan.sheets:
         return 0.0
-    last = figures[-1].used_length_mm / plan.sheets[-1].sheet.width_mm
-    return len(plan.sheets) - 1 + last
+    last = plan.sheets[-1]
+    return len(plan.sheets) - 1 + sheet_figures(last, panels).used_length_mm / last.sheet.width_mm
 
 
 def _sheets_of(job: Job, panels: Mapping[str, Panel], units: int, control: Control) -> float:
     other = job.changed(setup=replace(job.setup, units=units))
     plan = arrange_job(other, control=control, budget=Budget(seconds=0.0), panels=panels)
-    return _sheets(plan, [sheet_figures(sheet, panels) for sheet in plan.sheets])
+    return _sheets(plan, panels)
 
 
 def _hands_s(stock: Stock, handling: HandlingTimes, panels: int) -> float:

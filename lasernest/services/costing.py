@@ -20,6 +20,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lasernest.domain.costs import Cost
 from lasernest.domain.rates import Rates
 from lasernest.domain.stock import SheetSize, Stock
 from lasernest.errors import BadValueError
@@ -46,34 +47,6 @@ class SheetCost:
     @classmethod
     def of(cls, size: SheetSize, count: int) -> SheetCost:
         return cls(count, size.price, str(size))
-
-
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """The parts of an order's cost, in the shop's own currency."""
-
-    material: float
-    machine: float
-    hands: float
-    setup: float
-    good_units: int
-    overhead_share: float
-    unpriced: tuple[str, ...] = ()
-    """Sheets that nobody stated a price of: their material is missing from the cost."""
-
-    @property
-    def total(self) -> float:
-        """Before overhead."""
-        return self.material + self.machine + self.hands + self.setup
-
-    @property
-    def per_unit(self) -> float:
-        """Before overhead."""
-        return self.total / self.good_units
-
-    @property
-    def per_unit_with_overhead(self) -> float:
-        return self.per_unit * (1.0 + self.overhead_share)
 
 
 def order_cost(

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from lasernest.domain.costs import Cost
 from lasernest.domain.fits import Family, family_of
 from lasernest.domain.job_sheet import Fact
 from lasernest.domain.panels import Panel
@@ -16,7 +17,7 @@ from lasernest.domain.stock import Kerf, Machine, Stock
 from lasernest.job import Job
 from lasernest.kerf.cut_time import CutTime, cut_time, travel_moves_mm
 from lasernest.services.bench_sheets import SheetAtHand, sheet_areas, together
-from lasernest.services.costing import Cost, SheetAreas
+from lasernest.services.costing import SheetAreas
 from lasernest.services.planning import weight_g
 from lasernest.units import format_mm, format_time
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from lasernest.domain.bookings import Booking
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
+from lasernest.domain.costs import Cost
 from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.fits import family_of
 from lasernest.domain.offcuts import Offcut
@@ -36,7 +37,7 @@ from lasernest.services.bench_sheets import (
     together,
 )
 from lasernest.services.commands import ChooseStock
-from lasernest.services.costing import Cost, SheetAreas, SheetCost, order_cost
+from lasernest.services.costing import SheetAreas, SheetCost, order_cost
 from lasernest.services.job_sheet_facts import WOODEN
 from lasernest.services.joining import join_job, refuse_errors
 from lasernest.services.main_job import refuse_drawing_errors

@@ -21,6 +21,7 @@ import msgspec
 from lasernest.domain.bookings import Booking
 from lasernest.domain.line_uses import RememberedUses
 from lasernest.domain.offcuts import Offcut
+from lasernest.domain.rates import Rates
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import Machine, Stock
 from lasernest.errors import ChangedMeanwhileError, NotFoundError
@@ -37,6 +38,7 @@ from lasernest.shop.values import (
     LINE_USES,
     MACHINE,
     OFFCUT,
+    RATES,
     RECORD,
     STOCK,
     decode,
@@ -233,6 +235,19 @@ class ShopBook:
             NotFoundError: there is none of this number.
         """
         return self._remove(RECORD, KerfRecord, str(number))
+
+    # Rates
+
+    def rates(self) -> Rates | None:
+        """What an hour costs in this shop; None until somebody has said so."""
+        value = self._ledger.value(RATES, RATES)
+        return None if value is None else decode(value, Rates, self.path)
+
+    def save_rates(self, rates: Rates | None) -> int:
+        """Set what an hour costs, or forget it; returns the number of the change."""
+        with self._ledger.change("Set rates") as change:
+            change.put(RATES, RATES, None if rates is None else encode(rates))
+            return change.number
 
     # Bookings
 

@@ -16,6 +16,7 @@ T = TypeVar("T")
 
 STOCK, OFFCUT, MACHINE, RECORD, BOOKING = "stock", "offcut", "machine", "record", "booking"
 LINE_USES = "line uses"
+RATES = "rates"
 """The kinds of record in a shop book."""
 
 

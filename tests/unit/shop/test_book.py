@@ -8,6 +8,7 @@ import pytest
 
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.offcuts import Offcut
+from lasernest.domain.rates import Rates
 from lasernest.domain.readings import Axis, Face, Feel, FeelReading, Method, Reading, Rung
 from lasernest.domain.records import CombDrawn, CutSettings, KerfRecord
 from lasernest.domain.safety import Verdict, judge_material
@@ -279,3 +280,14 @@ def test_settings_that_cannot_be(change: dict[str, float], sentence: str) -> Non
     with pytest.raises(BadValueError) as caught:
         replace(COMB.settings, **change)
     assert caught.value.sentence().startswith(sentence)
+
+
+def test_rates_are_kept_and_can_be_undone(book: ShopBook) -> None:
+    assert book.rates() is None
+    first = Rates(30.0, 25.0, 0.15)
+    book.save_rates(first)
+    number = book.save_rates(Rates(40.0, 25.0))
+    book.undo(number)
+    assert ShopBook.open(book.path).rates() == first
+    book.save_rates(None)
+    assert book.rates() is None
