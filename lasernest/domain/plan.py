@@ -36,6 +36,14 @@ class Turns(Enum):
         return (0.0, 90.0, 180.0, 270.0)
 
 
+class Axis(Enum):
+    """The directions of a sheet."""
+
+    X = "x"
+    """Along the grain and the machine's long axis."""
+    Y = "y"
+
+
 @dataclass(frozen=True, slots=True)
 class PanelOrder:
     """A panel and how many copies of it are wanted."""
@@ -44,12 +52,29 @@ class PanelOrder:
     quantity: int = 1
     turns: Turns = Turns.QUARTER
     may_mirror: bool = False
+    turn_step_deg: float | None = None
+    """Where any angle is allowed: only multiples of this one."""
+    priority: int = 0
+    """Where sheets are short, panels of a higher priority are placed first."""
+    as_many_as_fit: bool = False
+    """Besides the quantity: as many more as the sheets used have room for."""
+    product: str = ""
+    """What the panel is a part of; see `NestRequest.together`."""
+    per_product: int = 0
+    """Copies that go into one product; 0 for all of them."""
 
     def __post_init__(self) -> None:
-        if self.quantity < 0:
+        if self.quantity < 0 or self.per_product < 0:
             raise BadValueError(
-                f"{self.quantity} copies of {self.panel.name} cannot be made",
+                f"{min(self.quantity, self.per_product)} copies of {self.panel.name} "
+                "cannot be made",
                 todo="Give a quantity of zero or more.",
+            )
+        step_deg = self.turn_step_deg
+        if step_deg is not None and not 1.0 <= step_deg <= 360.0:
+            raise BadValueError(
+                f"{self.panel.name} cannot be turned in steps of {step_deg:g} degrees",
+                todo="Give a step from 1 to 360 degrees.",
             )
 
 
@@ -100,6 +125,10 @@ class NestRequest:
     """Kinds of sheet in the order of preference."""
     gap_mm: float = 2.0
     """Least distance between finished panels."""
+    together: bool = False
+    """Keep the panels of one product on one sheet, where a sheet can hold them."""
+    long_sides_along: Axis | None = None
+    """Lay panels with their longer side along this axis, where their turns allow it."""
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.gap_mm) and self.gap_mm >= 0):
@@ -112,6 +141,7 @@ class NestRequest:
 
     @property
     def panel_count(self) -> int:
+        """Panels asked for by number; those of `as_many_as_fit` come on top."""
         return sum(order.quantity for order in self.orders)
 
 

@@ -35,7 +35,9 @@ def pattern_filling(
     shapes: Mapping[int, shapely.Polygon],
     stances: Sequence[Sequence[Stance]],
     copies: Mapping[int, int],
+    extras: Mapping[int, int],
     *,
+    most_sheets: int | None,
     stopped: Callable[[], bool],
 ) -> list[FilledSheet] | None:
     """Sheets filled with blocks of patterns, or None where that does not apply.
@@ -44,32 +46,38 @@ def pattern_filling(
         request: plain sheets only.
         shapes: grown outline of each order that takes part.
         stances: per order.
-        copies: how many of each order.
+        copies: how many of each order are asked for.
+        extras: how many more may be laid, once all others are.
+        most_sheets: no more are filled.
         stopped: asked between panels.
     """
-    many = [o for o in copies if copies[o] >= FEWEST and _corners(shapes[o]) <= MOST_CORNERS]
+    wanted = Counter(copies) + Counter(extras)
+    many = [o for o in wanted if wanted[o] >= FEWEST and _corners(shapes[o]) <= MOST_CORNERS]
     if not many or not all(is_plain(sheet) for sheet in request.sheets):
         return None
-    many.sort(key=lambda o: -shapes[o].area * copies[o])
+    many.sort(key=lambda o: (o not in copies, -shapes[o].area * copies.get(o, 0), o))
     lattices: dict[int, Lattices] = {}
     for order in many:
         if stopped():
             return None
         lattices[order] = Lattices(shapes[order], stances[order])
-    left = Counter(copies)
     filled: list[FilledSheet] = []
     half_mm = 0.5 * request.gap_mm
     for kind, sheet in enumerate(request.sheets):
         used = 0
-        while left.total() and (sheet.available is None or used < sheet.available):
+        while (
+            wanted.total()
+            and (sheet.available is None or used < sheet.available)
+            and (most_sheets is None or len(filled) < most_sheets)
+        ):
             if stopped():
                 return None
-            one = _fill_one(kind, sheet, left, lattices, shapes, stances, half_mm=half_mm)
+            one = _fill_one(kind, sheet, wanted, lattices, shapes, stances, half_mm=half_mm)
             if not one.laid:
                 break
             filled.append(one)
             used += 1
-    return None if left.total() else filled
+    return filled
 
 
 def _corners(shape: shapely.Polygon) -> int:

@@ -12,13 +12,14 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from lasernest.domain.contours import Point, Pose, Segment
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import NestRequest, Plan, Sheet, SheetPlan, Turns
+from lasernest.domain.plan import Axis, NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
 from lasernest.geometry.flatten import ring_points
 
 CHORD_ERROR_MM = 1e-4
@@ -53,7 +54,8 @@ def _count_problems(request: NestRequest, plan: Plan) -> Iterator[str]:
     for order in request.orders:
         name = order.panel.name
         found = placed[name] + left[name]
-        if found != order.quantity:
+        more = order.as_many_as_fit and found > order.quantity
+        if found != order.quantity and not more:
             yield (
                 f"{name}: {order.quantity} ordered, {placed[name]} placed, {left[name]} left over."
             )
@@ -81,10 +83,13 @@ def _sheet_problems(
         if order is None:
             continue
         name = f"{p.panel_name} (copy {p.copy}) on sheet {number}"
-        if not _turn_allowed(order.turns, p.pose):
+        if not _turn_allowed(order, p.pose):
             yield f"{name} is turned by {p.pose.turn_deg:g} degrees; its order does not allow that."
         if p.pose.mirrored and not order.may_mirror:
             yield f"{name} is mirrored, which its order does not allow."
+        along = request.long_sides_along
+        if along is not None and _lies_across(order, p.pose, along):
+            yield f"{name} does not lie with its longer side along {along.value}."
         posed.append((name, order.panel.posed(p.pose)))
     for name, panel in posed:
         short_mm = _margin_shortfall_mm(panel, sheet_plan.sheet)
@@ -159,10 +164,31 @@ def spot_problems(
     return tuple(found)
 
 
-def _turn_allowed(turns: Turns, pose: Pose) -> bool:
-    if turns is Turns.FREE:
-        return math.isfinite(pose.turn_deg)
-    return any(abs((pose.turn_deg - a + 180.0) % 360.0 - 180.0) < 1e-9 for a in turns.angles_deg)
+def _turn_allowed(order: PanelOrder, pose: Pose) -> bool:
+    if order.turns is Turns.FREE:
+        step_deg = order.turn_step_deg
+        off_deg = 0.0 if step_deg is None else math.remainder(pose.turn_deg % 360.0, step_deg)
+        return math.isfinite(pose.turn_deg) and abs(off_deg) < 1e-9
+    return any(
+        abs((pose.turn_deg - a + 180.0) % 360.0 - 180.0) < 1e-9 for a in order.turns.angles_deg
+    )
+
+
+def _lies_across(order: PanelOrder, pose: Pose, along: Axis) -> bool:
+    """Whether a panel lies with its longer side across although a quarter turn would help."""
+
+    def is_across(turn_deg: float) -> bool:
+        turned = replace(pose, turn_deg=turn_deg)
+        x0, y0, x1, y1 = order.panel.outer.posed(turned).bounds_mm()
+        long, short = (x1 - x0, y1 - y0) if along is Axis.X else (y1 - y0, x1 - x0)
+        return long < short * (1.0 - 1e-5)
+
+    turned = replace(pose, turn_deg=pose.turn_deg + 90.0)
+    return (
+        is_across(pose.turn_deg)
+        and _turn_allowed(order, turned)
+        and not is_across(pose.turn_deg + 90.0)
+    )
 
 
 def _overlap_mm(a: shapely.Polygon, b: shapely.Polygon) -> float:

@@ -130,7 +130,7 @@ def pack(
         seconds, work: the budget, see `Budget`.
         workers: threads.
         seed: same seed and same work, same layout.
-        executor: a pool of threads to use instead of our own.
+        executor: runs the search instead of threads of our own, see `drive`.
 
     Returns:
         The layout and a summary: density, strip_length (or sheets), seconds,
@@ -140,7 +140,9 @@ def pack(
         BadValueError: an item is larger than the strip or sheet.
     """
     clock = Clock()
-    job = _strip_job(instance, seed) if instance.width is None else _sheet_job(instance, seed)
+    lines = max(STREAMS, workers)
+    make = _strip_job if instance.width is None else _sheet_job
+    job = make(instance, seed, lines)
     log: list[dict[str, float]] = []
     found: list[Feasible] = []
 
@@ -159,7 +161,7 @@ def pack(
     start = job[0].best
     assert start is not None  # every job begins with a layout
     better(start, 0)
-    drive(
+    weighed = drive(
         job,
         budget=Budget(seconds, work),
         clock=clock,
@@ -168,7 +170,7 @@ def pack(
         executor=executor,
         on_better=better,
     )
-    return _result(instance, job, found[-1], clock=clock, log=log)
+    return _result(instance, job, found[-1], weighed, clock=clock, log=log)
 
 
 def _outlines(instance: Instance) -> list[Outline]:
@@ -178,9 +180,10 @@ def _outlines(instance: Instance) -> list[Outline]:
     ]
 
 
-def _strip_job(instance: Instance, seed: int) -> list[Stream]:
+def _strip_job(instance: Instance, seed: int, lines: int) -> list[Stream]:
     outlines = _outlines(instance)
     model = build_model(outlines)
+    assert model is not None  # nobody stops it
     kinds = concatenated_kinds([item.demand for item in instance.items])
     widest = 0.0
     for item, first, count in zip(
@@ -196,12 +199,13 @@ def _strip_job(instance: Instance, seed: int) -> list[Stream]:
     shortest = max(widest, instance.total_area / instance.height)
     longest = float(model.sizes[kinds].sum()) + 1.0
     rooms = np.array([[0.0, 0.0, longest, instance.height]])
-    return _streams(model, kinds, rooms, seed, shortest)
+    return _streams(model, kinds, rooms, seed, lines, shortest)
 
 
-def _sheet_job(instance: Instance, seed: int) -> list[Stream]:
+def _sheet_job(instance: Instance, seed: int, lines: int) -> list[Stream]:
     outlines = _outlines(instance)
     model = build_model(outlines)
+    assert model is not None  # nobody stops it
     kinds = concatenated_kinds([item.demand for item in instance.items])
     assert instance.width is not None
     for item, first, count in zip(
@@ -216,14 +220,16 @@ def _sheet_job(instance: Instance, seed: int) -> list[Stream]:
     left = np.arange(len(kinds)) * instance.width * 1.01
     bottom = np.zeros(len(kinds))
     rooms = np.column_stack([left, bottom, left + instance.width, bottom + instance.height])
-    return _streams(model, kinds, rooms, seed, 0.0)
+    return _streams(model, kinds, rooms, seed, lines, 0.0)
 
 
-def _streams(model: Model, kinds: Ints, rooms: Floats, seed: int, shortest: float) -> list[Stream]:
+def _streams(
+    model: Model, kinds: Ints, rooms: Floats, seed: int, lines: int, shortest: float
+) -> list[Stream]:
     """Streams that all begin with the boxes of the items laid in rows."""
     streams = []
-    for k in range(STREAMS):
-        layout = Layout(model, kinds, rooms, seed=STREAMS * seed + k, tuning=Tuning())
+    for k in range(lines):
+        layout = Layout(model, kinds, rooms, seed=lines * seed + k, tuning=Tuning())
         start = lay_boxes(layout, rooms)
         assert start is not None  # there is a room for each item
         streams.append(Stream(layout, shortest=shortest))
@@ -235,6 +241,7 @@ def _result(
     instance: Instance,
     streams: Sequence[Stream],
     feasible: Feasible,
+    weighed: int,
     *,
     clock: Clock,
     log: list[dict[str, float]],
@@ -268,7 +275,7 @@ def _result(
         "strip_length": feasible.length if instance.width is None else None,
         "sheets": sheets,
         "seconds": clock.seconds,
-        "evaluations": sum(stream.evaluations for stream in streams),
+        "evaluations": weighed,
         "valid": all(_apart(room, width, instance.height) for room in shapes),
         "log": log,
     }

@@ -8,7 +8,7 @@ never move.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,22 +34,62 @@ SHEET_STEP = 1.02
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
-    """A request as the search sees it."""
+class Board:
+    """The outlines of a request as the kernels know them, and what blocks each kind of sheet."""
 
     request: NestRequest
     model: Model
+    kind_of_order: dict[int, int]
+    """Outline of each order that takes part."""
+    obstacles: tuple[tuple[tuple[int, float, float], ...], ...]
+    """Per kind of sheet: outline and place of what must stay free."""
+
+    def job(self, start: Sequence[FilledSheet], adrift: Sequence[int] = ()) -> Job:
+        """What the search begins from.
+
+        Args:
+            start: filled sheets; only what lies on them takes part.
+            adrift: orders of more copies that lie nowhere yet.
+        """
+        request, half_mm = self.request, 0.5 * self.request.gap_mm
+        step_mm = SHEET_STEP * max(sheet.width_mm for sheet in request.sheets)
+        lefts = np.array([k * step_mm for k in range(len(start))])
+        rooms, fixed, places = [], [], []
+        for left, one in zip(lefts, start, strict=True):
+            x0, y0, x1, y1 = _room(request.sheets[one.kind], half_mm)
+            rooms.append((left + x0, y0, left + x1, y1))
+            for outline, x, y in self.obstacles[one.kind]:
+                fixed.append(outline)
+                places.append((left + x, y))
+        orders = [*(laid.order for one in start for laid in one.laid), *adrift]
+        kinds = np.array([*(self.kind_of_order[o] for o in orders), *fixed], dtype=np.int64)
+        return Job(
+            self,
+            kinds,
+            np.array(orders, dtype=np.int64),
+            np.array(rooms),
+            lefts,
+            tuple(start),
+            len(adrift),
+            np.array(places).reshape(-1, 2),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Sheets with panels on them as the search sees them."""
+
+    board: Board
     kinds: Ints
-    """Outline of each item; the last `fixed` ones are obstacles."""
+    """Outline of each item; those after the orders' are obstacles."""
     orders: Ints
     """Order of each movable item."""
-    fixed: int
     rooms: Floats
-    sheet_kinds: tuple[int, ...]
-    """Kind of sheet of each room."""
     lefts: Floats
     """Left edge of each room's sheet in the plane."""
-    start: Sequence[FilledSheet]
+    start: tuple[FilledSheet, ...]
+    adrift: int
+    """How many of the movable items, the last ones, lie nowhere yet."""
     obstacle_places: Floats
 
 
@@ -62,55 +102,45 @@ def search_shapes(request: NestRequest, orders: Sequence[int]) -> dict[int, shap
     return dict(zip(orders, simpler(shapes, gap_mm=request.gap_mm), strict=True))
 
 
-def job_of(
+def board_of(
     request: NestRequest,
-    start: Sequence[FilledSheet],
     shapes: Mapping[int, shapely.Polygon],
     stances: Sequence[Sequence[Stance]],
-) -> Job:
-    """The search's view of a request, beginning from a first plan.
+    *,
+    stopped: Callable[[], bool] = lambda: False,
+) -> Board | None:
+    """The search's view of a request.
 
     Args:
         request: panels, sheets, gap.
-        start: sheets filled by the first plan; only what lies on them takes part.
-        shapes: from `search_shapes`.
+        shapes: of the orders that take part, from `search_shapes`.
         stances: per order, the ways its panel may be laid.
+        stopped: asked every few milliseconds.
+
+    Returns:
+        None when it was stopped.
     """
     half_mm = 0.5 * request.gap_mm
-    used = sorted({laid.order for one in start for laid in one.laid})
-    outlines = [Outline(shapes[index], tuple(stances[index])) for index in used]
-    step_mm = SHEET_STEP * max(sheet.width_mm for sheet in request.sheets)
-    lefts = np.array([k * step_mm for k in range(len(start))])
-    rooms, obstacles, obstacle_places = [], [], []
-    obstacle_kinds: dict[tuple[int, int], int] = {}
-    for left, one in zip(lefts, start, strict=True):
-        sheet = request.sheets[one.kind]
-        inset_mm = sheet.margin_mm - half_mm
-        room = (inset_mm, inset_mm, sheet.width_mm - inset_mm, sheet.height_mm - inset_mm)
-        rooms.append((left + room[0], room[1], left + room[2], room[3]))
-        for number, part in enumerate(_blocked(sheet, half_mm, room)):
-            key = (one.kind, number)
-            if key not in obstacle_kinds:
-                obstacle_kinds[key] = len(outlines)
-                outlines.append(Outline(part, (Stance(0.0),)))
+    outlines = [Outline(shape, tuple(stances[order])) for order, shape in shapes.items()]
+    obstacles: list[tuple[tuple[int, float, float], ...]] = []
+    for sheet in request.sheets:
+        found = []
+        for part in _blocked(sheet, half_mm, _room(sheet, half_mm)):
             x0, y0, x1, y1 = part.bounds
-            obstacles.append(obstacle_kinds[key])
-            obstacle_places.append((left + 0.5 * (x0 + x1), 0.5 * (y0 + y1)))
-    kind_of_order = {order: kind for kind, order in enumerate(used)}
-    orders = np.array([laid.order for one in start for laid in one.laid], dtype=np.int64)
-    kinds = np.array([*(kind_of_order[int(o)] for o in orders), *obstacles], dtype=np.int64)
-    return Job(
-        request,
-        build_model(outlines),
-        kinds,
-        orders,
-        len(obstacles),
-        np.array(rooms),
-        tuple(one.kind for one in start),
-        lefts,
-        start,
-        np.array(obstacle_places).reshape(-1, 2),
-    )
+            found.append((len(outlines), 0.5 * (x0 + x1), 0.5 * (y0 + y1)))
+            outlines.append(Outline(part, (Stance(0.0),)))
+        obstacles.append(tuple(found))
+    model = build_model(outlines, movable=len(shapes), stopped=stopped)
+    if model is None:
+        return None
+    kind_of_order = {order: kind for kind, order in enumerate(shapes)}
+    return Board(request, model, kind_of_order, tuple(obstacles))
+
+
+def _room(sheet: Sheet, half_mm: float) -> tuple[float, float, float, float]:
+    """Where grown outlines may lie on a sheet."""
+    inset_mm = sheet.margin_mm - half_mm
+    return (inset_mm, inset_mm, sheet.width_mm - inset_mm, sheet.height_mm - inset_mm)
 
 
 def _blocked(
@@ -144,53 +174,54 @@ def _rounded(zone: shapely.Geometry, reach_mm: float) -> shapely.Geometry:
 
 
 def streams_of(job: Job, *, seed: int, count: int, tuning: Tuning) -> list[Stream]:
-    """Streams that all begin with the first plan."""
+    """Streams that begin from the job's sheets; what is adrift lies anywhere, in each elsewhere."""
+    model, movable = job.board.model, len(job.orders)
     streams: list[Stream] = []
     for k in range(count):
         layout = Layout(
-            job.model,
+            model,
             job.kinds,
             job.rooms,
             seed=count * seed + k,
             tuning=tuning,
-            fixed=job.fixed,
+            fixed=len(job.kinds) - movable,
         )
-        begin = _lay_start(job, layout)
-        streams.append(Stream(layout))
-        streams[-1].adopt(begin)
+        _lay_start(job, layout)
+        streams.append(Stream(layout, first_only=job.adrift > 0))
+        if not job.adrift:
+            length = layout.used_to(len(job.rooms) - 1) - float(job.rooms[-1, 0])
+            streams[-1].adopt(Feasible(layout.snapshot(), length))
     return streams
 
 
-def _lay_start(job: Job, layout: Layout) -> Feasible:
+def _lay_start(job: Job, layout: Layout) -> None:
+    model = job.board.model
     n = 0
     for left, one in zip(job.lefts, job.start, strict=True):
         for laid in one.laid:
-            first, count = layout.items[n, :2]
-            v = next(
-                v
-                for v in range(int(first), int(first + count))
-                if job.model.stance_of[v] == laid.stance
-            )
+            first, count = (int(value) for value in layout.items[n, :2])
+            v = first + model.stance_of[first : first + count].index(laid.stance)
             layout.stance[n] = v
-            layout.places[n, :2] = np.array([laid.x_mm + left, laid.y_mm]) - job.model.origins[v]
+            layout.places[n, :2] = np.array([laid.x_mm + left, laid.y_mm]) - model.origins[v]
             n += 1
-    layout.places[n:, :2] = job.obstacle_places
+    layout.places[len(job.orders) :, :2] = job.obstacle_places
+    if job.adrift:
+        layout.scatter(np.arange(n, n + job.adrift))
     layout.refresh()
-    return Feasible(layout.snapshot(), layout.used_to(len(job.rooms) - 1) - float(job.rooms[-1, 0]))
 
 
 def sheets_of(job: Job, feasible: Feasible) -> list[FilledSheet]:
     """A searched layout as filled sheets."""
-    snapshot = feasible.snapshot
+    snapshot, model = feasible.snapshot, job.board.model
     rooms = home_rooms(snapshot.places, snapshot.rooms)
-    filled = [FilledSheet(job.sheet_kinds[k]) for k in range(len(snapshot.rooms))]
-    half_mm = 0.5 * job.request.gap_mm
+    filled = [FilledSheet(job.start[k].kind) for k in range(len(snapshot.rooms))]
+    half_mm = 0.5 * job.board.request.gap_mm
     for i, order in enumerate(job.orders):
         v = int(snapshot.stance[i])
         room = int(rooms[i])
-        x, y = snapshot.places[i, :2] + job.model.origins[v]
+        x, y = snapshot.places[i, :2] + model.origins[v]
         filled[room].laid.append(
-            Laid(int(order), job.model.stance_of[v], float(x - job.lefts[room]), float(y))
+            Laid(int(order), model.stance_of[v], float(x - job.lefts[room]), float(y))
         )
         right_mm = float(snapshot.places[i, 4] - job.lefts[room]) - half_mm
         filled[room].used_length_mm = max(filled[room].used_length_mm, right_mm)

@@ -20,7 +20,6 @@ import shapely.affinity
 
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import PanelOrder, Turns
 from lasernest.geometry.flatten import ring_points
 
 Floats = npt.NDArray[np.float64]
@@ -80,20 +79,6 @@ def posed_polygon(shape: shapely.Geometry, pose: Pose) -> shapely.Geometry:
     a, b, c, d = pose.matrix()
     matrix = np.array([[a, c], [b, d]])
     return shapely.transform(shape, lambda xy: xy @ matrix + np.array([pose.x_mm, pose.y_mm]))
-
-
-def stances(order: PanelOrder, *, extra_turns_deg: tuple[float, ...] = ()) -> tuple[Stance, ...]:
-    """The ways an order's panel may be laid, those that look alike only once.
-
-    Args:
-        order: the panel with its allowed turns.
-        extra_turns_deg: more angles to try when any angle is allowed.
-    """
-    angles = list(order.turns.angles_deg)
-    if order.turns is Turns.FREE:
-        angles += [angle % 360.0 for angle in extra_turns_deg]
-    shape = covering_polygon(order.panel, chord_error_mm=0.05)
-    return distinct_stances(shape, angles, may_mirror=order.may_mirror)
 
 
 def distinct_stances(

@@ -10,6 +10,7 @@ instead. Cost: about 50 us a panel and skyline step; nothing is searched.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
@@ -67,6 +68,10 @@ class FilledSheet:
     laid: list[Laid] = field(default_factory=list)
     used_length_mm: float = 0.0
 
+    def copies(self) -> Counter[int]:
+        """How many panels of each order lie here."""
+        return Counter(laid.order for laid in self.laid)
+
 
 class Skyline:
     """What is taken of a rectangular sheet, seen from the left."""
@@ -97,6 +102,15 @@ class Skyline:
             if x <= limit_mm and (best is None or x < best[0] - SLACK_MM):
                 best = (x, ys[i])
         return best
+
+    def mark(self) -> Callable[[], None]:
+        """A way back to what is taken now."""
+        ys, xs = self._ys.copy(), self._xs.copy()
+
+        def back() -> None:
+            self._ys, self._xs = ys, xs
+
+        return back
 
     def take(self, x_mm: float, y_mm: float, width_mm: float, height_mm: float) -> None:
         """Mark a found box as taken."""
@@ -167,7 +181,17 @@ class Raster:
         self._inside[shape.wkb] = moves
         return moves
 
+    def mark(self) -> Callable[[], None]:
+        """A way back to what is taken now."""
+        taken = self._taken.copy()
+
+        def back() -> None:
+            self._taken = taken
+
+        return back
+
     def take(self, shape: shapely.Polygon) -> None:
+        """Mark the box of a moved shape as taken."""
         self._taken.append(shape.bounds)
 
 
@@ -238,111 +262,3 @@ def fits_somewhere(kind: Kind, sheet: Sheet, gap_mm: float) -> bool:
         return bool(boxes)
     raster = Raster(sheet, gap_mm)
     return any(raster.find(shape) is not None for shape in kind.shapes)
-
-
-def fill_sheets(
-    kinds: Sequence[Kind],
-    order_of_laying: Sequence[int],
-    sheets: Sequence[Sheet],
-    gap_mm: float,
-    *,
-    box_cost: Callable[[Box, float], float],
-    stopped: Callable[[], bool] = lambda: False,
-) -> tuple[list[FilledSheet], list[int]]:
-    """Lay panels in the given order on sheets, kinds in order of preference.
-
-    Args:
-        kinds: one per order.
-        order_of_laying: indices into `kinds`, one per copy.
-        sheets: the kinds of sheet; `available` is respected.
-        gap_mm: between panels.
-        box_cost: of a box and the x of its right side; the cheapest stance is taken.
-        stopped: asked between panels; what is left then stays unplaced.
-
-    Returns:
-        The sheets with what was laid on them, and the copies that are left over.
-    """
-    filled: list[FilledSheet] = []
-    left = list(order_of_laying)
-    for sheet_index, sheet in enumerate(sheets):
-        used = 0
-        while left and (sheet.available is None or used < sheet.available):
-            if is_plain(sheet):
-                one, rest = _fill_plain(
-                    kinds, left, sheet, gap_mm, box_cost=box_cost, stopped=stopped
-                )
-            else:
-                one, rest = _fill_shaped(kinds, left, sheet, gap_mm, stopped=stopped)
-            if not one.laid:
-                break
-            one.kind = sheet_index
-            filled.append(one)
-            used += 1
-            left = rest
-    return filled, left
-
-
-def _fill_plain(
-    kinds: Sequence[Kind],
-    wanted: Sequence[int],
-    sheet: Sheet,
-    gap_mm: float,
-    *,
-    box_cost: Callable[[Box, float], float],
-    stopped: Callable[[], bool],
-) -> tuple[FilledSheet, list[int]]:
-    inset_mm = sheet.margin_mm - 0.5 * gap_mm
-    skyline = Skyline(inset_mm, inset_mm, sheet.width_mm - inset_mm, sheet.height_mm - inset_mm)
-    one = FilledSheet(0)
-    rest: list[int] = []
-    hopeless: set[int] = set()
-    for k in wanted:
-        best: tuple[float, Box, float, float] | None = None
-        if k not in hopeless and not stopped():
-            for box in kinds[k].boxes:
-                place = skyline.find(box.width_mm, box.height_mm)
-                if place is not None:
-                    cost = box_cost(box, place[0] + box.width_mm)
-                    if best is None or cost < best[0] - SLACK_MM:
-                        best = (cost, box, *place)
-        if best is None:
-            hopeless.add(k)
-            rest.append(k)
-            continue
-        _, box, x, y = best
-        skyline.take(x, y, box.width_mm, box.height_mm)
-        one.laid.append(Laid(kinds[k].order, box.stance, x - box.x0_mm, y - box.y0_mm))
-        one.used_length_mm = max(one.used_length_mm, x + box.width_mm - 0.5 * gap_mm)
-    return one, rest
-
-
-def _fill_shaped(
-    kinds: Sequence[Kind],
-    wanted: Sequence[int],
-    sheet: Sheet,
-    gap_mm: float,
-    *,
-    stopped: Callable[[], bool],
-) -> tuple[FilledSheet, list[int]]:
-    raster = Raster(sheet, gap_mm)
-    one = FilledSheet(0)
-    rest: list[int] = []
-    hopeless: set[int] = set()
-    for k in wanted:
-        best: tuple[float, int, float, float] | None = None
-        if k not in hopeless and not stopped():
-            for index, shape in enumerate(kinds[k].shapes):
-                place = raster.find(shape)
-                if place is not None:
-                    right_mm = place[0] + shape.bounds[2]
-                    if best is None or right_mm < best[0] - SLACK_MM:
-                        best = (right_mm, index, *place)
-        if best is None:
-            hopeless.add(k)
-            rest.append(k)
-            continue
-        right_mm, index, x, y = best
-        raster.take(shapely.affinity.translate(kinds[k].shapes[index], x, y))
-        one.laid.append(Laid(kinds[k].order, kinds[k].boxes[index].stance, x, y))
-        one.used_length_mm = max(one.used_length_mm, float(right_mm))
-    return one, rest

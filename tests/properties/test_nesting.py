@@ -10,7 +10,7 @@ import pytest
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.control import QuietControl
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, Turns
+from lasernest.domain.plan import Axis, NestRequest, PanelOrder, Plan, Sheet, Turns
 from lasernest.nesting import Budget, arrange, plan_problems
 
 
@@ -52,6 +52,11 @@ def random_request(seed: int) -> NestRequest:
             rng.choice((0, 1, 1, 2, 3, 7, 12)),
             rng.choice(tuple(Turns)),
             rng.random() < 0.3,
+            turn_step_deg=rng.choice((None, None, 15.0, 45.0)),
+            priority=rng.choice((0, 0, 1)),
+            as_many_as_fit=rng.random() < 0.05,
+            product=rng.choice(("", "box", "lamp")),
+            per_product=rng.choice((0, 1, 2)),
         )
         for k in range(rng.randrange(1, 6))
     )
@@ -63,7 +68,10 @@ def random_request(seed: int) -> NestRequest:
         sheets.insert(0, Sheet(180, 150, margin, outline, holes, available=1, is_offcut=True))
     if rng.random() < 0.2:
         sheets[-1] = Sheet(sheets[-1].width_mm, sheets[-1].height_mm, margin, available=1)
-    return NestRequest(orders, tuple(sheets), rng.choice((0.0, 0.7, 2.0, 4.0)))
+    gap = rng.choice((0.0, 0.7, 2.0, 4.0))
+    along = rng.choice((None, None, None, Axis.X, Axis.Y))
+    together = rng.random() < 0.2
+    return NestRequest(orders, tuple(sheets), gap, together=together, long_sides_along=along)
 
 
 def hold_all_promises(seed: int, work: int) -> None:
@@ -77,9 +85,18 @@ def hold_all_promises(seed: int, work: int) -> None:
     plan = arrange(request, control=Control(), budget=Budget(work=work), seed=seed)
     for offer in (*offers, plan):
         assert plan_problems(request, offer) == (), seed
-    placed_or_named = plan.placed_count + sum(left.count for left in plan.unplaced)
-    assert placed_or_named == request.panel_count
-    assert len(plan.sheets) <= len(offers[0].sheets)
+    for order in request.orders:
+        placed = count_of(plan, order.panel.name)
+        named = sum(left.count for left in plan.unplaced if left.panel_name == order.panel.name)
+        assert placed + named == order.quantity or order.as_many_as_fit, seed
+        assert placed + named >= order.quantity, seed
+    missing = [sum(left.count for left in found.unplaced) for found in (plan, offers[0])]
+    if missing[0] == missing[1] and not request.together:
+        assert len(plan.sheets) <= len(offers[0].sheets), seed
+
+
+def count_of(plan: Plan, name: str) -> int:
+    return sum(p.panel_name == name for sheet in plan.sheets for p in sheet.placements)
 
 
 @pytest.mark.parametrize("block", range(10))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,8 +51,22 @@ class Model:
     """Per outline: its own area."""
 
 
-def build_model(outlines: Sequence[Outline]) -> Model:
-    """The model of a set of outlines; all pairs of stances may meet."""
+def build_model(
+    outlines: Sequence[Outline],
+    *,
+    movable: int | None = None,
+    stopped: Callable[[], bool] = lambda: False,
+) -> Model | None:
+    """The model of a set of outlines.
+
+    Args:
+        outlines: all pairs of their stances may meet,
+        movable: but for those of two outlines after so many, which never move.
+        stopped: asked every few milliseconds.
+
+    Returns:
+        None when it was stopped.
+    """
     rings = [bridged(outline.shape) for outline in outlines]
     first_stance: list[int] = []
     stance_of: list[Stance] = []
@@ -72,6 +86,8 @@ def build_model(outlines: Sequence[Outline]) -> Model:
     return _with_regions(
         rings,
         posed,
+        movable=len(outlines) if movable is None else movable,
+        stopped=stopped,
         first_stance=np.array(first_stance, dtype=np.int64),
         stance_count=np.array([len(o.stances) for o in outlines], dtype=np.int64),
         stance_of=tuple(stance_of),
@@ -95,8 +111,13 @@ def _turned(points: Floats, stance: Stance) -> Floats:
 
 
 def _with_regions(
-    rings: Sequence[Floats], posed: Sequence[tuple[int, Stance]], **known: object
-) -> Model:
+    rings: Sequence[Floats],
+    posed: Sequence[tuple[int, Stance]],
+    *,
+    movable: int,
+    stopped: Callable[[], bool],
+    **known: object,
+) -> Model | None:
     count = len(posed)
     pairs = np.zeros((count, count), dtype=np.int32)
     frames: list[list[float]] = []
@@ -108,6 +129,10 @@ def _with_regions(
     for a, (ia, sa) in enumerate(posed):
         for b in range(a, count):
             ib, sb = posed[b]
+            if ia >= movable and ib >= movable:
+                continue
+            if stopped():
+                return None
             # Turning both parts turns the region: one convolution per relative turn.
             relative = round((sb.turn_deg - sa.turn_deg) % 360.0, 9)
             key = (ia, sa.mirrored, ib, sb.mirrored, relative)

@@ -48,10 +48,11 @@ class Stream:
         layout: holds the items; its last room is the one that gets shorter, and
             is given up when it gets too short for any item.
         shortest: a single room is never made shorter than this.
+        first_only: finished as soon as all items are apart; nothing gets shorter.
     """
 
-    def __init__(self, layout: Layout, *, shortest: float = 0.0) -> None:
-        self.layout = layout
+    def __init__(self, layout: Layout, *, shortest: float = 0.0, first_only: bool = False) -> None:
+        self.layout, self._first_only = layout, first_only
         self.tuning: Tuning = layout.tuning
         self.best: Feasible | None = None
         self._step = self.tuning.first_step
@@ -61,7 +62,7 @@ class Stream:
         self._bold = True
         self._starts = 0
         self.finished = False
-        """True when the last room cannot get any shorter."""
+        """True when there is nothing left to do: the last room cannot get any shorter."""
         boxes = layout.model.boxes
         widths = [
             min(boxes[v, 2] - boxes[v, 0] for v in range(first, first + count))
@@ -124,6 +125,9 @@ class Stream:
             if self.best is not None and found.rank[0] < self.best.rank[0]:
                 self._bold = True
             self.best = found
+        if self._first_only:
+            self.finished = True
+            return
         if len(self.layout.rooms) == 1 and self.best.length <= self._least * (1.0 + 1e-9):
             self.finished = True
         self._strikes = 0

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import pickle
 import threading
 import time
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from typing import Any
 
 import numpy as np
 import pytest
@@ -95,6 +98,34 @@ def test_same_seed_and_work_same_layout(workers: int) -> None:
     other, _ = pack(a_strip(), control=QuietControl(), work=150_000, seed=6)
     assert other != first
     assert summary["valid"]
+
+
+class Courier(Executor):
+    """Stands for a cluster: everything is copied on the way there and back."""
+
+    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+        future: Future[Any] = Future()
+        sent = pickle.loads(pickle.dumps((fn, args, kwargs)))
+        future.set_result(pickle.loads(pickle.dumps(sent[0](*sent[1], **sent[2]))))
+        return future
+
+
+def test_any_executor_can_run_the_search() -> None:
+    _, short = pack(a_strip(), control=QuietControl(), work=1)
+    with ThreadPoolExecutor(2) as threads:
+        ours, _ = pack(a_strip(), control=QuietControl(), work=150_000, seed=5, executor=threads)
+    alone, _ = pack(a_strip(), control=QuietControl(), work=150_000, seed=5)
+    assert ours == alone
+    away, summary = pack(
+        a_strip(), control=QuietControl(), work=300_000, seed=5, executor=Courier(), workers=3
+    )
+    again, _ = pack(
+        a_strip(), control=QuietControl(), work=300_000, seed=5, executor=Courier(), workers=3
+    )
+    assert summary["valid"]
+    assert away == again
+    assert summary["density"] > short["density"] + 0.05
+    assert summary["evaluations"] >= 300_000
 
 
 def test_more_work_is_never_worse_and_beats_the_boxes() -> None:

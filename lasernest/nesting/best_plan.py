@@ -1,0 +1,118 @@
+"""The best plan so far of a search: better ones are checked, kept and offered."""
+
+from __future__ import annotations
+
+import logging
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lasernest.domain.contours import Pose
+from lasernest.domain.control import Control
+from lasernest.domain.plan import NestRequest, Placement, Plan, SearchPoint, SheetPlan
+from lasernest.nesting.budget import Clock
+from lasernest.nesting.check import plan_problems
+from lasernest.nesting.first_plan import FirstPlan, rank_of
+from lasernest.nesting.outlines import Stance
+from lasernest.nesting.rows import FilledSheet, Laid
+from lasernest.nesting.sheet_choice import on_cheaper_sheets
+
+
+class BestPlan:
+    """Keeps the best plan and its filled sheets.
+
+    Args:
+        request: what is asked.
+        first: says why panels are left out.
+        control: is offered each better plan.
+        start: a plan to go on from, if it answers the request.
+    """
+
+    def __init__(
+        self, request: NestRequest, first: FirstPlan, control: Control, start: Plan | None
+    ) -> None:
+        self._request, self._first, self._control = request, first, control
+        self.clock = Clock()
+        self._best: Plan | None = None
+        self.filled: list[FilledSheet] = []
+        self.before = Plan(())
+        """What was searched before; nothing without a plan to go on from."""
+        if start is not None and not plan_problems(request, start):
+            self._best = self.before = start
+            self.filled = filled_from(request, start)
+            control.offer(start)
+
+    @property
+    def copies(self) -> Counter[int]:
+        """Copies placed of each order."""
+        return Counter(laid.order for one in self.filled for laid in one.laid)
+
+    @property
+    def on_top(self) -> Counter[int]:
+        """Copies placed beyond the quantity asked for."""
+        wanted = {index: order.quantity for index, order in enumerate(self._request.orders)}
+        return Counter({k: n - wanted[k] for k, n in self.copies.items() if n > wanted[k]})
+
+    def take(self, filled: list[FilledSheet], evaluations: int = 0) -> None:
+        """Keep and offer filled sheets if they are better and pass the exact check."""
+        best = self._best
+        if best is not None and rank_of(self._request, filled) >= rank_of(
+            self._request, self.filled
+        ):
+            return
+        plan = self._plan_of(filled, evaluations)
+        # The very first plan is laid by boxes and shown at once; the tests check it.
+        problems = plan_problems(self._request, plan) if best is not None else ()
+        if problems:
+            logging.getLogger(__name__).error("a plan failed its check: %s", problems[0])
+            return
+        self._best, self.filled = plan, filled
+        self._control.offer(plan)
+
+    def finished(self, evaluations: int) -> Plan:
+        """The best plan with all that was spent on it."""
+        assert self._best is not None  # the first filling at least was taken
+        return replace(
+            self._best,
+            evaluations=self.before.evaluations + evaluations,
+            seconds=self.before.seconds + self.clock.seconds,
+        )
+
+    def _plan_of(self, filled: Sequence[FilledSheet], evaluations: int) -> Plan:
+        """The plan as the rest of the program knows it; copies are numbered along the sheets."""
+        request = self._request
+        copies: Counter[int] = Counter()
+        sheet_plans: list[SheetPlan] = []
+        for one in filled:
+            placements: list[Placement] = []
+            for laid in sorted(one.laid, key=lambda p: (p.order, p.x_mm, p.y_mm)):
+                copies[laid.order] += 1
+                pose = Pose(laid.x_mm, laid.y_mm, laid.stance.turn_deg, laid.stance.mirrored)
+                name = request.orders[laid.order].panel.name
+                placements.append(Placement(name, copies[laid.order], pose))
+            sheet_plans.append(SheetPlan(request.sheets[one.kind], tuple(placements)))
+        seconds = self.before.seconds + self.clock.seconds
+        log = self._best.log if self._best is not None else ()
+        if filled:
+            point = SearchPoint(seconds, len(filled), float(filled[-1].used_length_mm))
+            log = (*log, point)
+        evaluations += self.before.evaluations
+        unplaced = self._first.unplaced(copies)
+        plan = Plan(tuple(sheet_plans), unplaced, evaluations, seconds, log)
+        return on_cheaper_sheets(request, plan)
+
+
+def filled_from(request: NestRequest, plan: Plan) -> list[FilledSheet]:
+    """A valid plan as filled sheets."""
+    orders = {order.panel.name: index for index, order in enumerate(request.orders)}
+    filled: list[FilledSheet] = []
+    for one in plan.sheets:
+        sheet = FilledSheet(request.sheets.index(one.sheet))
+        for placed in one.placements:
+            index, pose = orders[placed.panel_name], placed.pose
+            stance = Stance(pose.turn_deg, pose.mirrored)
+            sheet.laid.append(Laid(index, stance, pose.x_mm, pose.y_mm))
+            right_mm = request.orders[index].panel.outer.posed(pose).bounds_mm()[2]
+            sheet.used_length_mm = max(sheet.used_length_mm, right_mm)
+        filled.append(sheet)
+    return filled
