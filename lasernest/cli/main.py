@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import logging
 import sys
+from collections.abc import Sequence
+from pathlib import Path
 from typing import Annotated
 
 import typer
+from typer.main import get_command
 
 from lasernest import __version__
 from lasernest.cli import (
@@ -36,8 +39,8 @@ from lasernest.errors import Cancelled, LasernestError, UsageError
 app = typer.Typer(
     name="lasernest",
     help="Kerf-true, nested, proved cut files for laser-cut panels that press together. "
-    "Without a command the window opens. Lengths are millimetres unless written like "
-    "3.2in, 1/8in or 3mm.",
+    "Without a command the window opens, on drawings or a job when they are named. Lengths "
+    "are millimetres unless written like 3.2in, 1/8in or 3mm.",
     add_completion=False,
     no_args_is_help=False,
     rich_markup_mode=None,
@@ -70,13 +73,19 @@ def start(
         _open_window()
 
 
-def _open_window() -> None:
+def _open_window(paths: Sequence[str] = ()) -> None:
     # The window and the command line share a floor and do not know each other:
     # the window is started as the program of its own that it is.
     import runpy
 
-    sys.argv = [sys.argv[0]]
+    sys.argv = [sys.argv[0], *paths]
     runpy.run_module("lasernest.gui.main", run_name="__main__")
+
+
+def _is_file_to_open(argument: str) -> bool:
+    """True for a drawing, a job or a folder of them; a command's name is never taken for one."""
+    commands = {*get_command(app).commands}  # type: ignore[attr-defined]
+    return argument not in commands and Path(argument).exists()
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -84,8 +93,12 @@ def main(arguments: list[str] | None = None) -> None:
 
     Typer itself ends wrong usage with 2; what we refuse ourselves is told here.
     """
+    given = sys.argv[1:] if arguments is None else arguments
     try:
-        app(args=arguments)
+        if given and _is_file_to_open(given[0]):
+            _open_window(given)
+        else:
+            app(args=arguments)
     except UsageError as error:
         say_error(error.sentence())
         sys.exit(2)

@@ -1,0 +1,45 @@
+"""What the command does with its first word."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from lasernest.cli import main as cli
+
+
+@pytest.fixture
+def opened(monkeypatch: pytest.MonkeyPatch) -> list[list[str]]:
+    """What the window would have been opened on; the window itself is not started."""
+    started: list[list[str]] = []
+    monkeypatch.setattr("runpy.run_module", lambda *_, **__: started.append(sys.argv[1:]))
+    monkeypatch.setattr(sys, "argv", ["lasernest"])
+    return started
+
+
+def test_drawings_are_opened_in_the_window(sample_panels: Path, opened: list[list[str]]) -> None:
+    files = [str(sample_panels / "clock-case.dxf"), str(sample_panels / "plant-tags.svg")]
+    cli.main(files)
+    assert opened == [files]
+
+
+def test_a_command_is_never_taken_for_a_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, opened: list[list[str]]
+) -> None:
+    (tmp_path / "stock").mkdir()
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(SystemExit):
+        cli.main(["stock", "--help"])
+    assert opened == []
+
+
+def test_what_is_neither_is_wrong_usage(
+    opened: list[list[str]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        cli.main(["no-such-drawing.dxf"])
+    assert ended.value.code == 2
+    assert "No such command 'no-such-drawing.dxf'" in capsys.readouterr().err
+    assert opened == []
