@@ -214,6 +214,11 @@ class Window(QWidget):
         else:
             self.guide.open(place or self.page.guide_page())
 
+    def find_panels(self) -> None:
+        """Go to the list of panels and let the maker type what to find."""
+        self.go_to(Step.OUTLINES)
+        self.outlines.find_panels()
+
     def play_cut(self) -> None:
         """Play the cut of the sheet that is shown, or pause; from other steps, go to Sheets."""
         page = self.page

@@ -159,6 +159,14 @@ def window_acts(window: Window) -> list[Act]:
             tr("Do again what was taken back"),
         ),
         Act(
+            "find panels",
+            edit,
+            tr("Find panels"),
+            window.find_panels,
+            "Ctrl+L",
+            tr("Words of a name, a drawing, or what a panel has"),
+        ),
+        Act(
             "remove",
             edit,
             tr("Remove chosen panels"),

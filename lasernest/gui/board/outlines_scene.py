@@ -6,7 +6,7 @@ other on shelves, so that the whole is about as wide as the board.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,6 +16,7 @@ from PySide6.QtGui import QPainter, QTransform
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.findings import Finding
 from lasernest.domain.panels import Panel
+from lasernest.gui.board.dimensions import draw_dimensions, hole_sizes
 from lasernest.gui.board.inks import Ink, caption, numbered_ring, severity_colour, thin_pen
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
@@ -23,6 +24,7 @@ from lasernest.gui.board.sheet_scene import Names, Placed
 from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import theme
+from lasernest.gui.parts.entries import Entry
 
 _NAME_SHARE = 0.045
 """Room for a line of text, as a share of the width of the whole."""
@@ -84,7 +86,8 @@ class _Laid:
 class OutlinesScene(Scene):
     """The drawings as they came in."""
 
-    panel_clicked = Signal(str)
+    panel_clicked = Signal(str, bool)
+    """Its name, empty beside all panels; True to add it to those chosen, or take it out."""
     finding_clicked = Signal(int)
 
     def __init__(self) -> None:
@@ -92,10 +95,13 @@ class OutlinesScene(Scene):
         self._files: tuple[DrawnFile, ...] = ()
         self._laid: list[_Laid] = []
         self._names = Names()
-        self._chosen = ""
+        self._chosen: frozenset[str] = frozenset()
+        self.entries_for: Callable[[], Sequence[Entry]] = tuple
+        """What the context menu offers for the chosen panels."""
         self._hovered: Any = None
         self._finding = 0
         self._title = ("", "")
+        self._about = ""
 
     def show_files(self, files: Sequence[DrawnFile], *, left: str = "", right: str = "") -> None:
         """Show these drawings."""
@@ -110,10 +116,12 @@ class OutlinesScene(Scene):
             self.bounds_changed.emit()
         self.changed.emit()
 
-    def choose(self, panel_name: str) -> None:
-        """Mark a panel."""
-        self._chosen = panel_name
+    def choose(self, panel_names: Iterable[str], *, about: str = "") -> None:
+        """Mark panels, and say something about them at the board's top."""
+        self._chosen = frozenset(panel_names)
+        self._about = about
         self.over_changed.emit()
+        self.caption_changed.emit()
 
     def choose_finding(self, number: int) -> None:
         """Mark a finding; 0 for none."""
@@ -161,7 +169,7 @@ class OutlinesScene(Scene):
         return 28.0  # the drawing's name stands below it
 
     def caption(self) -> tuple[str, str]:
-        return self._title
+        return self._title[0], self._about or self._title[1]
 
     def draw(self, painter: QPainter, view: View, visible_mm: QRectF) -> Iterator[None]:
         ink = Ink()
@@ -194,13 +202,28 @@ class OutlinesScene(Scene):
         to_px = view.transform()
         hovered = self._hovered.name if isinstance(self._hovered, PanelSpot) else ""
         for placed in self.all_placed():
-            if placed.key[0] in (self._chosen, hovered) and placed.key[0]:
+            name = placed.key[0]
+            if name in self._chosen or (name and name == hovered):
                 painter.setTransform(placed.transform * to_px)
-                if placed.key[0] == self._chosen:
+                if name in self._chosen:
                     painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
                 painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), 2.2))
         painter.resetTransform()
         self.draw_rings(painter, view)
+        if len(self._chosen) == 1:
+            self._draw_sizes(painter, view)
+
+    def _draw_sizes(self, painter: QPainter, view: View) -> None:
+        """The dimensions of the one chosen panel."""
+        (name,) = self._chosen
+        placed = next((p for p in self.all_placed() if p.key[0] == name), None)
+        if placed is None:
+            return
+        panel, pose = placed.picture.panel, placed.pose
+        x0, y0, x1, y1 = panel.outer.bounds_mm()
+        box_mm = QRectF(x0 + pose.x_mm, y0 + pose.y_mm, x1 - x0, y1 - y0)
+        holes = [(text, pose.apply(*at)) for text, at in hole_sizes(panel.inner)]
+        draw_dimensions(painter, view, box_mm, holes)
 
     def draw_rings(self, painter: QPainter, view: View) -> None:
         """Number the places of the findings."""
@@ -249,7 +272,13 @@ class OutlinesScene(Scene):
         if isinstance(thing, FindingSpot):
             self.finding_clicked.emit(thing.number)
         else:
-            self.panel_clicked.emit(thing.name if isinstance(thing, PanelSpot) else "")
+            name = thing.name if isinstance(thing, PanelSpot) else ""
+            self.panel_clicked.emit(name, bool(modifiers & Qt.KeyboardModifier.ControlModifier))
+
+    def menu(self, thing: Any) -> Sequence[Entry]:
+        if isinstance(thing, PanelSpot) and thing.name not in self._chosen:
+            self.panel_clicked.emit(thing.name, False)
+        return self.entries_for()
 
     def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:
         best: tuple[float, tuple[float, float]] | None = None

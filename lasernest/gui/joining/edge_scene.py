@@ -161,7 +161,7 @@ class EdgeScene(OutlinesScene):
 
     def draw_over(self, painter: QPainter, view: View) -> None:
         for placed in self.all_placed():
-            if self._chosen and placed.key[0] == self._chosen:
+            if placed.key[0] in self._chosen:
                 painter.setTransform(placed.transform * view.transform())
                 painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
                 painter.resetTransform()

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.findings import Choice, Severity, worst
@@ -19,21 +19,29 @@ from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding, Outli
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.desk import Desk
 from lasernest.gui.keeper import Keeper, title_of, when
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
+from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
+from lasernest.gui.panel_hands import MIRRORINGS, TURNINGS, PanelHands
 from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.parts.findings import FindingList, needs_the_maker
 from lasernest.gui.parts.line_use_table import LineUseTable
 from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.parts.panel_finder import PanelFinder
 from lasernest.gui.parts.panel_list import PanelList
+from lasernest.gui.parts.panel_rows import PanelFacts
 from lasernest.gui.parts.recent import RecentJobs
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel, Source
-from lasernest.services.commands import RemovePanels, SetQuantity, SetTurns, Together
+from lasernest.units import MM_PER_INCH
 
+_MANY = 7
+"""From so many panels on, finding and sorting are offered."""
+_DIFFERENT = object()
 _WORST_FIRST = {severity: i for i, severity in enumerate(Severity)}
 
 
@@ -83,6 +91,8 @@ class OutlinesPage(Page):
         self.card.add(
             self.notes,
             self._hint,
+            self.stock_line,
+            self.finder,
             self.list,
             self._chosen_box,
             self.findings,
@@ -102,18 +112,22 @@ class OutlinesPage(Page):
         self.list.setMinimumHeight(132)
         self.list.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.list.chosen_changed.connect(self._show_chosen)
-        self.list.quantity_typed.connect(self._set_quantity)
-        self.list.quantity_stepped.connect(self._step_quantity)
-        self.list.removal_wanted.connect(self.remove_chosen)
         self.list.opened.connect(self._show_panel)
+        self.hands = PanelHands(self.desk, self.list)
+        self.hands.look_wanted.connect(self._show_panel)
+        self._scene.entries_for = self.hands.entries
+        self.finder = PanelFinder()
+        self.finder.changed.connect(self._show_list)
+        self.finder.list_wanted.connect(self._to_list)
+        self.stock_line = Text("", size=TextSize.SMALL, kind="quiet", wrap=True)
 
     def _build_chosen_box(self) -> QWidget:
         self.quantity = CountField(most=100_000)
-        self.quantity.committed.connect(self._set_quantity)
+        self.quantity.committed.connect(self.hands.set_quantity)
         self.turns = ChoiceField()
-        self.turns.picked.connect(self._set_turns)
+        self.turns.picked.connect(self.hands.set_turns)
         self.mirror = ChoiceField()
-        self.mirror.picked.connect(self._set_mirror)
+        self.mirror.picked.connect(self.hands.set_mirroring)
         made = QWidget()
         column = vertical(made, gap=8)
         head = horizontal(gap=8)
@@ -192,9 +206,11 @@ class OutlinesPage(Page):
         files, self._numbered = drawn_files(job.panels, job.sources)
         size = count_of(len(job.panels), "panel", "panels")
         self._scene.show_files(files, left=job.name or "", right=size if job.panels else "")
-        self.list.show_panels(job.panels)
+        self._show_list()
         has_panels = bool(job.panels)
         self.list.setVisible(has_panels)
+        self.stock_line.setVisible(has_panels)
+        self.finder.setVisible(len(job.panels) >= _MANY or bool(self.finder.wanted()))
         self._hint.setVisible(not has_panels)
         self._tail.setVisible(not has_panels)
         self.arrange_button.setVisible(has_panels)
@@ -231,71 +247,63 @@ class OutlinesPage(Page):
         ]
 
     def _show_chosen(self) -> None:
-        chosen = self._chosen()
+        chosen = self.hands.chosen()
         self._chosen_box.setVisible(bool(chosen))
-        self._scene.choose(chosen[0].name if len(chosen) == 1 else "")
+        self._scene.choose((p.name for p in chosen), about=_about(chosen))
         if not chosen:
             return
         self._chosen_name.setText(
             chosen[0].name if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
         )
-        self.quantity.set_value(chosen[0].quantity)
-        self.turns.offer(
-            [
-                (tr("as the grain asks"), "grain"),
-                (tr("as drawn"), Turns.NONE),
-                (tr("half turns"), Turns.HALF),
-                (tr("quarter turns"), Turns.QUARTER),
-                (tr("any angle"), Turns.FREE),
-            ],
-            chosen[0].turns or "grain",
-        )
-        self.mirror.offer(
-            [(tr("face up only"), "no"), (tr("may be mirrored"), "yes")],
-            "yes" if chosen[0].may_mirror else "no",
-        )
+        if len({p.quantity for p in chosen}) == 1:
+            self.quantity.set_value(chosen[0].quantity)
+        else:
+            self.quantity.show_different()
+        self.turns.offer(TURNINGS, _common(p.turns for p in chosen))
+        self.mirror.offer(MIRRORINGS, _common(p.may_mirror for p in chosen))
 
-    def _chosen(self) -> list[JobPanel]:
-        names = set(self.list.chosen())
-        return [p for p in self.desk.job.panels if p.name in names]
+    def _show_list(self) -> None:
+        job, setup = self.desk.job, self.desk.job.setup
+        facts = PanelFacts(
+            {n: Path(s.path).name for s in job.sources for n in s.panel_names},
+            Turns.HALF if setup.grain_kept else Turns.QUARTER,
+            setup.stock.name if setup.stock else "",
+        )
+        self.list.show_panels(
+            job.panels, facts, wanted=self.finder.wanted(), sort=self.finder.sort.value()
+        )
+        grain = tr("grain along x") if setup.grain_kept else tr("turned freely")
+        self.stock_line.setText(
+            tr("All from {stock}, {grain}", stock=setup.stock.name, grain=grain)
+            if setup.stock is not None
+            else tr("No stock is chosen yet; see Sheets.")
+        )
 
     # --- what the maker does -----------------------------------------------------------
 
-    def _set_quantity(self, quantity: int) -> None:
-        commands = [SetQuantity(p.name, quantity) for p in self._chosen()]
-        self._for_chosen(tr("Set quantity"), commands, merge=True)
-
-    def _step_quantity(self, by: int) -> None:
-        commands = [SetQuantity(p.name, max(0, p.quantity + by)) for p in self._chosen()]
-        self._for_chosen(tr("Set quantity"), commands, merge=True)
-
-    def _set_turns(self, value: object) -> None:
-        turns = value if isinstance(value, Turns) else None
-        commands = [SetTurns(p.name, turns, p.may_mirror) for p in self._chosen()]
-        self._for_chosen(tr("Set turning"), commands)
-
-    def _set_mirror(self, value: object) -> None:
-        commands = [SetTurns(p.name, p.turns, value == "yes") for p in self._chosen()]
-        self._for_chosen(tr("Set mirroring"), commands)
-
-    def _for_chosen(
-        self, label: str, commands: Sequence[SetQuantity | SetTurns], *, merge: bool = False
-    ) -> None:
-        if not commands:
-            return
-        names = [c.panel_name for c in commands]
-        what = names[0] if len(names) == 1 else count_of(len(names), "panel", "panels")
-        key = f"{label} {' '.join(names)}" if merge else None
-        self.desk.do(Together(f"{label} of {what}", tuple(commands), key))
-
     def remove_chosen(self) -> None:
         """Take the chosen panels out of the job."""
-        names = tuple(self.list.chosen())
-        if names:
-            self.desk.do(RemovePanels(names))
+        self.hands.remove()
 
-    def _panel_clicked(self, name: str) -> None:
-        self.list.choose([name] if name else [])
+    def _panel_clicked(self, name: str, adding: bool) -> None:
+        names = self.list.chosen() if adding else []
+        if name in names:
+            names.remove(name)
+        elif name:
+            names.append(name)
+        self.list.choose(names)
+
+    def _to_list(self) -> None:
+        """From the words to find, on to the list."""
+        self.list.setFocus(Qt.FocusReason.OtherFocusReason)
+        if not self.list.chosen() and self.list.panel_model.rowCount():
+            self.list.choose([self.list.panel_model.panel(0).name])
+
+    def find_panels(self) -> None:
+        """Let the maker type what to find."""
+        if self.finder.isVisible():
+            self.finder.field.setFocus(Qt.FocusReason.ShortcutFocusReason)
+            self.finder.field.selectAll()
 
     def _show_panel(self, name: str) -> None:
         place = self._scene.place_of_panel(name)
@@ -324,6 +332,28 @@ class OutlinesPage(Page):
         """Read the drawing again with another table of what its lines are for."""
         choices = replace(source.choices, uses=uses)
         self.desk.redrawer.read_again(source, choices, remember=True)
+
+
+def _common(values: Iterable[object]) -> object:
+    """The one value that all have; otherwise one that stands for none of them."""
+    found = set(values)
+    return found.pop() if len(found) == 1 else _DIFFERENT
+
+
+def _about(chosen: Sequence[JobPanel]) -> str:
+    """Cut length and area of one panel, or of several together."""
+    if not chosen:
+        return ""
+    length_mm = sum(p.panel.cut_length_mm for p in chosen)
+    area_mm2 = sum(p.panel.net_area_mm2 for p in chosen)
+    first = chosen[0].name if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
+    return " · ".join((first, tr("cut {length}", length=lengths.path(length_mm)), _area(area_mm2)))
+
+
+def _area(area_mm2: float) -> str:
+    if lengths.inches:
+        return f"{area_mm2 / MM_PER_INCH**2:.1f} in²"
+    return f"{area_mm2 / 100.0:.1f} cm²"
 
 
 def drawn_files(

@@ -285,8 +285,15 @@ class CountField(Field):
         if not (self.hasFocus() and self.isModified() and unchanged):
             self._restore()
 
+    def show_different(self) -> None:
+        """Several things have several numbers; what is typed goes to all of them."""
+        self._value = _DIFFERENT
+        self.setPlaceholderText(tr("different"))
+        if not (self.hasFocus() and self.isModified()):
+            self._restore()
+
     def _restore(self) -> None:
-        self.setText(str(self._value))
+        self.setText("" if self._value == _DIFFERENT else str(self._value))
         self.setModified(False)
         self._mark(wrong=False)
 
@@ -294,6 +301,9 @@ class CountField(Field):
         if not self.isModified():
             return
         text = self.text().strip()
+        if not text and self._value == _DIFFERENT:
+            self._restore()
+            return
         if not text.isdecimal() or not self._least <= int(text) <= self._most:
             self.complain(
                 tr(
@@ -313,7 +323,12 @@ class CountField(Field):
             self.committed.emit(value)
 
     def _step(self, by: int) -> None:
-        self._take(min(max(self._value + by, self._least), self._most))
+        if self._value != _DIFFERENT:
+            self._take(min(max(self._value + by, self._least), self._most))
+
+
+_DIFFERENT = -1
+"""Stands in a `CountField` for numbers that differ."""
 
 
 class ChoiceField(QComboBox):

@@ -1,11 +1,12 @@
-"""The list of panels: a picture, a name, a size, how many of it.
+"""The list of panels: a picture, a name, size and turning, how many of it.
 
-An item model over the job's panels; keys + and − and typed digits change the
-quantity of all chosen panels at once.
+An item model over the panels that are found, in the order chosen; keys + and −
+and typed digits change the quantity of all chosen panels at once, F2 renames.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from PySide6.QtCore import (
@@ -20,7 +21,7 @@ from PySide6.QtCore import (
     QTimer,
     Signal,
 )
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPen
+from PySide6.QtGui import QContextMenuEvent, QFontMetricsF, QKeyEvent, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -28,25 +29,32 @@ from PySide6.QtWidgets import (
     QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
+    QWidget,
 )
 
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.entries import Entry, open_menu
+from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
 from lasernest.gui.parts.thumbnails import thumbnail
 from lasernest.gui.words import tr
 from lasernest.job import JobPanel
 
 PANEL_ROLE = Qt.ItemDataRole.UserRole + 1
+ROW_ROLE = Qt.ItemDataRole.UserRole + 2
 _Index = QModelIndex | QPersistentModelIndex
 _DIGITS_MS = 900
 
 
 class PanelModel(QAbstractListModel):
-    """The job's panels."""
+    """The panels that are shown."""
+
+    renamed = Signal(str, str)
 
     def __init__(self) -> None:
         super().__init__()
         self._panels: tuple[JobPanel, ...] = ()
+        self.facts = PanelFacts()
 
     def show_panels(self, panels: tuple[JobPanel, ...]) -> None:
         """Show these; rows stay where the names did not change."""
@@ -71,21 +79,35 @@ class PanelModel(QAbstractListModel):
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         panel = self._panels[index.row()]
-        if role == Qt.ItemDataRole.DisplayRole:
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.EditRole):
             return panel.name
         if role == PANEL_ROLE:
             return panel
+        if role == ROW_ROLE:
+            return self.facts.row(panel)
         if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole):
-            size = lengths.size(*panel.panel.size_mm, 1)
-            return tr(
-                "{name}, {size}, {holes} inner contours, {marks} marks, {count} per unit",
+            said = tr(
+                "{name}, {row}, {holes} inner contours, {marks} marks, {count} per unit",
                 name=panel.name,
-                size=size,
+                row=self.facts.row(panel).replace(" · ", ", "),
                 holes=len(panel.panel.inner),
                 marks=len(panel.panel.marks),
                 count=panel.quantity,
             )
+            drawing = self.facts.drawings.get(panel.name)
+            return f"{said}, {drawing}" if drawing else said
         return None
+
+    def flags(self, index: _Index) -> Qt.ItemFlag:
+        return super().flags(index) | Qt.ItemFlag.ItemIsEditable
+
+    def setData(  # noqa: N802 - Qt's form
+        self, index: _Index, value: Any, role: int = Qt.ItemDataRole.EditRole
+    ) -> bool:
+        if role != Qt.ItemDataRole.EditRole:
+            return False
+        self.renamed.emit(self._panels[index.row()].name, str(value))
+        return True
 
 
 class _PanelDelegate(QStyledItemDelegate):
@@ -137,8 +159,15 @@ class _PanelDelegate(QStyledItemDelegate):
         painter.setFont(small)
         painter.setPen(theme.colour("quiet"))
         line = QRectF(left, rect.center().y() + 1, room, QFontMetricsF(small).height())
-        painter.drawText(line, lengths.size(*panel.panel.size_mm, 1))
+        row = QFontMetricsF(small).elidedText(index.data(ROW_ROLE), elide, room)
+        painter.drawText(line, row)
         painter.restore()
+
+    def updateEditorGeometry(  # noqa: N802 - Qt's name
+        self, editor: QWidget, option: QStyleOptionViewItem, index: _Index
+    ) -> None:
+        left = theme.pixels(36) + 12
+        editor.setGeometry(option.rect.adjusted(left, 6, -theme.pixels(40), -6))
 
 
 class PanelList(QListView):
@@ -152,14 +181,20 @@ class PanelList(QListView):
     removal_wanted = Signal()
     opened = Signal(str)
     """A panel to look at closely."""
+    renamed = Signal(str, str)
+    """Its old name and the one that was typed."""
 
     def __init__(self) -> None:
         super().__init__()
         self.panel_model = PanelModel()
+        self.panel_model.renamed.connect(self.renamed)
+        self.entries: Callable[[], Sequence[Entry]] = tuple
+        """What the context menu offers for the chosen panels."""
+        self._all: tuple[JobPanel, ...] = ()
         self.setModel(self.panel_model)
         self.setItemDelegate(_PanelDelegate(self))
         self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.EditKeyPressed)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setUniformItemSizes(True)
         self.setMouseTracking(True)
@@ -176,12 +211,43 @@ class PanelList(QListView):
         theme.changed.connect(self.doItemsLayout)
         lengths.changed.connect(self.viewport().update)
 
-    def show_panels(self, panels: tuple[JobPanel, ...]) -> None:
-        """Show the job's panels; what is chosen stays chosen by name."""
+    def show_panels(
+        self,
+        panels: tuple[JobPanel, ...],
+        facts: PanelFacts | None = None,
+        *,
+        wanted: str = "",
+        sort: PanelSort = PanelSort.DRAWN,
+    ) -> None:
+        """Show the job's panels that are wanted; what is chosen stays chosen by name."""
+        self._all = panels
+        self.panel_model.facts = facts if facts is not None else PanelFacts()
+        shown = shown_panels(panels, self.panel_model.facts, wanted=wanted, sort=sort)
         chosen = set(self.chosen())
-        self.panel_model.show_panels(panels)
+        self.panel_model.show_panels(shown)
         if chosen and not self.chosen():
-            self.choose([p.name for p in panels if p.name in chosen])
+            self.choose([p.name for p in shown if p.name in chosen])
+        self.viewport().update()
+
+    def drawing_of(self, name: str) -> str:
+        """The drawing a panel came from; empty when it is not known."""
+        return self.panel_model.facts.drawings.get(name, "")
+
+    def names_of(self, drawing: str) -> list[str]:
+        """The panels of one drawing."""
+        drawings = self.panel_model.facts.drawings
+        return [p.name for p in self._all if drawings.get(p.name) == drawing]
+
+    def edit_name(self, name: str) -> None:
+        """Let the maker type another name for a panel."""
+        row = self.panel_model.row_of(name)
+        if row >= 0:
+            self.edit(self.panel_model.index(row))
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802 - Qt's name
+        entries = self.entries()
+        if entries:
+            open_menu(self, entries, event.globalPos())
 
     def chosen(self) -> list[str]:
         """Names of the chosen panels, in order."""
@@ -226,7 +292,11 @@ class PanelList(QListView):
             self.quantity_stepped.emit(-1)
         elif event.key() == Qt.Key.Key_Delete:
             self.removal_wanted.emit()
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.chosen():
+        elif (
+            event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter)
+            and self.chosen()
+            and self.state() is not QAbstractItemView.State.EditingState
+        ):
             self.opened.emit(self.chosen()[0])
         else:
             super().keyPressEvent(event)

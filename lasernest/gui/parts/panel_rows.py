@@ -1,0 +1,89 @@
+"""Which panels the list shows, in which order, and what a row says of each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+
+from lasernest.domain.plan import Turns
+from lasernest.gui.lengths import lengths
+from lasernest.gui.words import tr
+from lasernest.job import JobPanel
+
+
+class PanelSort(Enum):
+    """Orders of the list."""
+
+    DRAWN = "as drawn"
+    NAME = "by name"
+    SIZE = "largest first"
+    COUNT = "most copies first"
+
+
+@dataclass(frozen=True, slots=True)
+class PanelFacts:
+    """What is known of the panels beyond themselves."""
+
+    drawings: Mapping[str, str] = field(default_factory=dict)
+    """Name of the drawing by name of the panel."""
+    usual_turns: Turns = Turns.HALF
+    """Of panels that follow the stock's grain."""
+    stock_name: str = ""
+
+    def turning(self, panel: JobPanel) -> str:
+        """The turns it may be given, in words."""
+        return (panel.turns or self.usual_turns).value
+
+    def row(self, panel: JobPanel) -> str:
+        """The second line of its row."""
+        parts = [lengths.size(*panel.panel.size_mm, 1), self.turning(panel)]
+        if panel.may_mirror:
+            parts.append(tr("mirrored too"))
+        return " · ".join(parts)
+
+    def words(self, panel: JobPanel) -> str:
+        """All that a search for it may name, in lower case."""
+        parts = [
+            panel.name,
+            self.drawings.get(panel.name, ""),
+            self.turning(panel),
+            self.stock_name,
+            tr("may be mirrored") if panel.may_mirror else tr("face up only"),
+            tr("marks") if panel.panel.marks else tr("no marks"),
+            tr("holes") if panel.panel.inner else tr("no holes"),
+            tr("left out") if panel.quantity == 0 else "",
+        ]
+        return " ".join(parts).casefold()
+
+
+def shown_panels(
+    panels: Sequence[JobPanel], facts: PanelFacts, *, wanted: str = "", sort: PanelSort
+) -> tuple[JobPanel, ...]:
+    """The panels that hold every wanted word, sorted; equal ones stay as drawn."""
+    words = wanted.casefold().split()
+    found = [p for p in panels if all(word in facts.words(p) for word in words)]
+    if sort is PanelSort.NAME:
+        found.sort(key=lambda p: _natural(p.name))
+    elif sort is PanelSort.SIZE:
+        found.sort(key=lambda p: -p.panel.outer.area_mm2)
+    elif sort is PanelSort.COUNT:
+        found.sort(key=lambda p: -p.quantity)
+    return tuple(found)
+
+
+def _natural(name: str) -> list[tuple[int, str]]:
+    """Names with numbers in the order of the numbers: rib-2 before rib-10."""
+    parts: list[tuple[int, str]] = []
+    digits = ""
+    for char in name.casefold():
+        if char.isdecimal():
+            digits += char
+            continue
+        if digits:
+            parts.append((int(digits), ""))
+            digits = ""
+        parts.append((10**9, char))
+    if digits:
+        parts.append((int(digits), ""))
+    return parts

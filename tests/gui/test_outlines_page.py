@@ -1,0 +1,215 @@
+"""The list of panels: found, sorted, renamed, changed together; dimensions on the board."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QLineEdit
+from pytestqt.qtbot import QtBot
+
+from lasernest.domain.contours import Contour
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Turns
+from lasernest.gui.board.dimensions import hole_sizes
+from lasernest.gui.lengths import lengths
+from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.job import JobPanel
+from tests.gui.helpers import read
+
+
+@pytest.fixture
+def clock(qtbot: QtBot, window: Window, sample_panels: Path) -> Window:
+    """The clock's case, feet and hands: more panels than need no finding."""
+    names = ("clock-case.dxf", "clock-feet.svg", "clock-hands.dxf")
+    read(qtbot, window, *(sample_panels / name for name in names))
+    return window
+
+
+def _shown(window: Window) -> list[str]:
+    model = window.outlines.list.panel_model
+    return [model.panel(row).name for row in range(model.rowCount())]
+
+
+def _entry(panel_name: str, width_mm: float, *, quantity: int = 1, **more: bool) -> JobPanel:
+    panel = Panel(panel_name, Contour.rectangle(0.0, 0.0, width_mm, 10.0))
+    return JobPanel(panel, quantity, **more)
+
+
+def test_sorting_by_hand_worked_examples() -> None:
+    panels = (
+        _entry("rib-10", 30.0, quantity=2),
+        _entry("rib-2", 50.0),
+        _entry("Lid", 40.0, quantity=7),
+    )
+
+    def order(sort: PanelSort) -> list[str]:
+        return [p.name for p in shown_panels(panels, PanelFacts(), sort=sort)]
+
+    assert order(PanelSort.DRAWN) == ["rib-10", "rib-2", "Lid"]
+    assert order(PanelSort.NAME) == ["Lid", "rib-2", "rib-10"]
+    assert order(PanelSort.SIZE) == ["rib-2", "Lid", "rib-10"]
+    assert order(PanelSort.COUNT) == ["Lid", "rib-10", "rib-2"]
+
+
+def test_every_word_must_be_found() -> None:
+    panels = (_entry("side left", 10.0), _entry("side right", 10.0, may_mirror=True))
+    facts = PanelFacts({"side left": "box.dxf", "side right": "box.dxf"})
+
+    def found(wanted: str) -> list[str]:
+        return [p.name for p in shown_panels(panels, facts, wanted=wanted, sort=PanelSort.DRAWN)]
+
+    assert found("SIDE box") == ["side left", "side right"]
+    assert found("left box") == ["side left"]
+    assert found("mirrored") == ["side right"]
+    assert found("left mirrored") == []
+    assert found("  ") == ["side left", "side right"]
+
+
+def test_panels_are_found_while_it_is_typed(qtbot: QtBot, clock: Window) -> None:
+    page = clock.outlines
+    everything = _shown(clock)
+    clock.find_panels()
+    qtbot.keyClicks(page.finder.field, "feet")
+    feet = _shown(clock)
+    assert 0 < len(feet) < len(everything)
+    assert all(page.list.drawing_of(name) == "clock-feet.svg" for name in feet)
+    qtbot.keyClick(page.finder.field, Qt.Key.Key_Down)
+    assert page.list.chosen() == feet[:1]
+    qtbot.keyClick(page.finder.field, Qt.Key.Key_Escape)
+    assert _shown(clock) == everything
+    assert page.list.chosen() == feet[:1]
+    page.finder.sort.pick(PanelSort.SIZE)
+    areas = [clock.desk.job.panel(n).panel.outer.area_mm2 for n in _shown(clock)]
+    assert areas == sorted(areas, reverse=True)
+
+
+def test_what_is_not_found_is_not_changed(qtbot: QtBot, clock: Window) -> None:
+    page = clock.outlines
+    page.list.selectAll()
+    qtbot.keyClicks(page.finder.field, "feet")
+    page.list.selectAll()
+    qtbot.keyClicks(page.list, "4")
+    for panel in clock.desk.job.panels:
+        wanted = 4 if page.list.drawing_of(panel.name) == "clock-feet.svg" else 1
+        assert panel.quantity == wanted
+
+
+def test_different_numbers_are_told_and_set_together(qtbot: QtBot, clock: Window) -> None:
+    page = clock.outlines
+    a, b = (p.name for p in clock.desk.job.panels[:2])
+    page.list.choose([a])
+    qtbot.keyClicks(page.list, "5")
+    page.list.choose([a, b])
+    assert page.quantity.text() == ""
+    assert page.quantity.placeholderText() == "different"
+    qtbot.keyClick(page.quantity, Qt.Key.Key_Up)  # nothing to step from
+    qtbot.keyClick(page.quantity, Qt.Key.Key_Return)
+    assert [clock.desk.job.panel(n).quantity for n in (a, b)] == [5, 1]
+    qtbot.keyClicks(page.quantity, "5")
+    qtbot.keyClick(page.quantity, Qt.Key.Key_Return)
+    assert [clock.desk.job.panel(n).quantity for n in (a, b)] == [5, 5]
+    page.turns.pick(Turns.FREE)
+    assert {clock.desk.job.panel(n).turns for n in (a, b)} == {Turns.FREE}
+    assert clock.desk.workbench.undo_label == "Set turning of 2 panels"
+    page.list.choose([a, clock.desk.job.panels[2].name])
+    assert page.turns.currentIndex() == -1
+
+
+def test_a_panel_is_renamed_in_the_list(qtbot: QtBot, clock: Window) -> None:
+    page = clock.outlines
+    old, other = (p.name for p in clock.desk.job.panels[:2])
+    page.list.choose([old])
+    page.list.setFocus()
+    entries = {e.text: e for e in page.hands.entries()}
+    rename = entries["Rename…"].run
+    assert rename is not None
+    rename()
+    editor = page.list.findChild(QLineEdit)
+    assert isinstance(editor, QLineEdit)
+    editor.setText("rear wall")
+    qtbot.keyClick(editor, Qt.Key.Key_Return)
+    # Qt takes what an editor holds with the next turn of the event loop.
+    qtbot.waitUntil(lambda: clock.desk.job.panels[0].name == "rear wall")
+    assert page.list.chosen() == ["rear wall"]
+    assert clock.desk.workbench.undo_label == f"Rename {old} to rear wall"
+    page.hands.rename("rear wall", other)
+    assert clock.desk.job.panels[0].name == "rear wall"
+    assert "already" in clock.desk.troubles[0].sentence
+
+
+def test_the_context_menu_works_on_all_chosen(clock: Window) -> None:
+    page = clock.outlines
+    assert page.hands.entries() == ()
+    feet = page.list.names_of("clock-feet.svg")
+    page.list.choose(feet[:1])
+    entries = {e.text: e for e in page.hands.entries()}
+    choose_all = entries[f"Choose all {len(feet)} of clock-feet.svg"].run
+    assert choose_all is not None
+    choose_all()
+    assert page.list.chosen() == feet
+    more = {e.text: e for e in page.hands.entries()}
+    assert "Rename…" not in more
+    mirror = {e.text: e for e in more["Mirroring"].entries}["may be mirrored"].run
+    assert mirror is not None
+    mirror()
+    assert all(clock.desk.job.panel(n).may_mirror for n in feet)
+    index = page.list.panel_model.index(page.list.panel_model.row_of(feet[0]))
+    assert "mirrored too" in index.data(Qt.ItemDataRole.AccessibleTextRole)
+
+
+def test_a_click_with_ctrl_adds_a_panel(qtbot: QtBot, clock: Window) -> None:
+    canvas = clock.board.canvas
+    qtbot.waitUntil(lambda: canvas.settled)
+    spots: list[QPoint] = []
+    names = []
+    for placed in clock.outlines._scene.all_placed():
+        box = placed.bounds
+        for i in range(2, 19):
+            x = box.left() + box.width() * i / 20
+            if placed.holds(x, box.center().y()):
+                spots.append(canvas.view.to_screen(x, box.center().y()).toPoint())
+                names.append(placed.key[0])
+                break
+    left = Qt.MouseButton.LeftButton
+    qtbot.mouseClick(canvas, left, pos=spots[0])
+    qtbot.mouseClick(canvas, left, Qt.KeyboardModifier.ControlModifier, spots[1])
+    assert set(clock.outlines.list.chosen()) == set(names[:2])
+    qtbot.mouseClick(canvas, left, Qt.KeyboardModifier.ControlModifier, spots[0])
+    assert clock.outlines.list.chosen() == [names[1]]
+
+
+def test_the_chosen_outline_tells_its_figures_and_draws_its_size(
+    qtbot: QtBot, clock: Window
+) -> None:
+    panel = clock.desk.job.panels[0].panel
+    canvas = clock.board.canvas
+    qtbot.waitUntil(lambda: canvas.settled)
+    before = canvas.grab().toImage()
+    clock.outlines.list.choose([panel.name])
+    _, right = clock.outlines._scene.caption()
+    assert right.startswith(f"{panel.name} · cut ")
+    assert right.endswith(f" · {panel.net_area_mm2 / 100:.1f} cm²")
+    assert canvas.grab().toImage() != before
+    clock.go_to(Step.SHEETS)
+    clock.go_to(Step.OUTLINES)
+    assert clock.outlines.list.chosen() == [panel.name]
+
+
+def test_sizes_of_holes_are_told_once() -> None:
+    holes = [
+        Contour.circle(10.0, 10.0, 1.6),
+        Contour.circle(40.0, 10.0, 1.6),
+        Contour.circle(25.0, 40.0, 5.0),
+        Contour.rectangle(20.0, 60.0, 12.0, 3.0),
+        Contour.rectangle(20.0, 70.0, 12.0, 3.0),
+    ]
+    texts = [text for text, _ in hole_sizes(holes)]
+    assert texts == ["2 × ⌀ 3.20", "⌀ 10.00", "2 × (12.00 × 3.00)"]
+    assert hole_sizes(holes)[1][1] == pytest.approx((30.0, 40.0))
+    lengths.show_inches(True)
+    # 1 in = 25.4 mm exactly.
+    assert hole_sizes(holes[2:3])[0][0] == "⌀ 0.394"
