@@ -146,13 +146,13 @@ class OutlinesPage(Page):
             (
                 tr("Turning"),
                 self.turns,
-                148,
+                164,
                 tr("Which turns the panel may be given on the sheet."),
             ),
             (
                 tr("Mirroring"),
                 self.mirror,
-                148,
+                164,
                 tr("Mirrored panels lie face down; only for panels without a face side."),
             ),
         ):
