@@ -104,7 +104,7 @@ def test_several_panels_are_changed_as_one_step(
     read(qtbot, window, sample_panels / "clock-case.dxf")
     window.outlines.list.choose(["case-back", "glass-ring"])
     qtbot.keyClick(window.outlines.list, Qt.Key.Key_Plus)
-    window.outlines.mirror.pick("yes")
+    window.outlines.mirror.pick(True)
     names = ("case-front", "glass-ring", "case-back")
     assert [window.desk.job.panel(n).quantity for n in names] == [1, 2, 2]
     assert [window.desk.job.panel(n).may_mirror for n in names] == [False, True, True]
