@@ -118,8 +118,8 @@ def prove_sheet(
             replace(v, proof=replace(v.proof, note="; ".join(filter(None, (v.proof.note, note)))))
             for v, note in zip(judged, held_by, strict=True)
         ]
-    dust_mm = max(kerf.x_mm, kerf.y_mm)
-    problems += _strangers(left.pieces, held, [panel for panel, _ in expected], dust_mm)
+    kerf_mm = max(kerf.x_mm, kerf.y_mm)
+    problems += _strangers(left.pieces, held, [panel for panel, _ in expected], kerf_mm)
     found = [verdict.proof for verdict in judged if verdict.proof.found]
     proof = Proof(
         passed=bool(expected) and len(found) == len(expected) and not problems,
@@ -227,27 +227,45 @@ def _compared(
 
 
 def _strangers(
-    pieces: Sequence[Piece], held: set[int], panels: Sequence[Panel], dust_mm: float
+    pieces: Sequence[Piece], held: set[int], panels: Sequence[Panel], kerf_mm: float
 ) -> list[str]:
-    """Loose pieces that are no panel, no waste out of a panel's hole and no dust."""
+    """Loose pieces that are no panel, no waste out of its holes and pockets, and no dust."""
     loose = [
         p
         for i, p in enumerate(pieces)
-        if i not in held and not p.on_rim and max(_sides(p.shape)) > dust_mm
+        if i not in held and not p.on_rim and max(_sides(p.shape)) > kerf_mm
     ]
     if not loose:
         return []
     inner = [ring for panel in panels for ring in panel.inner]
     holes = [shapely.Polygon(points) for points in all_points(inner, chord_error_mm=0.01)]
     spots = shapely.point_on_surface([p.shape for p in loose])
-    waste: set[int] = set()
-    if holes:
-        waste = set(shapely.STRtree(holes).query(spots, predicate="within")[0].tolist())
+    waste = _within(spots, holes)
+    if len(waste) < len(loose):
+        waste |= _within(spots, _pockets(panels, kerf_mm))
     return [
         f"An unexpected piece of {_size(p.shape)} comes loose{_place((spots[i].x, spots[i].y))}."
         for i, p in enumerate(loose)
         if i not in waste
     ]
+
+
+def _within(spots: Sequence[shapely.Point], areas: Sequence[shapely.Polygon]) -> set[int]:
+    """Numbers of the spots that lie in one of the areas."""
+    if not areas:
+        return set()
+    return set(shapely.STRtree(areas).query(spots, predicate="within")[0].tolist())
+
+
+def _pockets(panels: Sequence[Panel], kerf_mm: float) -> list[shapely.Polygon]:
+    """Hollows of outlines with a mouth so narrow that the beam's ways in and out meet there.
+
+    What is in such a hollow comes loose, such as the core of the round end of a slit.
+    """
+    outlines = all_points([panel.outer for panel in panels], chord_error_mm=CHORD_ERROR_MM)
+    reach_mm = kerf_mm + TOLERANCE_MM
+    grown = shapely.buffer([shapely.Polygon(points) for points in outlines], reach_mm)
+    return [shapely.Polygon(ring) for shape in grown for ring in shape.interiors]
 
 
 def _sides(shape: BaseGeometry) -> tuple[float, float]:

@@ -221,6 +221,25 @@ def test_an_extra_piece() -> None:
     )
 
 
+@pytest.mark.parametrize("mouth_mm", [0.25, 0.35, 0.45])
+def test_the_core_of_a_slit_with_a_round_end_is_waste(mouth_mm: float) -> None:
+    # a slit against splitting, its end drilled round: below two kerfs the round core falls out
+    half, radius = 0.5 * mouth_mm, 1.5
+    up = 10 + math.sqrt(radius**2 - half**2)
+    angle = 2 * math.pi - 2 * math.asin(half / radius)
+    slit = [Vertex(0, 0), Vertex(40, 0), Vertex(40, 20), Vertex(20 + half, 20)]
+    slit += [Vertex(20 + half, up, -math.tan(0.25 * angle)), Vertex(20 - half, up)]
+    slit += [Vertex(20 - half, 20), Vertex(0, 20)]
+    panel = Panel.of("slit", Contour(tuple(slit)))
+    assert panel.net_area_mm2 == pytest.approx(800 - math.pi * radius**2 - mouth_mm * 8.5, abs=0.1)
+    assert proved(panels=[(panel, Pose(100, 100))]).problems == ()
+    extra = proved(
+        lambda paths: [*paths, CutPath(PathKind.CUT_INNER, Contour.circle(120, 60, 2), "slit", 1)],
+        panels=[(panel, Pose(100, 100))],
+    )
+    assert "An unexpected piece of" in " ".join(extra.problems)
+
+
 def test_a_cut_through_a_panel() -> None:
     slit = CutPath(PathKind.CUT_INNER, Contour.rectangle(30, 30, 20, 0.1))
     proof = proved(lambda paths: [*paths, slit])
