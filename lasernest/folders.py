@@ -22,6 +22,11 @@ def data_folder() -> Path:
     return platformdirs.user_data_path("lasernest", appauthor=False)
 
 
+def use_profile(folder: str) -> None:
+    """Keep everything of this run in another folder, to try things without a trace elsewhere."""
+    os.environ[HOME_VARIABLE] = str(Path(folder).expanduser().absolute())
+
+
 def documents_folder() -> Path:
     """The maker's documents, for files that nobody gave another place; else their home."""
     documents = platformdirs.user_documents_path()

@@ -35,6 +35,7 @@ from lasernest.cli import (
 )
 from lasernest.cli.output import say_error
 from lasernest.errors import Cancelled, LasernestError, UsageError
+from lasernest.folders import use_profile
 
 app = typer.Typer(
     name="lasernest",
@@ -58,6 +59,14 @@ app.add_typer(record.app, name="record")
 def start(
     context: typer.Context,
     version: Annotated[bool, typer.Option("--version", help="Print the version and end.")] = False,
+    profile: Annotated[
+        str,
+        typer.Option(
+            "--profile",
+            metavar="FOLDER",
+            help="Keep shop book and settings of this run in FOLDER, for trying things.",
+        ),
+    ] = "",
     verbose: Annotated[bool, typer.Option("--verbose", help="Tell more on stderr.")] = False,
 ) -> None:
     """Open the window, or run a command."""
@@ -69,6 +78,8 @@ def start(
     if version:
         typer.echo(f"lasernest {__version__}")
         raise typer.Exit
+    if profile:
+        use_profile(profile)
     if context.invoked_subcommand is None:
         _open_window()
 

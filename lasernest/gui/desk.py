@@ -20,6 +20,7 @@ from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
 from lasernest.errors import LasernestError, UsageError
 from lasernest.gui.happened import Trouble, Written
+from lasernest.gui.lengths import lengths
 from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.planner import Planner
 from lasernest.gui.redrawer import Redrawer
@@ -220,6 +221,7 @@ class Desk(QObject):
     def take_stocks(self, stocks: tuple[Stock, ...]) -> None:
         """Show these stocks of the shop book from now on."""
         self.stocks = stocks
+        lengths.leave_alone(stock.name for stock in stocks)
         empty = not self.job.panels and self.job.setup == Setup() and self.workbench.path is None
         if empty and self.workbench.undo_label is None:
             self.workbench.new(self.fresh_job())
@@ -231,7 +233,14 @@ class Desk(QObject):
             (s for s in self.stocks if s.name == self.settings.stock_name),
             self.stocks[0] if self.stocks else None,
         )
-        return Job(setup=Setup(stock=stock))
+        settings = self.settings
+        return Job(setup=Setup(stock, gap_mm=settings.gap_mm, margin_mm=settings.margin_mm))
+
+    def begin_afresh(self) -> None:
+        """Let a job that holds nothing yet begin with the usual values."""
+        workbench = self.workbench
+        if not self.job.panels and workbench.undo_label is None and workbench.path is None:
+            workbench.new(self.fresh_job())
 
     # --- long work -------------------------------------------------------------------
 

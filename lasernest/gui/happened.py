@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from lasernest.domain.cutting import Proof
 from lasernest.domain.plan import Plan
 from lasernest.errors import LasernestError
+from lasernest.gui.lengths import lengths
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 
@@ -27,7 +28,7 @@ class Trouble:
     @property
     def sentence(self) -> str:
         if isinstance(self.error, LasernestError):
-            sentence = self.error.sentence()
+            sentence = lengths.retold(self.error.sentence())
             # A sentence that begins with a file's name keeps it as it is written.
             return sentence if str(self.error.where) else sentence[:1].upper() + sentence[1:]
         return tr(

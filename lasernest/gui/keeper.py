@@ -47,7 +47,7 @@ class Keeper(QObject):
     # --- this window's job -------------------------------------------------------------
 
     def _later(self) -> None:
-        if not self._desk.workbench.is_saved:
+        if self._desk.settings.keep_while_working and not self._desk.workbench.is_saved:
             self._timer.start()
 
     def _on_saved(self) -> None:

@@ -7,11 +7,15 @@ number typed while inches are shown is inches; a unit in the text always wins.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from PySide6.QtCore import QObject, Signal
 
 from lasernest.units import MM_PER_INCH, parse_length_mm
 
+_IN_WORDS = re.compile(
+    r"(?P<first>-?\d+(?:\.\d+)?)(?P<by>(?:,| x| ×| to| and) (?P<second>-?\d+(?:\.\d+)?))? mm\b"
+)
 _BARE = re.compile(r"[\d.,/ +\-eE]+")
 
 
@@ -23,6 +27,9 @@ class Lengths(QObject):
     def __init__(self) -> None:
         super().__init__()
         self._inches = False
+        self._names: list[str] = []
+        self.screen_px_per_mm = 0.0
+        """Measured on the screen; 0 while nobody has."""
 
     @property
     def inches(self) -> bool:
@@ -64,6 +71,19 @@ class Lengths(QObject):
             return f"{length_mm:.0f} mm"
         return f"{length_mm / 1000.0:.2f} m"
 
+    def leave_alone(self, names: Iterable[str]) -> None:
+        """Names that hold a size, such as those of stocks; they are never converted."""
+        self._names = sorted((n for n in names if _IN_WORDS.search(n)), key=len, reverse=True)
+
+    def retold(self, sentence: str) -> str:
+        """A sentence made elsewhere, with its millimetres as inches while inches are shown."""
+        if not self._inches:
+            return sentence
+        parts = [sentence]
+        for name in self._names:
+            parts = [p for part in parts for p in _parted(part, name)]
+        return "".join(p if p in self._names else _IN_WORDS.sub(_as_inches, p) for p in parts)
+
     def read_mm(self, text: str) -> float:
         """Millimetres from what was typed.
 
@@ -74,6 +94,24 @@ class Lengths(QObject):
         if self._inches and _BARE.fullmatch(typed):
             typed += "in"
         return parse_length_mm(typed)
+
+
+def _parted(text: str, name: str) -> list[str]:
+    """A text cut before and after each time a name occurs."""
+    if name not in text or text == name:
+        return [text]
+    pieces = text.split(name)
+    return [p for piece in pieces[:-1] for p in (piece, name)] + [pieces[-1]]
+
+
+def _as_inches(found: re.Match[str]) -> str:
+    def inches(number: str) -> str:
+        decimals = len(number.partition(".")[2])
+        value = float(number) / MM_PER_INCH
+        return f"{value:.{decimals + 1}f}"
+
+    second = found["by"].replace(found["second"], inches(found["second"])) if found["by"] else ""
+    return f"{inches(found['first'])}{second} in"
 
 
 lengths = Lengths()

@@ -6,6 +6,7 @@ the readers are loaded in the background once it is.
 
 from __future__ import annotations
 
+import argparse
 import logging
 import sys
 from collections.abc import Sequence
@@ -15,8 +16,9 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
-from lasernest.gui.lengths import lengths
-from lasernest.gui.look.theme import Brightness, theme
+from lasernest.folders import use_profile
+from lasernest.gui.look.theme import theme
+from lasernest.gui.preferences import dress
 from lasernest.gui.settings import Settings, load_settings
 from lasernest.gui.window import Window
 from lasernest.resources import resource
@@ -54,17 +56,6 @@ class Windows:
         self.add().desk.open_sample()
 
 
-def dress(settings: Settings) -> None:
-    """Let the program look as the settings say."""
-    brightness = Brightness.__members__.get(settings.brightness, Brightness.SYSTEM)
-    theme.choose(
-        brightness=brightness,
-        high_contrast=settings.high_contrast,
-        text_scale=settings.text_scale,
-    )
-    lengths.show_inches(settings.inches)
-
-
 def run(paths: Sequence[Path] = ()) -> int:
     """Open the window on these files and stay until the last window is closed."""
     app = QApplication.instance() or QApplication(sys.argv[:1])
@@ -82,10 +73,22 @@ def run(paths: Sequence[Path] = ()) -> int:
     return app.exec()
 
 
-def main() -> None:
+def main(arguments: Sequence[str] | None = None) -> None:
     """`lasernest-window`: the window without a terminal."""
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
-    sys.exit(run([Path(name) for name in sys.argv[1:] if not name.startswith("-")]))
+    reader = argparse.ArgumentParser(
+        prog="lasernest-window", description="Opens the window, on these files if any are given."
+    )
+    reader.add_argument("files", nargs="*", type=Path, help="drawings, or a job file")
+    reader.add_argument(
+        "--profile",
+        metavar="FOLDER",
+        help="keep shop book and settings of this run in FOLDER, for trying things",
+    )
+    told = reader.parse_args(arguments)
+    if told.profile:
+        use_profile(told.profile)
+    sys.exit(run(told.files))
 
 
 if __name__ == "__main__":

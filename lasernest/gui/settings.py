@@ -15,11 +15,13 @@ from typing import Any
 from lasernest.errors import UnwritableFileError
 from lasernest.files import write_atomically
 from lasernest.folders import data_folder
+from lasernest.job import Setup
 
 log = logging.getLogger(__name__)
 
 FILE_NAME = "window.json"
 MOST_RECENT = 8
+_USUAL = Setup()
 
 
 @dataclass(slots=True)
@@ -34,6 +36,11 @@ class Settings:
     """The stock a new job starts with: the one chosen last."""
     search_seconds: float = 20.0
     """How long Arrange searches."""
+    gap_mm: float = _USUAL.gap_mm
+    """Between panels, for new jobs."""
+    margin_mm: float = _USUAL.margin_mm
+    keep_while_working: bool = True
+    """Unsaved work is kept after each change, not only when a window closes."""
     screen_px_per_mm: float = 0.0
     """Measured on the screen with a ruler; 0 while unmeasured."""
     recent_jobs: list[str] = field(default_factory=list)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QMimeData, Qt, QTimer, QUrl, Signal
@@ -13,10 +12,8 @@ from lasernest.errors import LasernestError
 from lasernest.gui.asking import Asking
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.strip import PlanStrip
-from lasernest.gui.command_search import CommandSearch, Hit
+from lasernest.gui.command_search import CommandSearch
 from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
-from lasernest.gui.guide.book import the_guide
-from lasernest.gui.guide.viewer import GuideView
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
@@ -31,6 +28,7 @@ from lasernest.gui.parts.basics import horizontal, vertical
 from lasernest.gui.parts.card import CARD_WIDTH
 from lasernest.gui.parts.place import file_name, usual_folder
 from lasernest.gui.settings import Settings, save_settings
+from lasernest.gui.stage import Stage
 from lasernest.gui.status import StatusLine
 from lasernest.gui.task_bridge import WatchedTask
 from lasernest.gui.tiles import Step, StepTiles
@@ -64,6 +62,10 @@ class Window(QWidget):
         self.board = Board()
         self.strip = PlanStrip()
         self.board.below.addWidget(self.strip)
+        self.stage = Stage(self.board, settings)
+        self.stage.back_wanted.connect(lambda: self.go_to(self.page.step))
+        self.stage.folder_wanted.connect(self.show_folder)
+        self.stage.usual_changed.connect(self.desk.begin_afresh)
         self.status = StatusLine()
         self.keeper = Keeper(self.desk)
         self.outlines = OutlinesPage(self.desk, self.board, self.keeper)
@@ -76,11 +78,11 @@ class Window(QWidget):
             for page in (self.outlines, self.joints, self.kerf, self.sheets, self.cut_file)
         }
         self.page: Page = self.outlines
-        self.guide: GuideView | None = None
         self._lay_out()
-        self.search = CommandSearch(self, self._hits)
+        self.search = CommandSearch(self, lambda: self.acts.hits() + self.stage.hits())
         self.acts = Acts(self, window_acts(self))
         self.acts.fill(self.menu_tile.menu)
+        self.stage.acts = self.acts.acts
         self._connect()
         self.resize(settings.width, settings.height)
         self.go_to(Step.OUTLINES)
@@ -94,9 +96,6 @@ class Window(QWidget):
         top.addWidget(self.menu_tile)
         outer.addLayout(top)
         middle = horizontal(gap=12)
-        self.stage = QStackedWidget()
-        """The board, or what is shown in its place for a while."""
-        self.stage.addWidget(self.board)
         middle.addWidget(self.stage, 1)
         self._cards = QStackedWidget()
         for page in self.pages.values():
@@ -149,7 +148,7 @@ class Window(QWidget):
             self.page.leave()
         self.page = page
         self._cards.setCurrentWidget(page.card)
-        self.stage.setCurrentWidget(self.board)
+        self.stage.show_board()
         self.tiles.show_step(step)
         page.refresh()
         page.enter()
@@ -203,16 +202,7 @@ class Window(QWidget):
             about: what to explain, where no place is known. Without either, the
                 page of the step that is open.
         """
-        if self.guide is None:
-            self.guide = GuideView(the_guide(), self.acts.acts)
-            self.guide.back_wanted.connect(lambda: self.go_to(self.page.step))
-            self.stage.addWidget(self.guide)
-        self.stage.setCurrentWidget(self.guide)
-        self.guide.setFocus()
-        if about and not place:
-            self.guide.open_about(about)
-        else:
-            self.guide.open(place or self.page.guide_page())
+        self.stage.show_guide(place or ("" if about else self.page.guide_page()), about)
 
     def find_panels(self) -> None:
         """Go to the list of panels and let the maker type what to find."""
@@ -231,20 +221,6 @@ class Window(QWidget):
         """Show the swept kerf on this page's sheet, or hide it."""
         if isinstance(self.page, SheetsPage | CutFilePage):
             self.page.player.bar.kerf_button.toggle()
-
-    def _hits(self) -> list[Hit]:
-        """What the command search finds: all acts, then the guide's sections."""
-        guide = the_guide()
-        titles = {page.name: page.title for page in guide.pages}
-        return self.acts.hits() + [
-            Hit(
-                s.heading,
-                tr("Guide: {page}", page=titles[s.page]),
-                partial(self.show_guide, s.place),
-            )
-            for page in guide.pages
-            for s in page.sections
-        ]
 
     # --- running work ------------------------------------------------------------------
 

@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from lasernest.gui import preferences
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
 from lasernest.gui.menu import Act
@@ -16,30 +17,19 @@ from lasernest.gui.words import tr
 if TYPE_CHECKING:
     from lasernest.gui.window import Window
 
-TEXT_SCALES = (0.9, 1.0, 1.15, 1.3, 1.5)
-
 
 def window_acts(window: Window) -> list[Act]:
     """All acts, in the order of the menu."""
     desk, canvas, settings = window.desk, window.board.canvas, window.settings
 
     def brightness(which: Brightness) -> None:
-        settings.brightness = which.name
-        theme.choose(brightness=which)
+        preferences.choose_brightness(settings, which)
 
     def contrast() -> None:
-        settings.high_contrast = not theme.high_contrast
-        theme.choose(high_contrast=settings.high_contrast)
-
-    def text(step: int) -> None:
-        nearest = min(TEXT_SCALES, key=lambda s: abs(s - theme.text_scale))
-        at = min(max(TEXT_SCALES.index(nearest) + step, 0), len(TEXT_SCALES) - 1)
-        settings.text_scale = TEXT_SCALES[at]
-        theme.choose(text_scale=settings.text_scale)
+        preferences.choose_contrast(settings, not theme.high_contrast)
 
     def unit() -> None:
-        settings.inches = not lengths.inches
-        lengths.show_inches(settings.inches)
+        preferences.choose_inches(settings, not lengths.inches)
 
     def recent() -> list[tuple[str, Callable[[], object]]]:
         there = [path for path in map(Path, settings.recent_jobs) if path.is_file()]
@@ -288,7 +278,7 @@ def window_acts(window: Window) -> list[Act]:
             "larger text",
             look,
             tr("Larger text"),
-            lambda: text(1),
+            partial(preferences.step_text_scale, settings, 1),
             "Ctrl+Alt++",
             tr("Make all texts and fields a step larger"),
         ),
@@ -296,9 +286,17 @@ def window_acts(window: Window) -> list[Act]:
             "smaller text",
             look,
             tr("Smaller text"),
-            lambda: text(-1),
+            partial(preferences.step_text_scale, settings, -1),
             "Ctrl+Alt+-",
             tr("Make all texts and fields a step smaller"),
+        ),
+        Act(
+            "settings",
+            look,
+            tr("Settings…"),
+            window.stage.show_settings,
+            "Ctrl+,",
+            tr("Looks, units, usual values, and where records lie"),
         ),
         Act(
             "find",

@@ -42,6 +42,7 @@ def _dressed_window(qapp: QApplication) -> Iterator[None]:
     if theme.text_scale != 1.0 or theme.high_contrast or theme.brightness is not Brightness.SYSTEM:
         theme.choose(brightness=Brightness.SYSTEM, high_contrast=False, text_scale=1.0)
     lengths.show_inches(False)
+    lengths.screen_px_per_mm = 0.0
 
 
 class Answers(Asking):

@@ -110,8 +110,8 @@ def test_sections_of_the_guide_are_found_too(qtbot: QtBot, window: Window) -> No
     window.search.open()
     qtbot.keyClicks(window.search.field, "largest deviation")
     qtbot.keyClick(window.search.field, Qt.Key.Key_Return)
-    assert window.guide is not None
-    assert window.guide.shown_heading() == "Largest deviation"
+    assert window.stage.guide is not None
+    assert window.stage.guide.shown_heading() == "Largest deviation"
 
 
 def test_an_unknown_word_says_so(qtbot: QtBot, window: Window) -> None:

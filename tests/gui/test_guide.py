@@ -114,18 +114,18 @@ def test_f1_opens_the_page_of_the_step_and_escape_leads_back(
 ) -> None:
     window.go_to(step)
     qtbot.keyClick(window, Qt.Key.Key_F1)
-    assert window.guide is not None
-    assert window.stage.currentWidget() is window.guide
-    assert window.guide.page == page
-    qtbot.keyClick(window.guide, Qt.Key.Key_Escape)
+    assert window.stage.guide is not None
+    assert window.stage.currentWidget() is window.stage.guide
+    assert window.stage.guide.page == page
+    qtbot.keyClick(window.stage.guide, Qt.Key.Key_Escape)
     assert window.stage.currentWidget() is window.board
     assert window.page.step is step
 
 
 def test_the_keys_page_lists_every_key(window: Window) -> None:
     window.show_guide("keys")
-    assert window.guide is not None
-    text = window.guide.browser.toPlainText()
+    assert window.stage.guide is not None
+    text = window.stage.guide.browser.toPlainText()
     for act in window.acts.acts:
         if act.keys:
             assert act.text in text
@@ -134,7 +134,7 @@ def test_the_keys_page_lists_every_key(window: Window) -> None:
 
 def test_the_guide_is_searched_by_keys_alone(qtbot: QtBot, window: Window) -> None:
     window.show_guide()
-    guide = window.guide
+    guide = window.stage.guide
     assert guide is not None
     qtbot.keyClick(guide.browser, Qt.Key.Key_F, Qt.KeyboardModifier.ControlModifier)
     assert guide.field.hasFocus()
@@ -164,8 +164,8 @@ def test_the_mark_at_a_figure_opens_its_explanation(qtbot: QtBot, window: Window
     mark = window.sheets.figure_yield.why
     assert mark.accessibleName() == "What is meant by Yield?"
     qtbot.keyClick(mark, Qt.Key.Key_Space)
-    assert window.guide is not None
-    assert (window.guide.page, window.guide.shown_heading()) == ("sheets", "Yield")
+    assert window.stage.guide is not None
+    assert (window.stage.guide.page, window.stage.guide.shown_heading()) == ("sheets", "Yield")
 
 
 def test_the_mark_at_a_finding_opens_its_explanation(
@@ -177,13 +177,13 @@ def test_the_mark_at_a_finding_opens_its_explanation(
     mark = row.findChild(WhyMark)
     assert mark is not None
     qtbot.mouseClick(mark, Qt.MouseButton.LeftButton)
-    assert window.guide is not None
-    assert window.guide.page == "findings"
-    assert window.guide.shown_heading() == row.numbered.finding.code
+    assert window.stage.guide is not None
+    assert window.stage.guide.page == "findings"
+    assert window.stage.guide.shown_heading() == row.numbered.finding.code
 
 
 def test_a_word_without_a_section_is_searched_for(window: Window) -> None:
     window.show_guide(about="calliper goes")
-    assert window.guide is not None
-    assert window.guide.field.text() == "calliper goes"
-    assert window.guide.list.count() >= 1
+    assert window.stage.guide is not None
+    assert window.stage.guide.field.text() == "calliper goes"
+    assert window.stage.guide.list.count() >= 1

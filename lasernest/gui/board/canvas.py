@@ -145,8 +145,8 @@ class Canvas(QWidget):
         self.zoom_to(self.real_scale(), self.drawing_area().center())
 
     def real_scale(self) -> float:
-        """Pixels per millimetre of this screen, by what the screen says of itself."""
-        return self.screen().physicalDotsPerInchX() / 25.4
+        """Pixels per millimetre of this screen: measured, or what the screen says of itself."""
+        return lengths.screen_px_per_mm or self.screen().physicalDotsPerInchX() / 25.4
 
     def zoom_to(self, scale: float, about: QPointF) -> None:
         self._fit_wanted = False

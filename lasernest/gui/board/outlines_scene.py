@@ -23,6 +23,7 @@ from lasernest.gui.board.shapes import PanelPicture, box, contours_path, picture
 from lasernest.gui.board.sheet_scene import Names, Placed
 from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import Entry
 
@@ -261,7 +262,8 @@ class OutlinesScene(Scene):
         if isinstance(thing, FindingSpot):
             for _, _, numbered in self._rings():
                 if numbered.number == thing.number:
-                    return f"{numbered.finding.message} {numbered.finding.todo}".strip()
+                    said = f"{numbered.finding.message} {numbered.finding.todo}".strip()
+                    return lengths.retold(said)
         return ""
 
     def hover(self, thing: Any) -> None:

@@ -14,6 +14,7 @@ from lasernest.gui.board.inks import severity_colour
 from lasernest.gui.board.outlines_scene import NumberedFinding
 from lasernest.gui.joining.assembler import Assembler
 from lasernest.gui.joining.case_canvas import CaseCanvas, CaseSpot
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, button, horizontal, rule, vertical
 from lasernest.gui.parts.fields import ChoiceField
@@ -111,7 +112,7 @@ class CaseBox(QWidget):
                 what = count_of(len(findings), "finding", "findings")
                 self._say(tr("It does not go together: {what}, see the card.", what=what), "bad")
             elif assembly.findings:
-                self._say(as_sentence(assembly.findings[0].message), "question")
+                self._say(lengths.retold(as_sentence(assembly.findings[0].message)), "question")
             elif left_out := panels - len(assembly.stances):
                 what = count_of(left_out, "panel has", "panels have")
                 self._say(tr("It goes together so far; {what} no joint.", what=what), "good")

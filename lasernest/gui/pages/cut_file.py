@@ -309,7 +309,9 @@ class CutFilePage(Page):
         written = self.desk.written
         if self._entries() and written is not None:
             notes += [
-                Note(problem, "error", heading=tr("Proof"), why="cut-file#the-proof")
+                Note(
+                    lengths.retold(problem), "error", heading=tr("Proof"), why="cut-file#the-proof"
+                )
                 for problem in dict.fromkeys(written.proof.problems)
             ]
         return notes

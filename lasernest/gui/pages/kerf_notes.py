@@ -58,6 +58,7 @@ def kerf_notes(desk: Desk, tuner: Tuner) -> list[Note]:
             if finding.code == "kerf-unmeasured" and written is not None:
                 continue
             text = f"{finding.message[:1].upper()}{finding.message[1:]}. {finding.todo}"
+            text = lengths.retold(text)
             kind = "note" if finding.severity is Severity.NOTE else "question"
             notes.append(Note(text, kind, why=f"findings#{finding.code}"))
     return notes

@@ -365,7 +365,8 @@ class SheetsPage(Page):
         if plan is not None and not desk.arranging:
             notes += [
                 Note(
-                    f"{u.panel_name}, {count_of(u.count, 'copy', 'copies')}: {u.reason}",
+                    f"{u.panel_name}, {count_of(u.count, 'copy', 'copies')}: "
+                    + lengths.retold(u.reason),
                     "error",
                     heading=tr("Not on any sheet"),
                     why="sheets#not-on-any-sheet",

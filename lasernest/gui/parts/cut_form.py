@@ -25,7 +25,9 @@ class CutForm(QWidget):
         column = vertical(self, gap=6)
         self.machine = WordsField(empty=tr("this shop's"))
         self.lens = WordsField(empty=tr("lens or nozzle"))
-        self.speed = NumberField(unit="mm/s", least=0.1, most=2000.0, empty=tr("unknown"))
+        self.speed = NumberField(
+            unit="mm/s", inch_unit="in/s", least=0.1, most=2000.0, empty=tr("unknown")
+        )
         self.power = NumberField(unit="%", least=1.0, most=100.0, empty=tr("unknown"))
         self.passes = CountField(least=1, most=50)
         self.passes.set_value(1)

@@ -7,6 +7,7 @@ with a red border and a sentence below the pointer, and nothing is sent.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -190,7 +191,7 @@ class LengthsField(Field):
         if not self.isModified():
             return
         try:
-            words = self.text().replace(";", " ").split()
+            words = re.sub(r"\s+(?=[a-z\"])", "", self.text()).replace(";", " ").split()
             values_mm = tuple(lengths.read_mm(word) for word in words)
         except LasernestError as error:
             self.complain(error.sentence())

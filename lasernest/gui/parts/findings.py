@@ -25,6 +25,7 @@ from lasernest.domain.findings import Severity
 from lasernest.gui.board.inks import severity_colour
 from lasernest.gui.board.outlines_scene import NumberedFinding
 from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, button, vertical
 from lasernest.gui.parts.flow import FlowLayout
@@ -58,7 +59,7 @@ class FindingRow(QWidget):
         finding = numbered.finding
         # The answers stand below; the advice for the command line is not needed.
         todo = "" if finding.is_question else finding.todo
-        self._text = f"{as_sentence(finding.message)} {todo}".strip()
+        self._text = lengths.retold(f"{as_sentence(finding.message)} {todo}".strip())
         self._place = finding.panel or (f"layer {finding.layer}" if finding.layer else "")
         word = tr("mended") if finding.mended else finding.severity.value
         if finding.is_question:
@@ -158,12 +159,13 @@ class FindingList(QWidget):
         self._column = vertical(self, gap=2)
         self._shown: tuple[NumberedFinding, ...] = ()
         self._all = False
+        self._unit = lengths.unit
         self.hide()
 
     def show_findings(self, findings: Sequence[NumberedFinding]) -> None:
         """Show these."""
-        if tuple(findings) != self._shown:
-            self._shown = tuple(findings)
+        if (tuple(findings), lengths.unit) != (self._shown, self._unit):
+            self._shown, self._unit = tuple(findings), lengths.unit
             self._all = False
             self._fill()
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 
+from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.fields import Field
 from lasernest.gui.words import tr
+from lasernest.units import MM_PER_INCH
 
 
 class NumberField(Field):
@@ -15,12 +17,31 @@ class NumberField(Field):
     """The number, or None when the field was emptied."""
 
     def __init__(
-        self, *, unit: str, least: float, most: float, step: float = 1.0, empty: str
+        self,
+        *,
+        unit: str,
+        least: float,
+        most: float,
+        step: float = 1.0,
+        empty: str,
+        inch_unit: str = "",
     ) -> None:
+        """Args: `inch_unit` takes the place of a unit made of mm while inches are shown."""
         super().__init__()
-        self._unit, self._least, self._most, self._by = unit, least, most, step
+        self._mm_unit, self._inch_unit = unit, inch_unit
+        self._least, self._most, self._by = least, most, step
+        lengths.changed.connect(self._restore)
         self._number: float | None = None
         self.setPlaceholderText(empty)
+
+    @property
+    def _factor(self) -> float:
+        """Of the number to what is shown and typed."""
+        return 1.0 / MM_PER_INCH if self._inch_unit and lengths.inches else 1.0
+
+    @property
+    def _unit(self) -> str:
+        return self._inch_unit if self._inch_unit and lengths.inches else self._mm_unit
 
     def number(self) -> float | None:
         """What is shown."""
@@ -34,7 +55,8 @@ class NumberField(Field):
             self._restore()
 
     def _restore(self) -> None:
-        self.setText("" if self._number is None else f"{self._number:g} {self._unit}")
+        number = self._number
+        self.setText("" if number is None else f"{number * self._factor:.4g} {self._unit}")
         self.setModified(False)
         self._mark(wrong=False)
 
@@ -46,15 +68,15 @@ class NumberField(Field):
             self._take(None)
             return
         try:
-            number = float(text)
+            number = float(text) / self._factor
         except ValueError:
             number = float("nan")
         if not self._least <= number <= self._most:
             self.complain(
                 tr(
                     "This must be from {least} to {most}.",
-                    least=f"{self._least:g}",
-                    most=f"{self._most:g} {self._unit}",
+                    least=f"{self._least * self._factor:.4g}",
+                    most=f"{self._most * self._factor:.4g} {self._unit}",
                 )
             )
             return
