@@ -21,6 +21,9 @@ from lasernest.gui.look.signs import draw_chevron
 from lasernest.gui.look.theme import theme
 from lasernest.gui.words import tr
 
+_UNIT_APART = re.compile(r'\s+(?=(?:mm|cm|in|ft)\b|")')
+"""The space between a number and its unit, where spaces part numbers."""
+
 
 class Field(QLineEdit):
     """What all typed fields share: commit on Enter or leaving, Escape takes it back."""
@@ -191,7 +194,7 @@ class LengthsField(Field):
         if not self.isModified():
             return
         try:
-            words = re.sub(r"\s+(?=[a-z\"])", "", self.text()).replace(";", " ").split()
+            words = _UNIT_APART.sub("", self.text()).replace(";", " ").split()
             values_mm = tuple(lengths.read_mm(word) for word in words)
         except LasernestError as error:
             self.complain(error.sentence())
