@@ -186,8 +186,9 @@ class _Search:
         adder.add(
             self._plans.filled,
             groups,
-            lambda found: self._plans.take(found, self._spent + adder.evaluations),
+            lambda found: self._plans.take_in_time(found, self._spent + adder.evaluations),
         )
+        self._plans.settle()
         self._spent += adder.evaluations
 
     def _missing(self) -> list[Group]:
@@ -233,8 +234,11 @@ class _Search:
             control=self._means.control,
             workers=self._means.workers,
             executor=self._means.executor,
-            on_better=lambda found, n: plans.take([*kept, *sheets_of(job, found)], spent + n),
+            on_better=lambda found, n: plans.take_in_time(
+                [*kept, *sheets_of(job, found)], spent + n
+            ),
         )
+        plans.settle()
 
 
 def _without(filled: Sequence[FilledSheet], extras: Counter[int]) -> list[FilledSheet]:

@@ -17,6 +17,12 @@ from lasernest.nesting.outlines import Stance
 from lasernest.nesting.rows import FilledSheet, Laid
 from lasernest.nesting.sheet_choice import on_cheaper_sheets
 
+CHECK_EVERY = 8.0
+"""Between two checks the search goes on for so many times as long as a check takes."""
+
+BLINK_S = 0.02
+"""So long a check may keep whoever pressed Stop waiting."""
+
 
 class BestPlan:
     """Keeps the best plan and its filled sheets.
@@ -35,6 +41,8 @@ class BestPlan:
         self.clock = Clock()
         self._best: Plan | None = None
         self.filled: list[FilledSheet] = []
+        self._waiting: tuple[list[FilledSheet], int] | None = None
+        self._check_s = self._next_s = 0.0
         self.before = Plan(())
         """What was searched before; nothing without a plan to go on from."""
         if start is not None and not plan_problems(request, start):
@@ -60,14 +68,34 @@ class BestPlan:
             self._request, self.filled
         ):
             return
+        began_s = self.clock.seconds
         plan = self._plan_of(filled, evaluations)
         # The very first plan is laid by boxes and shown at once; the tests check it.
         problems = plan_problems(self._request, plan) if best is not None else ()
+        self._check_s = self.clock.seconds - began_s
         if problems:
             logging.getLogger(__name__).error("a plan failed its check: %s", problems[0])
             return
         self._best, self.filled = plan, filled
         self._control.offer(plan)
+
+    def take_in_time(self, filled: list[FilledSheet], evaluations: int) -> None:
+        """The same, but only now and then, so that checks leave time for the search.
+
+        What was not checked yet waits for the next time, or for `settle`.
+        """
+        if self.clock.seconds >= self._next_s:
+            self._waiting = None
+            self.take(filled, evaluations)
+            self._next_s = self.clock.seconds + CHECK_EVERY * self._check_s
+        else:
+            self._waiting = (filled, evaluations)
+
+    def settle(self) -> None:
+        """Take what waits for its check; after Stop only if that is done in a blink."""
+        waiting, self._waiting = self._waiting, None
+        if waiting is not None and not (self._control.stopped and self._check_s > BLINK_S):
+            self.take(*waiting)
 
     def finished(self, evaluations: int) -> Plan:
         """The best plan with all that was spent on it."""

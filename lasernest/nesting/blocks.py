@@ -60,7 +60,7 @@ def pattern_filling(
     for order in many:
         if stopped():
             return None
-        lattices[order] = Lattices(shapes[order], stances[order])
+        lattices[order] = Lattices(shapes[order], stances[order], stopped=stopped)
     filled: list[FilledSheet] = []
     half_mm = 0.5 * request.gap_mm
     for kind, sheet in enumerate(request.sheets):
@@ -72,7 +72,9 @@ def pattern_filling(
         ):
             if stopped():
                 return None
-            one = _fill_one(kind, sheet, wanted, lattices, shapes, stances, half_mm=half_mm)
+            one = _fill_one(
+                kind, sheet, wanted, lattices, shapes, stances, half_mm=half_mm, stopped=stopped
+            )
             if not one.laid:
                 break
             filled.append(one)
@@ -93,6 +95,7 @@ def _fill_one(
     stances: Sequence[Sequence[Stance]],
     *,
     half_mm: float,
+    stopped: Callable[[], bool],
 ) -> FilledSheet:
     """One sheet: blocks while a whole column of them is wanted, then boxes; `left` is lowered."""
     inset_mm = sheet.margin_mm - half_mm
@@ -101,7 +104,7 @@ def _fill_one(
     one = FilledSheet(kind)
     for order, lattice in lattices.items():
         while left[order] >= FEWEST:
-            block = _best_block(lattice, (x0, y0, x1, y1), left[order])
+            block = _best_block(lattice, (x0, y0, x1, y1), left[order], stopped)
             if len(block) < FEWEST:
                 break
             for stance, x, y in block:
@@ -116,11 +119,15 @@ def _fill_one(
     return one
 
 
-def _best_block(lattice: Lattices, room: Room, count: int) -> list[tuple[int, float, float]]:
+def _best_block(
+    lattice: Lattices, room: Room, count: int, stopped: Callable[[], bool]
+) -> list[tuple[int, float, float]]:
     """The block with the most panels, among those the shortest."""
     best: list[tuple[int, float, float]] = []
     best_end = 0.0
     for pattern in _tried(lattice):
+        if stopped():
+            break
         block = lattice.fill(pattern, room, count)
         end = max((x + float(lattice.boxes[s, 2]) for s, x, _ in block), default=0.0)
         if len(block) > len(best) or (len(block) == len(best) and end < best_end):

@@ -13,9 +13,11 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from lasernest.domain.contours import Point, Pose, Segment
 from lasernest.domain.panels import Panel
@@ -77,7 +79,8 @@ def _sheet_problems(
     request: NestRequest, sheet_plan: SheetPlan, number: int, tolerance_mm: float
 ) -> Iterator[str]:
     orders = {order.panel.name: order for order in request.orders}
-    posed: list[tuple[str, Panel]] = []
+    lying: list[tuple[str, _Lying]] = []
+    drawn: dict[str, shapely.Polygon] = {}
     for p in sheet_plan.placements:
         order = orders.get(p.panel_name)
         if order is None:
@@ -90,12 +93,16 @@ def _sheet_problems(
         along = request.long_sides_along
         if along is not None and _lies_across(order, p.pose, along):
             yield f"{name} does not lie with its longer side along {along.value}."
-        posed.append((name, order.panel.posed(p.pose)))
-    for name, panel in posed:
-        short_mm = _margin_shortfall_mm(panel, sheet_plan.sheet)
+        if p.panel_name not in drawn:
+            drawn[p.panel_name] = drawn_polygon(order.panel)
+        lying.append((name, _Lying(order.panel, p.pose, drawn[p.panel_name])))
+    for name, one in lying:
+        if one.is_well_inside(sheet_plan.sheet):
+            continue
+        short_mm = _margin_shortfall_mm(one.panel, sheet_plan.sheet)
         if short_mm > tolerance_mm:
             yield f"{name} comes {short_mm:.6g} mm too near to the edge of the sheet."
-    shapes = [drawn_polygon(panel) for _, panel in posed]
+    shapes = [one.shape for _, one in lying]
     tree = shapely.STRtree(shapes)
     reach_mm = request.gap_mm + 2.0 * CHORD_ERROR_MM + tolerance_mm
     boxes = [
@@ -108,14 +115,50 @@ def _sheet_problems(
                 continue
             overlap_mm = _overlap_mm(shapes[a], shapes[b])
             if overlap_mm > tolerance_mm:
-                yield f"{posed[a][0]} and {posed[b][0]} overlap by about {overlap_mm:.6g} mm."
-            elif request.gap_mm > 0.0 and shapes[a].distance(shapes[b]) < reach_mm:
-                found_mm = _panel_distance_mm(posed[a][1], posed[b][1], reach_mm)
+                yield f"{lying[a][0]} and {lying[b][0]} overlap by about {overlap_mm:.6g} mm."
+            elif request.gap_mm > 0.0:
+                found_mm = _lying_distance_mm(lying[a][1], lying[b][1], reach_mm)
                 if found_mm < request.gap_mm - tolerance_mm:
                     yield (
-                        f"{posed[a][0]} and {posed[b][0]} are {found_mm:.6g} mm apart, "
+                        f"{lying[a][0]} and {lying[b][0]} are {found_mm:.6g} mm apart, "
                         f"the gap is {request.gap_mm:g} mm."
                     )
+
+
+class _Lying:
+    """A panel as it lies on a sheet; its contours are turned only when they are needed.
+
+    Args:
+        drawn: the panel.
+        pose: where it lies.
+        polygon: `drawn_polygon` of the panel.
+    """
+
+    def __init__(self, drawn: Panel, pose: Pose, polygon: shapely.Polygon) -> None:
+        self._drawn, self._pose = drawn, pose
+        a, b, c, d = pose.matrix()
+        self.shape = shapely.affinity.affine_transform(polygon, (a, b, c, d, pose.x_mm, pose.y_mm))
+        self.straight = not any(v.bulge for ring in drawn.contours for v in ring.vertices)
+
+    @cached_property
+    def panel(self) -> Panel:
+        return self._drawn.posed(self._pose)
+
+    def is_well_inside(self, sheet: Sheet) -> bool:
+        """Whether it surely keeps the margin of a full rectangle, whatever its arcs do."""
+        if sheet.outline is not None or sheet.holes:
+            return False
+        x0, y0, x1, y1 = self.shape.bounds
+        nearest_mm = min(x0, y0, sheet.width_mm - x1, sheet.height_mm - y1)
+        return bool(nearest_mm > sheet.margin_mm + 2.0 * CHORD_ERROR_MM)
+
+
+def _lying_distance_mm(a: _Lying, b: _Lying, reach_mm: float) -> float:
+    """Exact distance of two panels; infinite or at least the reach when they are that far apart."""
+    found_mm = float(a.shape.distance(b.shape))
+    if found_mm >= reach_mm or (a.straight and b.straight):
+        return found_mm
+    return _panel_distance_mm(a.panel, b.panel, reach_mm)
 
 
 def spot_problems(

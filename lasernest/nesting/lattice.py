@@ -12,12 +12,13 @@ corners.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 
+from lasernest.nesting.nofit._kernels import reach_along
 from lasernest.nesting.nofit.regions import bridged, no_fit_rings
 from lasernest.nesting.outlines import Floats, Stance
 from lasernest.nesting.search.model import turned_ring
@@ -60,7 +61,7 @@ class Border:
     """The no-fit region of two stances, asked how far it reaches along a line."""
 
     def __init__(self, rings: Sequence[Floats]) -> None:
-        starts = np.concatenate(rings)
+        starts = np.ascontiguousarray(np.concatenate(rings))
         ends = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
         self._starts, self._ends = starts, ends
         self.low, self.high = starts.min(axis=0), starts.max(axis=0)
@@ -74,17 +75,11 @@ class Border:
         return self._reach(x, 0)
 
     def _reach(self, at: Floats, axis: int) -> Floats:
-        a, b = self._starts[:, axis], self._ends[:, axis]
-        p, q = self._starts[:, 1 - axis], self._ends[:, 1 - axis]
-        level = a != b
-        a, b, p, q = a[level], b[level], p[level], q[level]
-        flat = np.ravel(at)[:, None]
-        crossed = (np.minimum(a, b) <= flat) & (flat <= np.maximum(a, b))
-        across = p + (flat - a) * (q - p) / (b - a)
-        reach = np.where(crossed, across, -np.inf).max(axis=1)
-        size = EDGE * float((self.high - self.low).max())
-        outside = (flat[:, 0] <= self.low[axis] + size) | (flat[:, 0] >= self.high[axis] - size)
-        return np.asarray(np.where(outside, -np.inf, reach).reshape(np.shape(at)))
+        found = np.empty(len(at))
+        edge = EDGE * float((self.high - self.low).max())
+        low, high = float(self.low[axis]) + edge, float(self.high[axis]) - edge
+        reach_along(self._starts, self._ends, at, axis, low, high, found)
+        return found
 
 
 class Lattices:
@@ -93,9 +88,16 @@ class Lattices:
     Args:
         shape: grown outline.
         stances: the ways it may be laid.
+        stopped: asked every few milliseconds; the patterns so far are kept then.
     """
 
-    def __init__(self, shape: shapely.Polygon, stances: Sequence[Stance]) -> None:
+    def __init__(
+        self,
+        shape: shapely.Polygon,
+        stances: Sequence[Stance],
+        *,
+        stopped: Callable[[], bool] = lambda: False,
+    ) -> None:
         ring = bridged(shape)
         centre = 0.5 * (ring.min(axis=0) + ring.max(axis=0))
         rings = [turned_ring(ring - centre, stance) for stance in stances]
@@ -103,9 +105,9 @@ class Lattices:
         """Per stance: the drawing's origin seen from the reference point."""
         self.boxes = np.array([[*r.min(axis=0), *r.max(axis=0)] for r in rings])
         self._borders = [[Border(no_fit_rings(a, b)) for b in rings] for a in rings]
-        self.patterns = self._all_patterns(len(stances))
+        self.patterns = self._all_patterns(len(stances), stopped)
 
-    def _all_patterns(self, count: int) -> list[Pattern]:
+    def _all_patterns(self, count: int, stopped: Callable[[], bool]) -> list[Pattern]:
         """Patterns worth trying, the densest first."""
         units: list[tuple[tuple[Member, ...], float]] = []
         for a in range(count):
@@ -115,7 +117,11 @@ class Lattices:
                 if b != a:
                     units += self._pairs(a, b)
         units.sort(key=lambda unit: self._tightness(*unit))
-        patterns = [p for unit, pitch in units[:40] for p in self._columns(unit, pitch)]
+        patterns: list[Pattern] = []
+        for unit, pitch in units[:40]:
+            if stopped():
+                break
+            patterns += self._columns(unit, pitch)
         patterns.sort(key=lambda pattern: pattern.area)
         return patterns
 

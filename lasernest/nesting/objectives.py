@@ -41,7 +41,8 @@ def rank(
     on_top_mm2 = 0.0
     for index, order in enumerate(request.orders):
         missing[order.priority] += max(0, order.quantity - placed[index])
-        on_top_mm2 += max(0, placed[index] - order.quantity) * order.panel.net_area_mm2
+        if placed[index] > order.quantity:
+            on_top_mm2 += (placed[index] - order.quantity) * order.panel.net_area_mm2
     # Rounded, since sums in another order must not look like a gain.
     torn = torn_products(request, laid) if request.together else 0
     total, count, used_mm = score(sheets, last_used_length_mm)

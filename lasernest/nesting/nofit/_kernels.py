@@ -268,3 +268,25 @@ def cell_lists(edges, frame, side):
                     k += 1
             out[head] = k - head - 1
     return out[:k].copy()
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def reach_along(starts, ends, at, axis, low, high, found):
+    """How far edges reach across lines: the largest coordinate of the other axis on each line.
+
+    Args:
+        starts, ends: of the edges, shape (n, 2).
+        at: where the lines lie on the axis.
+        axis: 0 for lines x = at, 1 for lines y = at.
+        low, high: lines at or beyond these meet nothing.
+        found: written; minus infinity where nothing is met.
+    """
+    for k in range(at.shape[0]):
+        line, best = at[k], -np.inf
+        if low < line < high:
+            for e in range(starts.shape[0]):
+                a, b = starts[e, axis], ends[e, axis]
+                if a != b and min(a, b) <= line <= max(a, b):
+                    p, q = starts[e, 1 - axis], ends[e, 1 - axis]
+                    best = max(best, p + (line - a) * (q - p) / (b - a))
+        found[k] = best
