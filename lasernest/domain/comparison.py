@@ -22,6 +22,10 @@ class UnitsMade:
     units: int
     sheets: float
     """Whole ones, and the used share of the last one: 2.41 is two and 41 %."""
+    machine_s: float
+    """With laying the sheets in."""
+    hands_s: float
+    setup_s: float
     cost: Cost
 
 

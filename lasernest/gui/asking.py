@@ -49,6 +49,20 @@ class Asking:
         )
         return Path(name) if name else None
 
+    def comparison(self, usual: Path) -> Path | None:
+        """Where to write a comparison: `.pdf` is a paper, `.csv` a table."""
+        table = usual.suffix.lower() == ".csv"
+        kinds = tr("Tables (*.csv)") if table else tr("PDF files (*.pdf)")
+        name, _ = QFileDialog.getSaveFileName(
+            self._parent, tr("Save the comparison"), str(usual), kinds
+        )
+        if not name:
+            return None
+        path = Path(name)
+        if path.suffix.lower() != usual.suffix:
+            path = path.with_name(path.name + usual.suffix)
+        return path
+
     def show_folder(self, folder: Path) -> bool:
         """Show a folder in the system's file manager; False when there is none."""
         return QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))

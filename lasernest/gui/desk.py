@@ -49,6 +49,8 @@ _QUIET = (
     "propose",
     "preview",
     "keep",
+    "rates",
+    "pictures",
     "cut paths SHEETS",
     "cut paths CUT_FILE",
 )

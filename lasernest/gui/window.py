@@ -13,6 +13,7 @@ from lasernest.gui.asking import Asking
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.strip import PlanStrip
 from lasernest.gui.command_search import CommandSearch
+from lasernest.gui.compare.page import ComparePage
 from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
@@ -63,7 +64,7 @@ class Window(QWidget):
         self.strip = PlanStrip()
         self.board.below.addWidget(self.strip)
         self.stage = Stage(self.board, settings)
-        self.stage.back_wanted.connect(lambda: self.go_to(self.page.step))
+        self.stage.back_wanted.connect(self._back_from_guide)
         self.stage.folder_wanted.connect(self.show_folder)
         self.stage.usual_changed.connect(self.desk.begin_afresh)
         self.status = StatusLine()
@@ -73,11 +74,13 @@ class Window(QWidget):
         self.kerf = KerfPage(self.desk, self.board)
         self.sheets = SheetsPage(self.desk, self.board, self.strip)
         self.cut_file = CutFilePage(self.desk, self.board, self.strip)
+        self.compare = ComparePage(self.desk)
         self.pages: dict[Step, Page] = {
             page.step: page
             for page in (self.outlines, self.joints, self.kerf, self.sheets, self.cut_file)
         }
         self.page: Page = self.outlines
+        self._came_from_compare = False
         self._lay_out()
         self.search = CommandSearch(self, lambda: self.acts.hits() + self.stage.hits())
         self.acts = Acts(self, window_acts(self))
@@ -96,6 +99,7 @@ class Window(QWidget):
         top.addWidget(self.menu_tile)
         outer.addLayout(top)
         middle = horizontal(gap=12)
+        self.stage.addWidget(self.compare)
         middle.addWidget(self.stage, 1)
         self._cards = QStackedWidget()
         for page in self.pages.values():
@@ -128,6 +132,10 @@ class Window(QWidget):
         self.outlines.open_wanted.connect(self.open_drawings)
         self.outlines.sample_wanted.connect(self.open_sample)
         self.outlines.recent.wanted.connect(lambda path: self.take_files([path]))
+        self.stage.currentChanged.connect(self._show_cards)
+        self.compare.back_wanted.connect(lambda: self.go_to(Step.SHEETS))
+        self.compare.path_wanted.connect(self._ask_comparison_path)
+        self.sheets.compare_wanted.connect(self.show_compare)
         self.sheets.write_wanted.connect(self.write_cut_file)
         self.sheets.kerf_wanted.connect(lambda: self.go_to(Step.KERF))
         self.sheets.outlines_wanted.connect(lambda: self.go_to(Step.OUTLINES))
@@ -202,12 +210,28 @@ class Window(QWidget):
             about: what to explain, where no place is known. Without either, the
                 page of the step that is open.
         """
+        self._came_from_compare = self.compare.isVisible()
         self.stage.show_guide(place or ("" if about else self.page.guide_page()), about)
 
     def find_panels(self) -> None:
         """Go to the list of panels and let the maker type what to find."""
         self.go_to(Step.OUTLINES)
         self.outlines.find_panels()
+
+    def show_compare(self) -> None:
+        """Open the comparison of stocks; it takes the place of board and card."""
+        self.go_to(Step.SHEETS)
+        self.stage.setCurrentWidget(self.compare)
+        self.compare.enter()
+
+    def _back_from_guide(self) -> None:
+        if self._came_from_compare:
+            self.show_compare()
+        else:
+            self.go_to(self.page.step)
+
+    def _show_cards(self, _index: int) -> None:
+        self._cards.setVisible(self.stage.currentWidget() is not self.compare)
 
     def play_cut(self) -> None:
         """Play the cut of the sheet that is shown, or pause; from other steps, go to Sheets."""
@@ -347,6 +371,11 @@ class Window(QWidget):
         path = self.asking.cut_file(usual)
         if path is not None:
             self.kerf.choose_path(path)
+
+    def _ask_comparison_path(self, usual: Path) -> None:
+        path = self.asking.comparison(usual)
+        if path is not None:
+            self.compare.save_to(path)
 
     def show_folder(self, folder: Path) -> None:
         """Show a folder in the system's file manager."""

@@ -125,6 +125,14 @@ def window_acts(window: Window) -> list[Act]:
             tr("Write the plan, read the file back and prove it"),
         ),
         Act(
+            "compare",
+            job,
+            tr("Compare stocks"),
+            window.show_compare,
+            "Ctrl+Shift+C",
+            tr("This job on two or more stocks, side by side: sheets, time, cost"),
+        ),
+        Act(
             "comb",
             job,
             tr("Write a comb"),

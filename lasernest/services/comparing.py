@@ -17,6 +17,7 @@ from typing import Any
 
 from lasernest.domain.comparison import ComparedStock, Comparison, UnitsMade
 from lasernest.domain.control import Control
+from lasernest.domain.costs import Cost
 from lasernest.domain.fits import Family, family_of
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
@@ -229,17 +230,12 @@ def _column(
     per_unit = sum(panel.quantity for panel in job.panels)
 
     def made(count: int, sheets: float) -> UnitsMade:
-        whole = math.ceil(sheets - 1e-9)
-        loading_s = handling.load_per_sheet_s * whole
-        cost = order_cost(
-            [SheetCost.of(size, whole)],
-            rates=rates or Rates(0.0, 0.0),
-            machine_s=column.machine_s / job.setup.units * count + loading_s,
-            hands_s=_hands_s(stock, handling, per_unit * count),
-            setup_s=handling.setup_per_order_s,
-            good_units=count,
-        )
-        return UnitsMade(count, sheets, cost)
+        loading_s = handling.load_per_sheet_s * _whole(sheets)
+        machine_s = column.machine_s / job.setup.units * count + loading_s
+        hands_s = _hands_s(stock, handling, per_unit * count)
+        setup_s = handling.setup_per_order_s
+        cost = _cost(size, rates, count, sheets, machine_s, hands_s, setup_s)
+        return UnitsMade(count, sheets, machine_s, hands_s, setup_s, cost)
 
     return replace(
         column,
@@ -247,6 +243,43 @@ def _column(
         made=tuple(made(count, sheets) for count, sheets in sorted(counts.items())),
         findings=(*joined.findings, *stock_findings(stock, kerf, records, on=on)),
     )
+
+
+def recosted(comparison: Comparison, rates: Rates | None) -> Comparison:
+    """The same plans at other rates."""
+
+    def again(column: ComparedStock, made: UnitsMade) -> UnitsMade:
+        times = (made.machine_s, made.hands_s, made.setup_s)
+        return replace(made, cost=_cost(column.size, rates, made.units, made.sheets, *times))
+
+    columns = tuple(
+        replace(column, made=tuple(again(column, made) for made in column.made))
+        for column in comparison.columns
+    )
+    return replace(comparison, columns=columns, rates=rates)
+
+
+def _cost(
+    size: SheetSize,
+    rates: Rates | None,
+    units: int,
+    sheets: float,
+    machine_s: float,
+    hands_s: float,
+    setup_s: float,
+) -> Cost:
+    return order_cost(
+        [SheetCost.of(size, _whole(sheets))],
+        rates=rates or Rates(0.0, 0.0),
+        machine_s=machine_s,
+        hands_s=hands_s,
+        setup_s=setup_s,
+        good_units=units,
+    )
+
+
+def _whole(sheets: float) -> int:
+    return math.ceil(sheets - 1e-9)
 
 
 def _planned(

@@ -23,7 +23,7 @@ NOTHING = "–"
 
 
 def comparison_rows(comparison: Comparison) -> tuple[ComparisonRow, ...]:
-    """All figures of a comparison, in the order they are read."""
+    """All figures of a comparison, what decides first."""
     columns = comparison.columns
 
     def row(
@@ -40,14 +40,8 @@ def comparison_rows(comparison: Comparison) -> tuple[ComparisonRow, ...]:
     rows = [
         row(Figure.SHEETS, lambda c: c.sheets, "", sheets_text),
         row(Figure.YIELD, lambda c: c.yield_share, "share", _percent),
-        row(Figure.USED_YIELD, lambda c: c.used_yield_share, "share", _percent),
         row(Figure.OFFCUT_KEPT, lambda c: c.kept_offcut_mm2, "mm2", _area),
-        row(Figure.KERF_LOSS, lambda c: c.kerf_mm2, "mm2", _area),
-        row(Figure.CUT_LENGTH, lambda c: c.cut_length_mm, "mm", _metres),
-        row(Figure.PIERCES, lambda c: c.pierces, "", "{:.0f}".format),
-        row(Figure.TRAVEL, lambda c: c.travel_mm, "mm", _metres),
         row(Figure.MACHINE_TIME, lambda c: c.machine_s, "s", format_time),
-        row(Figure.LOADING, lambda c: c.loading_s, "s", format_time),
         row(Figure.HAND_TIME, lambda c: c.hands_s, "s", format_time),
         row(Figure.WEIGHT, lambda c: c.weight_per_unit_g, "g", _weight, " of a unit"),
     ]
@@ -65,6 +59,14 @@ def comparison_rows(comparison: Comparison) -> tuple[ComparisonRow, ...]:
         if comparison.rates is None:
             name += ", material"
         rows.append(row(Figure.UNIT_COST, of, "", "{:.2f}".format, name))
+    rows += [
+        row(Figure.USED_YIELD, lambda c: c.used_yield_share, "share", _percent),
+        row(Figure.KERF_LOSS, lambda c: c.kerf_mm2, "mm2", _area),
+        row(Figure.CUT_LENGTH, lambda c: c.cut_length_mm, "mm", _metres),
+        row(Figure.PIERCES, lambda c: c.pierces, "", "{:.0f}".format),
+        row(Figure.TRAVEL, lambda c: c.travel_mm, "mm", _metres),
+        row(Figure.LOADING, lambda c: c.loading_s, "s", format_time),
+    ]
     return tuple(rows)
 
 

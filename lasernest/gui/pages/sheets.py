@@ -50,6 +50,7 @@ class SheetsPage(Page):
     step = Step.SHEETS
     write_wanted = Signal()
     kerf_wanted = Signal()
+    compare_wanted = Signal()
     outlines_wanted = Signal()
 
     def __init__(self, desk: Desk, board: Board, strip: PlanStrip) -> None:
@@ -94,7 +95,14 @@ class SheetsPage(Page):
             desk.arrange,
             tip=tr("Start afresh; this plan stays unless a better one is found (Ctrl+R)"),
         )
-        self.card.set_actions(self.main_button, self.again_button, self.longer_button)
+        self.compare_button = button(
+            tr("Compare stock"),
+            self.compare_wanted.emit,
+            tip=tr("This job on two or more stocks, side by side (Ctrl+Shift+C)"),
+        )
+        self.card.set_actions(
+            self.main_button, self.again_button, self.longer_button, self.compare_button
+        )
         self.refresh()
 
     def _build_settings(self) -> None:

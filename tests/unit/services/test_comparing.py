@@ -29,6 +29,7 @@ from lasernest.services.comparing import (
     compare_stocks,
     on_candidate,
     panels_on,
+    recosted,
 )
 from lasernest.services.comparison_table import (
     comparison_csv,
@@ -121,6 +122,17 @@ def test_without_rates_only_material_counts() -> None:
     comparison = compared(job_of(PLATE), free, ACRYLIC)
     rows = {row.name: row.texts for row in comparison_rows(comparison)}
     assert rows["Cost per unit, 1 made, material"] == ("–", "18.00")
+
+
+def test_other_rates_need_no_other_plan() -> None:
+    job = SetQuantity("plate", 30).apply(job_of(PLATE))
+    rates = Rates(30.0, 25.0, 0.15)
+    plain = compared(job, BIRCH, ACRYLIC)
+    again = recosted(plain, rates)
+    asked = compared(job, BIRCH, ACRYLIC, rates=rates)
+    assert [c.made for c in again.columns] == [c.made for c in asked.columns]
+    assert again.rates == rates
+    assert recosted(recosted(plain, rates), None) == plain
 
 
 def test_joints_follow_the_thickness_of_each_stock() -> None:

@@ -1,0 +1,1 @@
+"""Comparing stocks: the page, its plans, table and plot, and what runs behind it."""

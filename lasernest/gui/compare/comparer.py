@@ -1,0 +1,311 @@
+"""Comparing for one desk: what is to be compared, the work in the background, what it found."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+
+from lasernest.domain.comparison import Comparison
+from lasernest.domain.contours import Contour
+from lasernest.domain.control import Control
+from lasernest.domain.panels import Panel
+from lasernest.domain.rates import Rates
+from lasernest.domain.stock import SheetSize, Stock
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+from lasernest.job import Job
+
+if TYPE_CHECKING:
+    from lasernest.gui.desk import Desk
+
+MOST_COLUMNS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What one column compares."""
+
+    stock: Stock
+    size: SheetSize | None = None
+
+    @property
+    def sheet(self) -> SheetSize | None:
+        return self.size or (self.stock.sizes[0] if self.stock.sizes else None)
+
+
+@dataclass(frozen=True, slots=True)
+class Pictured:
+    """A comparison with what its pictures need, for each column."""
+
+    comparison: Comparison
+    panels: tuple[Mapping[str, Panel], ...]
+    kept: tuple[tuple[Contour | None, ...], ...]
+    """The offcut of each sheet."""
+
+
+class Comparer(QObject):
+    """What one window compares."""
+
+    changed = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self.chosen: tuple[Chosen, ...] = ()
+        self.rates: Rates | None = None
+        self._found: Pictured | None = None
+        self._rates_known = False
+        desk.job_changed.connect(self._on_job)
+        desk.stocks_changed.connect(self._on_job)
+
+    # --- what there is -----------------------------------------------------------------
+
+    @property
+    def running(self) -> bool:
+        return self._desk.tasks.task("compare") is not None
+
+    @property
+    def shown(self) -> Pictured | None:
+        """The columns finished so far, or the comparison kept with the job."""
+        return self._found
+
+    @property
+    def is_fresh(self) -> bool:
+        """True when the comparison answers for the job as it is, and for what is chosen."""
+        if self._found is None or self.running:
+            return False
+        from lasernest.services.comparing import basis_of  # noqa: PLC0415 - heavy
+
+        comparison = self._found.comparison
+        compared = [(column.stock, column.size) for column in comparison.columns]
+        chosen = [(one.stock, one.sheet) for one in self.chosen]
+        return compared == chosen and comparison.made_from == basis_of(self._desk.job)
+
+    def enter(self) -> None:
+        """The page is opened."""
+        self._preset()
+        if not self._rates_known:
+            self._desk.tasks.run(
+                "rates",
+                tr("Opening the shop book"),
+                lambda _control: self._desk.workbench.shop.rates(),
+                on_done=self._take_rates,
+                on_failed=self._failed,
+            )
+        self._on_job()
+
+    def _take_rates(self, rates: Rates | None) -> None:
+        self.rates, self._rates_known = rates, True
+        self.changed.emit()
+
+    def _preset(self) -> None:
+        """The stocks of the comparison there is, else the job's and one of another kind."""
+        desk = self._desk
+        kept = desk.job.comparison
+        if self.chosen:
+            return
+        if kept is not None:
+            self.chosen = tuple(Chosen(column.stock, column.size) for column in kept.columns)
+            return
+        first = desk.job.setup.stock or next(iter(desk.stocks), None)
+        if first is None:
+            return
+        others = [s for s in desk.stocks if s.name != first.name]
+        if others:
+            second = min(others, key=lambda s: _strangeness(first, s))
+            self.chosen = (Chosen(first, desk.job.setup.sheet_size), Chosen(second))
+
+    # --- what the maker does -----------------------------------------------------------
+
+    def choose(self, index: int, chosen: Chosen) -> None:
+        """Compare this in a column."""
+        self.chosen = tuple(chosen if i == index else c for i, c in enumerate(self.chosen))
+        self.changed.emit()
+
+    def add(self) -> None:
+        """One more column, with a stock that is not there yet where there is one."""
+        names = {one.stock.name for one in self.chosen}
+        stocks = self._desk.stocks
+        more = next((s for s in stocks if s.name not in names), next(iter(stocks), None))
+        if more is not None and len(self.chosen) < MOST_COLUMNS:
+            self.chosen = (*self.chosen, Chosen(more))
+            self.changed.emit()
+
+    def remove(self, index: int) -> None:
+        """Take a column away; two stay."""
+        if len(self.chosen) > 2:
+            self.chosen = tuple(c for i, c in enumerate(self.chosen) if i != index)
+            self.changed.emit()
+
+    def compare(self) -> None:
+        """Plan the job on all chosen stocks, in the background."""
+        desk, job, rates = self._desk, self._desk.job, self.rates
+        desk.settle_all(Step.SHEETS)
+        chosen = self.chosen
+        seconds = desk.settings.search_seconds / 2.0
+
+        def work(control: Control) -> Pictured:
+            from lasernest.services.comparing import Candidate, compare_stocks  # noqa: PLC0415
+
+            shop = desk.workbench.shop
+            found = compare_stocks(
+                job,
+                [Candidate(one.stock, one.size) for one in chosen],
+                control=_Picturing(control, job),
+                seconds=seconds,
+                rates=rates,
+                machine=desk.workbench.machine(),
+                records={one.stock.name: shop.records(one.stock.name) for one in chosen},
+                workers=max(1, (os.cpu_count() or 2) - 1),
+            )
+            return pictured(job, found)
+
+        desk.tasks.run(
+            "compare",
+            tr("Comparing stocks"),
+            work,
+            on_done=self._keep,
+            on_failed=self._failed,
+            on_offer=self._take,
+            on_cancelled=self._on_job,
+            keeps_best=True,
+        )
+        self.changed.emit()
+
+    def set_rates(self, rates: Rates | None) -> None:
+        """Keep what an hour costs, and tell the costs of the same plans anew."""
+        self.rates = rates
+        desk = self._desk
+        desk.tasks.run(
+            "rates",
+            tr("Keeping what an hour costs"),
+            lambda _control: desk.workbench.shop.save_rates(rates),
+            on_done=lambda _number: None,
+            on_failed=self._failed,
+        )
+        if self._found is not None and not self.running:
+            from lasernest.services.comparing import KeepComparison, recosted  # noqa: PLC0415
+
+            again = recosted(self._found.comparison, rates)
+            self._found = replace(self._found, comparison=again)
+            desk.do(KeepComparison(again), Step.SHEETS)
+        self.changed.emit()
+
+    def plan_with(self, index: int) -> bool:
+        """Cut the job from the stock of a column, with its plan."""
+        if self._found is None:
+            return False
+        from lasernest.services.comparing import PlanWith  # noqa: PLC0415 - heavy
+
+        return self._desk.do(PlanWith(self._found.comparison.columns[index]), Step.SHEETS)
+
+    def write(self, path: Path) -> None:
+        """Write the comparison as PDF or as a table, in the background."""
+        desk, found = self._desk, self._found
+        if found is None:
+            return
+        job = desk.job
+        title = job.name or (desk.workbench.path.stem if desk.workbench.path else "")
+
+        def work(_control: Control) -> Path:
+            from lasernest.services.comparison_table import write_comparison  # noqa: PLC0415
+
+            write_comparison(job, found.comparison, [path], title=title)
+            return path
+
+        desk.tasks.run(
+            "write comparison",
+            tr("Writing {name}", name=path.name),
+            work,
+            on_done=lambda written: desk.said.emit(tr("{path} written.", path=str(written))),
+            on_failed=self._failed,
+        )
+
+    # --- news --------------------------------------------------------------------------
+
+    def _take(self, found: Pictured) -> None:
+        self._found = found
+        self.changed.emit()
+
+    def _keep(self, found: Pictured) -> None:
+        from lasernest.services.comparing import KeepComparison  # noqa: PLC0415 - heavy
+
+        self._found = found
+        self._desk.do(KeepComparison(found.comparison), Step.SHEETS)
+        self._desk.said.emit(tr("{n} stocks compared.", n=len(found.comparison.columns)))
+        self.changed.emit()
+
+    def _failed(self, error: Exception) -> None:
+        self._desk.trouble(Step.SHEETS, tr("Comparing stocks"), error)
+        self._on_job()
+
+    def _on_job(self) -> None:
+        """Show what is kept with the job; its pictures are made in the background."""
+        if self.running:
+            return
+        desk, kept = self._desk, self._desk.job.comparison
+        if kept is None:
+            self._found = None
+        elif self._found is None or self._found.comparison is not kept:
+            job = desk.job
+            if self._found is not None and self._found.comparison == kept:
+                self._found = replace(self._found, comparison=kept)
+            else:
+                self.chosen = tuple(Chosen(column.stock, column.size) for column in kept.columns)
+                desk.tasks.run(
+                    "pictures",
+                    tr("Drawing the plans"),
+                    lambda _control: pictured(job, kept),
+                    on_done=self._take,
+                    on_failed=lambda e: desk.trouble(Step.SHEETS, tr("Drawing the plans"), e),
+                )
+        self.changed.emit()
+
+
+class _Picturing:
+    """Hands finished columns on with their pictures."""
+
+    def __init__(self, control: Control, job: Job) -> None:
+        self._control, self._job = control, job
+
+    def report(self, done: float, total: float, note: str = "") -> None:
+        self._control.report(done, total, note)
+
+    def check(self) -> None:
+        self._control.check()
+
+    @property
+    def stopped(self) -> bool:
+        return self._control.stopped
+
+    def offer(self, result: Any) -> None:
+        self._control.offer(pictured(self._job, result))
+
+
+def pictured(job: Job, comparison: Comparison) -> Pictured:
+    """A comparison with its pictures; joints are worked out for every stock."""
+    from lasernest.services.bench_sheets import kept_rectangle  # noqa: PLC0415 - heavy
+    from lasernest.services.comparing import panels_on  # noqa: PLC0415 - heavy
+
+    panels = tuple(panels_on(job, column) for column in comparison.columns)
+    kept = tuple(
+        tuple(
+            kept_rectangle(sheet, own, kerf_mm=max(column.stock.kerf.x_mm, column.stock.kerf.y_mm))
+            if all(p.panel_name in own for p in sheet.placements)
+            else None
+            for sheet in column.plan.sheets
+        )
+        for column, own in zip(comparison.columns, panels, strict=True)
+    )
+    return Pictured(comparison, panels, kept)
+
+
+def _strangeness(first: Stock, other: Stock) -> tuple[bool, float]:
+    """Lower is a likelier rival: another material, about as thick."""
+    same = first.material.split()[-1] == other.material.split()[-1]
+    return (same, abs(first.thickness_mm - other.thickness_mm))

@@ -1,0 +1,68 @@
+"""The figures of a comparison as a table: a row for each figure, a column for each stock."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QGridLayout, QWidget
+
+from lasernest.domain.comparison import ComparisonRow
+from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.parts.basics import Elided, Text, rule
+from lasernest.gui.words import tr
+
+_RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+
+
+class FigureTable(QWidget):
+    """All rows; made anew when they change."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(8)
+        self._grid.setVerticalSpacing(4)
+        self._shown: tuple[object, ...] = ()
+        self.setAccessibleName(tr("Figures of the compared stocks"))
+
+    def show_rows(self, corner: str, heads: Sequence[str], rows: Sequence[ComparisonRow]) -> None:
+        """Show these figures.
+
+        Args:
+            corner: above the names of the figures.
+            heads: names of the columns.
+            rows: in order.
+        """
+        shown = (corner, tuple(heads), tuple((row.name, row.texts) for row in rows))
+        if shown == self._shown:
+            return
+        self._shown = shown
+        while (item := self._grid.takeAt(0)) is not None:
+            widget = item.widget()
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        self._grid.addWidget(Text(corner, kind="quiet"), 0, 0, 1, 2)
+        for column, head in enumerate(heads):
+            self._grid.addWidget(Elided(head, strong=True, right=True), 0, column + 2)
+            self._grid.setColumnStretch(column + 2, 2)
+        for number, row in enumerate(rows, start=1):
+            self._grid.addWidget(rule(), 2 * number - 1, 0, 1, len(heads) + 2)
+            self._grid.addWidget(Text(row.name, kind="quiet"), 2 * number, 0)
+            self._grid.addWidget(
+                WhyMark(row.figure.value), 2 * number, 1, Qt.AlignmentFlag.AlignLeft
+            )
+            for column, text in enumerate(row.texts):
+                value = Text(text, strong=True)
+                value.setAlignment(_RIGHT)
+                value.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+                value.setAccessibleName(f"{row.name}, {heads[column]}: {text}")
+                self._grid.addWidget(value, 2 * number, column + 2)
+
+    def texts(self) -> dict[str, tuple[str, ...]]:
+        """What is shown, by the name of the figure."""
+        rows = self._shown[2] if self._shown else ()
+        assert isinstance(rows, tuple)
+        return dict(rows)

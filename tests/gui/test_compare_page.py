@@ -1,0 +1,145 @@
+"""Stocks compared in the window: chosen, planned behind, kept, saved, taken over."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from lasernest.domain.rates import Rates
+from lasernest.gui.compare.comparer import Chosen
+from lasernest.gui.compare.page import ComparePage
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.job import load_job
+from lasernest.services.commands import SetUnits
+from tests.gui.conftest import Answers
+from tests.gui.helpers import read, wait_for
+
+
+@pytest.fixture
+def page(qtbot: QtBot, window: Window, sample_panels: Path) -> ComparePage:
+    """The page with a small job that nothing was done with."""
+    window.desk.settings.search_seconds = 0.2
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.sheets.compare_button.click()
+    wait_for(qtbot, window, "rates")
+    return window.compare
+
+
+def compare(qtbot: QtBot, window: Window) -> None:
+    window.compare.main_button.click()
+    wait_for(qtbot, window, "compare", "pictures")
+
+
+def stock(page: ComparePage, name: str) -> Chosen:
+    return Chosen(next(s for s in page.desk.stocks if s.name == name))
+
+
+def test_two_stocks_chosen_and_compared(qtbot: QtBot, window: Window, page: ComparePage) -> None:
+    assert page.isVisible()
+    assert not window._cards.isVisible()
+    page.columns[0].stock.pick(stock(page, "MDF 3 mm").stock)  # 1
+    page.columns[1].stock.pick(stock(page, "cast acrylic 3 mm").stock)  # 2
+    compare(qtbot, window)  # 3
+    texts = page.table.texts()
+    kept = window.desk.job.comparison
+    assert kept is not None
+    assert kept.names == ("MDF 3 mm", "cast acrylic 3 mm")
+    assert texts["Yield"] == tuple(f"{100 * c.yield_share:.1f} %" for c in kept.columns)
+    # the first sheets of both are of 600 x 400, at invented prices of 3.20 and 18.00
+    assert texts["Cost per unit, 1 made, material"] == ("3.20", "18.00")
+    assert [column.caption.text() for column in page.columns] == ["sheet 1 of 1"] * 2
+    assert page.plot.accessibleName().startswith("MDF 3 mm: 3.20 (material 3.20)")
+    assert window.desk.workbench.undo_label == "Compare stocks"
+
+
+def test_what_an_hour_costs_is_kept_and_needs_no_other_plan(
+    qtbot: QtBot, window: Window, page: ComparePage
+) -> None:
+    compare(qtbot, window)
+    before = window.desk.job.comparison
+    assert before is not None
+    for field, typed in ((page.machine_rate, "30"), (page.wage, "25"), (page.overhead, "10")):
+        field.setText(typed)
+        field.setModified(True)
+        field.editingFinished.emit()
+        wait_for(qtbot, window, "rates")
+    assert window.desk.workbench.shop.rates() == Rates(30.0, 25.0, 0.1)
+    after = window.desk.job.comparison
+    assert after is not None
+    assert [c.plan for c in after.columns] == [c.plan for c in before.columns]
+    cost = after.columns[0].made[0].cost
+    assert page.table.texts()["Cost per unit, 1 made"][0] == f"{cost.per_unit_with_overhead:.2f}"
+    parts = [part for part, _ in cost.parts_per_unit]
+    assert parts == ["material", "machine", "hands", "set-up", "overhead"]
+
+
+def test_saved_with_the_job_and_shown_again(
+    qtbot: QtBot, window: Window, page: ComparePage, tmp_path: Path, answers: Answers
+) -> None:
+    compare(qtbot, window)
+    kept = window.desk.job.comparison
+    window.desk.workbench.save(tmp_path / "feet.lasernest")
+    assert load_job(tmp_path / "feet.lasernest").comparison == kept
+    answers.paths = [tmp_path / "feet.pdf"]
+    page.pdf_button.click()
+    wait_for(qtbot, window, "write comparison")
+    assert answers.paths[0].read_bytes().startswith(b"%PDF-")
+    answers.paths = [tmp_path / "feet.csv"]
+    page.csv_button.click()
+    wait_for(qtbot, window, "write comparison")
+    assert answers.paths[0].read_text().startswith("figure,unit,")
+    window.desk.undo()
+    assert page.comparer.shown is None
+    window.open_job(tmp_path / "feet.lasernest")
+    wait_for(qtbot, window, "pictures")
+    window.show_compare()
+    assert page.table.texts()["Yield"]
+    assert page.comparer.is_fresh
+
+
+def test_a_changed_job_says_so_and_a_plan_is_taken_over(
+    qtbot: QtBot, window: Window, page: ComparePage
+) -> None:
+    compare(qtbot, window)
+    kept = window.desk.job.comparison
+    assert kept is not None
+    window.desk.do(SetUnits(2), Step.SHEETS)
+    assert "has changed since" in page.notes.notes()[0].text
+    window.desk.undo()
+    page._plan_buttons[1].click()
+    job = window.desk.job
+    assert job.setup.stock == kept.columns[1].stock
+    assert job.plan == kept.columns[1].plan
+    assert job.comparison == kept
+    assert window.stage.currentWidget() is window.board
+    assert window._cards.isVisible()
+
+
+def test_stop_keeps_and_columns_come_and_go(
+    qtbot: QtBot, window: Window, page: ComparePage
+) -> None:
+    window.desk.settings.search_seconds = 120.0
+    page.add_button.click()
+    assert len(page.columns) == 3
+    page.columns[2].remove_button.click()
+    assert len(page.columns) == 2
+    page.main_button.click()
+    assert page.main_button.text() == "Stop, keep best"
+    page.main_button.click()
+    wait_for(qtbot, window, "compare", "pictures")
+    kept = window.desk.job.comparison
+    assert kept is not None
+    assert [c.panels for c in kept.columns] == [3, 3]
+    qtbot.keyClick(page, Qt.Key.Key_Escape)
+    assert window.stage.currentWidget() is window.board
+
+
+def test_one_stock_twice_is_told_in_place(qtbot: QtBot, window: Window, page: ComparePage) -> None:
+    page.columns[1].stock.pick(page.columns[0].stock.value())
+    compare(qtbot, window)
+    (note,) = [n for n in page.notes.notes() if n.kind == "error"]
+    assert "is to be compared with itself" in note.text
