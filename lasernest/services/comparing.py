@@ -33,9 +33,10 @@ from lasernest.services.bench_sheets import planned_sheets, sheet_areas, togethe
 from lasernest.services.commands import ChooseStock, SetSheetSize
 from lasernest.services.costing import SheetCost, order_cost
 from lasernest.services.joining import join_job
+from lasernest.services.joint_forecast import forecast_joints
 from lasernest.services.main_job import stock_findings
 from lasernest.services.planning import arrange_job, sheet_figures, weight_g
-from lasernest.services.tuning import forecast, tune
+from lasernest.services.tuning import tune
 
 USUAL_UNITS = (1, 10, 50)
 _WOODEN = frozenset({Family.PLYWOOD, Family.MDF})
@@ -346,11 +347,7 @@ def _weight_per_unit_g(job: Job, panels: Mapping[str, Panel], stock: Stock) -> f
 def _share_in_fit(
     job: Job, joined: Joined, stock: Stock, records: Sequence[KerfRecord], on: date
 ) -> float | None:
-    if not joined.joints:
+    expected = forecast_joints(job, joined, tune(stock, records, on=on)).values()
+    if not expected:
         return None
-    tuning = tune(stock, records, on=on)
-    shares = [
-        forecast(tuning, laid.interference_mm, job.joint_rules.fit).share_in_fit
-        for laid in joined.joints
-    ]
-    return sum(shares) / len(shares)
+    return math.fsum(one.share_in_fit for one in expected) / len(expected)

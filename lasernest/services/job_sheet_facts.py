@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from lasernest.domain.costs import Cost
+from lasernest.domain.figures import Figure
 from lasernest.domain.fits import Family, family_of
 from lasernest.domain.job_sheet import Fact
 from lasernest.domain.panels import Panel
@@ -129,27 +130,35 @@ def job_figures(
         cut_time(s.cut, bench.machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s) for s in sheets
     ]
     count = sum(len(s.plan.placements) for s in sheets)
-    facts = [Fact("Panels", str(count)), *area_facts(whole)]
+    facts = [Fact(Figure.PANELS.value, str(count)), *area_facts(whole)]
     facts += way_facts(sheets)
     facts += time_facts(times, bench.machine)
     by_hand_s = bench.handling.by_hand_s(
         panels=count, masked=stock.masked, wood=family_of(stock.material) in WOODEN
     )
     load_s = bench.handling.load_per_sheet_s * len(sheets)
-    facts.append(Fact("Loading", format_time(load_s), f"{len(sheets)} × laying in and focusing"))
     facts.append(
-        Fact("Work by hand", format_time(by_hand_s), "peel, wipe, deburr, look; common practice")
+        Fact(Figure.LOADING.value, format_time(load_s), f"{len(sheets)} × laying in and focusing")
+    )
+    facts.append(
+        Fact(
+            Figure.HAND_TIME.value,
+            format_time(by_hand_s),
+            "peel, wipe, deburr, look; common practice",
+        )
     )
     grams = weight_g(whole.net_mm2, stock)
     if grams is not None:
-        facts.append(Fact("Weight", _weight(grams), f"density {stock.density_g_per_cm3:g} g/cm³"))
+        facts.append(
+            Fact(Figure.WEIGHT.value, _weight(grams), f"density {stock.density_g_per_cm3:g} g/cm³")
+        )
     cost = bench.cost
     if cost is not None:
         parts = (
             f"material {cost.material:.2f}, machine {cost.machine:.2f}, hands {cost.hands:.2f}, "
             f"set-up {cost.setup:.2f}"
         )
-        facts.append(Fact("Cost per unit", f"{cost.per_unit_with_overhead:.2f}", parts))
+        facts.append(Fact(Figure.UNIT_COST.value, f"{cost.per_unit_with_overhead:.2f}", parts))
     return facts
 
 
@@ -158,12 +167,14 @@ def area_facts(areas: SheetAreas) -> list[Fact]:
     if not areas.sheet_mm2:
         return []
     return [
-        Fact("Yield", f"{areas.yield_share:.1%}", "net panels over whole sheets"),
+        Fact(Figure.YIELD.value, f"{areas.yield_share:.1%}", "net panels over whole sheets"),
         Fact(
-            "Yield, used part", f"{areas.used_yield_share:.1%}", "net panels over what is not kept"
+            Figure.USED_YIELD.value,
+            f"{areas.used_yield_share:.1%}",
+            "net panels over what is not kept",
         ),
-        Fact("Kerf loss", _area(areas.kerf_mm2), "cut length × kerf"),
-        Fact("Offcut kept", _area(areas.offcut_mm2) if areas.offcut_mm2 else "none"),
+        Fact(Figure.KERF_LOSS.value, _area(areas.kerf_mm2), "cut length × kerf"),
+        Fact(Figure.OFFCUT_KEPT.value, _area(areas.offcut_mm2) if areas.offcut_mm2 else "none"),
     ]
 
 
@@ -171,9 +182,9 @@ def way_facts(sheets: Sequence[SheetAtHand]) -> list[Fact]:
     """How far the beam goes."""
     travel_mm = math.fsum(math.fsum(travel_moves_mm(s.cut.paths)) for s in sheets)
     return [
-        Fact("Cut length", _metres(sum(s.cut.cut_length_mm for s in sheets))),
-        Fact("Pierces", str(sum(s.cut.pierces for s in sheets))),
-        Fact("Travel", _metres(travel_mm), "beam off"),
+        Fact(Figure.CUT_LENGTH.value, _metres(sum(s.cut.cut_length_mm for s in sheets))),
+        Fact(Figure.PIERCES.value, str(sum(s.cut.pierces for s in sheets))),
+        Fact(Figure.TRAVEL.value, _metres(travel_mm), "beam off"),
     ]
 
 
@@ -184,7 +195,7 @@ def time_facts(times: Sequence[CutTime], machine: Machine) -> list[Fact]:
         f"{format_time(sum(t.marking_s for t in times))}, piercing {machine.pierce_s:g} s each, "
         f"travel {machine.travel_mm_per_s:g} mm/s at {machine.acceleration_mm_per_s2:g} mm/s²"
     )
-    return [Fact("Machine time", format_time(sum(t.total_s for t in times)), basis)]
+    return [Fact(Figure.MACHINE_TIME.value, format_time(sum(t.total_s for t in times)), basis)]
 
 
 def _metres(length_mm: float) -> str:

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QWidget
 
 from lasernest.domain.comparison import ComparisonRow
+from lasernest.gui.guide.book import anchor_of
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.parts.basics import Elided, Text, rule
 from lasernest.gui.words import tr
@@ -51,9 +52,9 @@ class FigureTable(QWidget):
         for number, row in enumerate(rows, start=1):
             self._grid.addWidget(rule(), 2 * number - 1, 0, 1, len(heads) + 2)
             self._grid.addWidget(Text(row.name, kind="quiet"), 2 * number, 0)
-            self._grid.addWidget(
-                WhyMark(row.figure.value), 2 * number, 1, Qt.AlignmentFlag.AlignLeft
-            )
+            name = row.figure.value
+            why = WhyMark(name, f"figures#{anchor_of(name)}")
+            self._grid.addWidget(why, 2 * number, 1, Qt.AlignmentFlag.AlignLeft)
             for column, text in enumerate(row.texts):
                 value = Text(text, strong=True)
                 value.setAlignment(_RIGHT)
