@@ -157,6 +157,7 @@ class Window(QWidget):
         self.page = page
         self._cards.setCurrentWidget(page.card)
         self.stage.show_board()
+        self._came_from_compare = False
         self.tiles.show_step(step)
         page.refresh()
         page.enter()

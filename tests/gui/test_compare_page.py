@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from lasernest.domain.rates import Rates
 from lasernest.gui.compare.comparer import Chosen
 from lasernest.gui.compare.page import ComparePage
+from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import load_job
@@ -54,6 +55,12 @@ def test_two_stocks_chosen_and_compared(qtbot: QtBot, window: Window, page: Comp
     assert [column.caption.text() for column in page.columns] == ["sheet 1 of 1"] * 2
     assert page.plot.accessibleName().startswith("MDF 3 mm: 3.20 (material 3.20)")
     assert window.desk.workbench.undo_label == "Compare stocks"
+    why = next(mark for mark in page.findChildren(WhyMark) if mark.about == "Kerf loss")
+    why.click()
+    assert window.stage.guide is not None
+    assert window.stage.currentWidget() is window.stage.guide
+    window.stage.guide.back_wanted.emit()
+    assert page.isVisible()
 
 
 def test_what_an_hour_costs_is_kept_and_needs_no_other_plan(
