@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 from xml.sax import SAXParseException
-from xml.sax.handler import ContentHandler, feature_namespaces
+from xml.sax.handler import ContentHandler, feature_external_ges, feature_namespaces
 
 from defusedxml.common import DefusedXmlException
 from defusedxml.sax import make_parser
@@ -58,6 +58,9 @@ def parse_svg(path: Path, data: bytes) -> Node:
     handler = _Tree()
     parser = make_parser()
     parser.setFeature(feature_namespaces, True)
+    parser.setFeature(feature_external_ges, False)
+    # A document type that is named (SVG 1.1's own, mostly) is passed over and never fetched.
+    parser.forbid_external = False
     parser.setContentHandler(handler)
     try:
         parser.parse(io.BytesIO(_with_plain_entities(path, data)))

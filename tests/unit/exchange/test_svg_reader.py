@@ -237,6 +237,29 @@ def test_entities_that_unfold_are_refused(tmp_path: Path) -> None:
     assert "declares entities" in refusal(tmp_path, outside)
 
 
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+@pytest.mark.parametrize(
+    "doctype",
+    [
+        # as SVG 1.1 asks for it: https://www.w3.org/TR/SVG11/struct.html#NewDocument
+        '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN"\n'
+        '  "http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd">',
+        '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 20010904//EN" "svg10.dtd">',
+        '<!DOCTYPE svg SYSTEM "no/such/file.dtd" [<!ATTLIST svg xmlns:a CDATA #IMPLIED>]>',
+        "<!DOCTYPE svg>",
+    ],
+)
+def test_a_document_type_is_passed_over(tmp_path: Path, doctype: str, encoding: str) -> None:
+    text = (
+        f'<?xml version="1.0" encoding="{encoding}" standalone="no"?>\n{doctype}\n'
+        '<svg xmlns="http://www.w3.org/2000/svg" width="10mm" height="10mm" viewBox="0 0 10 10">'
+        '<rect width="10" height="10"/></svg>'
+    )
+    path = tmp_path / "part.svg"
+    path.write_bytes(text.encode(encoding))
+    assert read(path).strokes[0].path.area_mm2 == pytest.approx(100.0)
+
+
 def test_plain_entities_of_drawing_programs_are_accepted(tmp_path: Path) -> None:
     text = (
         '<?xml version="1.0"?>\n<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "x" [\n'
