@@ -32,6 +32,7 @@ from lasernest.cli import (
     report,
     sheet,
     stock,
+    template,
 )
 from lasernest.cli.output import say_error
 from lasernest.errors import Cancelled, LasernestError, UsageError
@@ -48,7 +49,21 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for module in (demo, inspect, sheet, join, comb, kerf, compare, proof, pack, report, order, rates):
+for module in (
+    demo,
+    inspect,
+    sheet,
+    join,
+    comb,
+    kerf,
+    compare,
+    proof,
+    pack,
+    report,
+    order,
+    rates,
+    template,
+):
     module.register(app)
 app.add_typer(stock.app, name="stock")
 app.add_typer(offcut.app, name="offcut")

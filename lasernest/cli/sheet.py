@@ -9,6 +9,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lasernest.cli.cut_options import (
+    LeadIn,
+    MachineName,
+    Marks,
+    Order,
+    Origin,
+    Tabs,
+    TabsBelow,
+    TabsCount,
+    chosen_machine,
+    cut_choices,
+)
 from lasernest.cli.drawing_options import AnswersGiven, Remember, Unit, Uses, import_choices
 from lasernest.cli.output import (
     AsJson,
@@ -66,7 +78,17 @@ def sheet(
     use: Uses = None,
     answer: AnswersGiven = None,
     remember: Remember = False,
-    dxf_version: Annotated[str, typer.Option(help="R2000, or R12 for old controllers.")] = "R2000",
+    machine: MachineName = None,
+    origin: Origin = None,
+    marks: Marks = None,
+    order: Order = None,
+    lead_in: LeadIn = None,
+    tabs: Tabs = None,
+    tabs_below: TabsBelow = None,
+    tabs_count: TabsCount = None,
+    dxf_version: Annotated[
+        str, typer.Option(help="R12 for old controllers, R2000, R2004 ... R2018.")
+    ] = "R2000",
     accept_material: Annotated[
         bool, typer.Option(help="I have read why this material is risky and go on.")
     ] = False,
@@ -104,13 +126,22 @@ def sheet(
             counts=count or [],
             accept_material=accept_material,
         )
+        cutting = cut_choices(
+            job.cutting,
+            order=order,
+            lead_in=lead_in,
+            tabs=tabs,
+            tabs_below=tabs_below,
+            tabs_count=tabs_count,
+        )
         result = run_main_job(
-            job,
+            job.changed(cutting=cutting),
             out,
             control=control,
             budget=Budget(None if work is not None else seconds, work),
             seed=seed,
             workers=workers,
+            machine=chosen_machine(machine or job.setup.machine_name, origin, marks),
             dxf_version=dxf_version,
             despite_errors=despite_errors,
             records=_records(job.setup.stock),

@@ -68,7 +68,8 @@ class CutPlayer(QObject):
 
     def _key(self) -> tuple[object, ...]:
         setup = self._desk.job.setup
-        return (self._shown(), setup.used_kerf, setup.stock, self._desk.panels)
+        job = self._desk.job
+        return (self._shown(), setup.used_kerf, setup.stock, job.cutting, self._desk.panels)
 
     def refresh(self) -> None:
         """The page shows its sheet anew: take the cut along when it is still that one."""
@@ -130,6 +131,7 @@ class CutPlayer(QObject):
         if to_play is None or stock is None or kerf is None:
             return
         plan, cut, workbench = to_play.plan, to_play.cut, desk.workbench
+        cutting = desk.job.cutting
 
         def work(_control: Control) -> CutTimeline:
             from lasernest.services.cut_timeline import CutTimeline  # noqa: PLC0415 - heavy
@@ -139,7 +141,12 @@ class CutPlayer(QObject):
             if cut is not None:
                 return CutTimeline(cut, machine, cut_speed_mm_per_s=speed)
             return planned_timeline(
-                plan, panels, kerf=kerf, machine=machine, cut_speed_mm_per_s=speed
+                plan,
+                panels,
+                kerf=kerf,
+                machine=machine,
+                cut_speed_mm_per_s=speed,
+                choices=cutting,
             )
 
         desk.tasks.run(

@@ -332,7 +332,8 @@ class Desk(QObject):
             files = cut_plan(
                 job, plan, joined, path, control=control, machine=self.workbench.machine()
             )
-            return Written(plan, path, files, proof_of_all(job, joined, plan, files))
+            proof = proof_of_all(job, joined, plan, files)
+            return Written(plan, path, files, proof, job.cutting)
 
         self.tasks.run(
             "write",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lasernest.domain.cutting import Proof
+from lasernest.domain.cutting import CutChoices, Proof
 from lasernest.domain.plan import Plan
 from lasernest.errors import LasernestError
 from lasernest.gui.lengths import lengths
@@ -48,3 +48,5 @@ class Written:
     """One for each sheet."""
     proof: Proof
     """Of all of them together, with their joints."""
+    cutting: CutChoices
+    """How they are cut."""

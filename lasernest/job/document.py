@@ -16,6 +16,7 @@ from typing import Any
 
 from lasernest.domain.comparison import Comparison
 from lasernest.domain.contours import Contour
+from lasernest.domain.cutting import CutChoices
 from lasernest.domain.drawing import LineKind, Outlines
 from lasernest.domain.findings import Finding
 from lasernest.domain.import_choices import ImportChoices
@@ -163,6 +164,8 @@ class Job:
     plan: Plan | None = None
     comparison: Comparison | None = None
     """On several stocks; it tells itself what it was made from."""
+    cutting: CutChoices = field(default_factory=CutChoices)
+    """Lead-ins, holding tabs and the order of cuts; the plan does not depend on them."""
 
     def __post_init__(self) -> None:
         names = [panel.name for panel in self.panels]

@@ -27,6 +27,10 @@ CLEAR_MM = 0.3
 """Solid material left between a lead and any other cut."""
 SHARES = (1.0, 0.5)
 """Lengths tried, as shares of the wanted one."""
+CLEAR_SHARE = 0.5
+"""A pierce keeps this share of the lead from its path; beside a straight one it is 0.71."""
+ALMOST_SHARE = 0.98
+"""Of a lead, the part that may not touch its own path; it ends on it."""
 CHORD_ERROR_MM = 0.02
 
 
@@ -73,6 +77,7 @@ class _Room:
         self.lines = lines
         self.clear_mm = clear_mm
         self.inside = sheet.buffer(-clear_mm)
+        self.is_outer = [path.kind is PathKind.CUT_OUTER for path in paths]
         self.cuts = [i for i, path in enumerate(paths) if path.kind.is_cut]
         self.tree = shapely.STRtree([lines[i] for i in self.cuts])
 
@@ -84,7 +89,14 @@ class _Room:
         near = self.tree.query(lead, predicate="dwithin", distance=self.clear_mm)
         if any(self.cuts[i] != own for i in near.tolist()):
             return False
-        return bool(shapely.Point(pierce).distance(self.lines[own]) > 0.65 * length_mm)
+        # In a narrow tip a lead could lie beside it, or run through its far side, in the panel.
+        ring = shapely.Polygon(self.lines[own])
+        if ring.contains(shapely.Point(pierce)) is self.is_outer[own]:
+            return False
+        almost = [p + ALMOST_SHARE * (q - p) for p, q in zip(pierce, joint, strict=True)]
+        if self.lines[own].intersects(shapely.LineString([pierce, almost])):
+            return False
+        return bool(shapely.Point(pierce).distance(self.lines[own]) > CLEAR_SHARE * length_mm)
 
 
 def _led_in(own: int, path: CutPath, lead_mm: float, room: _Room) -> Contour:

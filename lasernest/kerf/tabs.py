@@ -37,6 +37,9 @@ WIDEST_SHARE = 1.5
 
 MEETING_MM = 1e-3
 
+_ROUNDS = 4
+"""Each makes what an arc's chord is short of the gap some hundred times smaller."""
+
 
 class Bridge(NamedTuple):
     """A tab found in a cut file."""
@@ -177,7 +180,8 @@ def _gaps(outline: Contour, tabs: HoldingTabs, kerf: Kerf) -> list[tuple[float, 
         at = _nearest((first + i * whole / tabs.count) % whole, places, whole)
         gap = gap_mm(tabs.width_mm, kerf, _direction(outline, at % whole))
         if all(_apart(at, 0.5 * (a + b), whole) > 3.0 * widest for a, b in gaps):
-            gaps.append((at - 0.5 * gap, at + 0.5 * gap))
+            half = 0.5 * _length_across(outline, at, gap)
+            gaps.append((at - half, at + half))
     return sorted(gaps)
 
 
@@ -223,6 +227,17 @@ def _nearest(wanted: float, places: Sequence[_Place], whole: float) -> float:
         if off < least:
             best, least = at, off
     return best
+
+
+def _length_across(outline: Contour, at_mm: float, gap_mm: float) -> float:
+    """Length of path round a station whose ends are a gap apart: on arcs more than the gap."""
+    whole = outline.length_mm
+    length = gap_mm
+    for _ in range(_ROUNDS):
+        start = (at_mm - 0.5 * length) % whole
+        left_out = part_between(outline, start, start + length)
+        length *= gap_mm / math.dist(left_out.start, left_out.end)
+    return length
 
 
 def _direction(outline: Contour, station_mm: float) -> Point:

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Protocol
 
+from lasernest.domain.cutting import CutChoices
 from lasernest.domain.drawing import Outlines
 from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.joints import Joint, JointRules
@@ -250,6 +251,20 @@ class SetGap:
 
     def apply(self, job: Job) -> Job:
         return _with_setup(job, gap_mm=self.gap_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class SetCutting:
+    """Order of cuts, lead-ins and holding tabs; the plan stays."""
+
+    cutting: CutChoices
+
+    @property
+    def label(self) -> str:
+        return "Set how sheets are cut"
+
+    def apply(self, job: Job) -> Job:
+        return job.changed(cutting=self.cutting)
 
 
 @dataclass(frozen=True, slots=True)

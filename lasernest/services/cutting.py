@@ -33,9 +33,9 @@ from lasernest.domain.panels import MarkKind, Panel
 from lasernest.domain.plan import Plan, Sheet, SheetPlan
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import Kerf, Machine, Stock
-from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError
+from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError, UsageError
 from lasernest.exchange.registry import read_drawing
-from lasernest.exchange.writers.dxf import DEFAULT_VERSION, write_cut_dxf
+from lasernest.exchange.writers.dxf import DEFAULT_VERSION, refuse_version, write_cut_dxf
 from lasernest.exchange.writers.svg import write_cut_svg
 from lasernest.geometry.flatten import ring_polygon
 from lasernest.kerf.compensate import cut_paths, posed_paths
@@ -103,11 +103,13 @@ def write_cut_files(
     Raises:
         RefusedMaterialError: a material that must not be lasered, or one whose
             warning was not acknowledged.
+        UsageError: a form that cannot be written.
         VanishedContourError: the beam does not fit into a slot or gap.
         BadValueError: there is nothing to cut, or a sheet is larger than the bed.
         UnwritableFileError: a file cannot be written.
     """
     refuse_material(stock, acknowledged=material_acknowledged)
+    refuse_form(out, version)
     if not plan.sheets:
         raise BadValueError("there is nothing to cut", todo="Arrange the panels first.")
     styles = profile if profile is not None else machine.profile
@@ -159,6 +161,21 @@ def refuse_material(stock: Stock, *, acknowledged: bool) -> None:
             f"{stock.material} needs a decision before it is cut. {verdict.reason}",
             todo="Acknowledge this for the job, or choose another material.",
         )
+
+
+def refuse_form(out: Path, version: str) -> None:
+    """Let only forms pass that can be written, before anything long is done.
+
+    Raises:
+        UsageError: neither `.dxf` nor `.svg` at the end of the name, or a DXF
+            version that cannot be written.
+    """
+    if out.suffix.lower() not in ("", ".dxf", ".svg"):
+        raise UsageError(
+            f"a cut file cannot be written as {out.suffix.lower()}",
+            todo="Let its name end in .dxf or .svg; lasernest template writes PDFs.",
+        )
+    refuse_version(version)
 
 
 def with_mark_use(panel: Panel, use: MarkUse) -> Panel:

@@ -22,7 +22,7 @@ from lasernest.job import SUFFIX, Job, load_job
 from lasernest.joints.joined import Joined
 from lasernest.nesting import Budget
 from lasernest.services.commands import AddDrawing
-from lasernest.services.cutting import WrittenSheet, refuse_material, write_cut_files
+from lasernest.services.cutting import WrittenSheet, refuse_form, refuse_material, write_cut_files
 from lasernest.services.importing import bring_in, remember_uses, shop_book_if_any
 from lasernest.services.joining import finished_panels, join_job, prove_job_joints, refuse_errors
 from lasernest.services.planning import (
@@ -151,6 +151,7 @@ def run_main_job(
     if not despite_errors:
         refuse_drawing_errors(job)
     refuse_material(stock, acknowledged=material_accepted(job))
+    refuse_form(out, dxf_version)
     joined = join_job(job)
     refuse_errors(joined)
     panels = {panel.name: panel for panel in joined.panels}
@@ -228,6 +229,7 @@ def cut_plan(
         kerf=kerf,
         stock=stock,
         machine=machine or Machine(),
+        choices=job.cutting,
         version=version,
         material_acknowledged=material_accepted(job),
         control=control,

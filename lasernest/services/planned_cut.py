@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from lasernest.domain.cutting import CutChoices
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
 from lasernest.domain.stock import Kerf, Machine
@@ -18,6 +19,7 @@ def planned_timeline(
     kerf: Kerf,
     machine: Machine,
     cut_speed_mm_per_s: float,
+    choices: CutChoices | None = None,
 ) -> CutTimeline:
     """The cut of a sheet as it would be written now.
 
@@ -26,4 +28,5 @@ def planned_timeline(
         NotFoundError: the plan names a panel that is not there.
     """
     used = {name: with_mark_use(panel, machine.profile.marks) for name, panel in panels.items()}
-    return CutTimeline(sheet_cut(sheet, used, kerf), machine, cut_speed_mm_per_s=cut_speed_mm_per_s)
+    cut = sheet_cut(sheet, used, kerf, choices)
+    return CutTimeline(cut, machine, cut_speed_mm_per_s=cut_speed_mm_per_s)

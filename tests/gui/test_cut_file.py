@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.cutting import CutChoices, HoldingTabs, WorkOrder
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
@@ -134,3 +135,27 @@ def test_a_link_to_the_samples_is_seen_through(
     (tmp_path / "panels").symlink_to(sample_panels)
     read(qtbot, window, tmp_path / "panels" / "clock-feet.svg")
     assert window.cut_file.target().parent == documents
+
+
+def test_how_it_is_cut_is_kept_with_the_job_and_the_plan_stays(
+    qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-hands.dxf")
+    arrange(qtbot, window)
+    window.go_to(Step.CUT_FILE)
+    plan, form = window.desk.job.plan, window.cut_file.cutting
+    assert plan is not None
+    form.lead.committed.emit(1.5)
+    form.order.pick(WorkOrder.SPREAD_HEAT)
+    form.tabs.committed.emit(0.5)
+    assert window.desk.job.cutting == CutChoices(1.5, HoldingTabs(0.5), WorkOrder.SPREAD_HEAT)
+    assert window.desk.job.plan is plan
+    window.desk.write_cut_files(tmp_path / "cut.dxf")
+    wait_for(qtbot, window, "write")
+    assert window.desk.written is not None
+    assert window.desk.written.proof.passed
+    assert window.tiles.tiles[Step.CUT_FILE].shown.state is State.DONE
+    form.tabs.cleared.emit()
+    # What was written is of another way to cut now.
+    assert window.desk.job.cutting.tabs is None
+    assert window.tiles.tiles[Step.CUT_FILE].shown.state is State.NOTHING

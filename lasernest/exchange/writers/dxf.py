@@ -14,6 +14,7 @@ R12 cannot say its unit; by convention its numbers are millimetres here.
 from __future__ import annotations
 
 import io
+import logging
 import math
 import threading
 from collections.abc import Iterator
@@ -39,6 +40,17 @@ _MILLIMETRES = 4
 _DIGITS = 8
 
 _metadata_lock = threading.Lock()
+
+# It warns with every R12 file that its form knows no units; whoever asks for R12 wants that form.
+logging.getLogger("ezdxf").setLevel(logging.ERROR)
+
+
+def refuse_version(version: str) -> None:
+    """Raise UsageError for a version that cannot be written."""
+    if version not in VERSIONS:
+        raise UsageError(
+            f"DXF version '{version}' cannot be written", todo=f"Use one of {', '.join(VERSIONS)}."
+        )
 
 
 def write_cut_dxf(
@@ -71,10 +83,7 @@ def cut_dxf(
     Raises:
         UsageError: a version that cannot be written.
     """
-    if version not in VERSIONS:
-        raise UsageError(
-            f"DXF version '{version}' cannot be written", todo=f"Use one of {', '.join(VERSIONS)}."
-        )
+    refuse_version(version)
     styles = profile if profile is not None else MachineProfile()
     with _fixed_metadata():
         document = new(version, units=0 if version == "R12" else _MILLIMETRES)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
+from lasernest.domain.cutting import CutChoices
 from lasernest.domain.safety import CAUTIONS, Verdict, judge_material
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
@@ -23,6 +24,7 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, Text, button
+from lasernest.gui.parts.cutting_form import CuttingForm
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.joint_figures import JointFigures
@@ -30,7 +32,7 @@ from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
-from lasernest.services.commands import AcknowledgeMaterial
+from lasernest.services.commands import AcknowledgeMaterial, SetCutting
 from lasernest.units import format_time
 
 if TYPE_CHECKING:
@@ -87,7 +89,9 @@ class CutFilePage(Page):
         )
         self._rows = (self.found, self.deviation, self.length, self.pierces, self.time)
         self.joints = JointFigures()
-        self.card.add(*self._rows, self.joints)
+        self.cutting = CuttingForm()
+        self.cutting.committed.connect(self._set_cutting)
+        self.card.add(*self._rows, self.joints, self.cutting)
         self.notes = NoteList()
         self.card.add(self.notes)
         self._caution = Text(CAUTIONS[0], size=TextSize.SMALL, kind="quiet", wrap=True)
@@ -125,8 +129,10 @@ class CutFilePage(Page):
 
     def _entries(self) -> tuple[WrittenSheet, ...]:
         """What was written of this very plan."""
-        written = self.desk.written
-        return written.files if written is not None and written.plan is self.desk.job.plan else ()
+        written, job = self.desk.written, self.desk.job
+        if written is None or written.plan is not job.plan or written.cutting != job.cutting:
+            return ()
+        return written.files
 
     def enter(self) -> None:
         super().enter()
@@ -163,6 +169,8 @@ class CutFilePage(Page):
         busy = desk.tasks.task("write") is not None
         self.write_button.setText(tr("Write again") if entries else tr("Write cut file"))
         self.write_button.setEnabled(plan is not None and not busy and not self._refused())
+        self.cutting.show_choices(desk.job.cutting)
+        self.cutting.setVisible(plan is not None)
         self.notes.show_notes(self._notes())
         self._show_strip()
         self.player.refresh()
@@ -252,6 +260,9 @@ class CutFilePage(Page):
         if self.desk.written is not None and self.desk.written.proof.passed:
             return TileText(tr("{files} proved", files=files), time_s, State.DONE, tr("done"))
         return TileText(tr("proof failed"), files, State.BLOCKED, tr("do not cut"))
+
+    def _set_cutting(self, cutting: CutChoices) -> None:
+        self.desk.do(SetCutting(cutting), self.step)
 
     # --- questions ---------------------------------------------------------------------
 

@@ -101,9 +101,9 @@ class LineUseTable(QWidget):
         for layer, count in list(layers.items())[:_MOST_ROWS]:
             left_out = layer in hidden
             usual = LineUse.IGNORE if left_out else preset_use(layer)
-            label = tr("as its name says: {use}", use=usual.value)
+            label = tr("{use}, by its name", use=usual.value)
             if left_out:
-                label = tr("hidden, so left out")
+                label = tr("hidden, left out")
             text = layer or tr("without a layer")
             stated = _stated(uses.layers, layer)
             row = _Row(None, text, count, stated, label)
@@ -113,7 +113,7 @@ class LineUseTable(QWidget):
         if len(colours) > 1 or uses.colours:
             for colour, count in list(colours.items())[:_MOST_ROWS]:
                 stated = _stated(uses.colours, colour)
-                row = _Row(colour, colour, count, stated, tr("as its layer says"))
+                row = _Row(colour, colour, count, stated, tr("as its layer"))
                 row.field.picked.connect(partial(self._pick_colour, source, colour))
                 self.fields[(name, colour)] = row.field
                 self._rows_column.addWidget(row)

@@ -110,3 +110,15 @@ def test_rings_walked_the_wrong_way_are_turned() -> None:
     backwards = CutPath(outer.kind, outer.path.reversed(), "plate", 1)
     (path,) = with_leads([backwards], lead_mm=1.5, kerf=KERF, sheet=SHEET)
     assert not shapely.box(50, 50, 150, 110).intersects(shapely.Point(path.path.start))
+
+
+@pytest.mark.parametrize("turn", range(0, 360, 45))
+@pytest.mark.parametrize("begun", range(6))
+def test_a_lead_in_a_narrow_tip_does_not_run_into_the_panel(begun: int, turn: int) -> None:
+    wedge = [(0, 0), (5, -0.4), (20, -1.6), (24, 0), (20, 1.6), (5, 0.4)]
+    ring = Contour.polygon(wedge[begun:] + wedge[:begun])
+    hole = ring.posed(Pose(100, 100, turn)).oriented(anticlockwise=False)
+    path = CutPath(PathKind.CUT_INNER, hole, "plate", 1)
+    (led_in,) = with_leads([path], lead_mm=1.5, kerf=KERF, sheet=SHEET)
+    inside = shapely.Polygon([v[:2] for v in hole.vertices]).buffer(1e-6)
+    assert inside.contains(shapely.LineString([v[:2] for v in led_in.path.vertices]))

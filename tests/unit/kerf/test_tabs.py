@@ -86,6 +86,17 @@ def test_what_stays_uncut_is_as_wide_as_asked() -> None:
     assert middles == [pytest.approx((9.9, 25)), pytest.approx((20.1, 25))]
 
 
+def test_on_an_arc_the_gap_is_measured_straight_across() -> None:
+    """The beam's ends are discs, so that what they leave between them is a chord."""
+    tabs = HoldingTabs(width_mm=1.0, below_mm=12.0, count=2)
+    disc = CutPath(PathKind.CUT_OUTER, Contour.circle(0, 0, 5), "disc", 1)
+    first, second = with_tabs([disc], tabs, KERF)
+    gaps = [
+        math.dist(first.path.end, second.path.start), math.dist(second.path.end, first.path.start)
+    ]  # fmt: skip
+    assert gaps == pytest.approx([1.2, 1.2], abs=1e-6)
+
+
 def test_large_panels_are_cut_out() -> None:
     cut, _ = held()
     (outline,) = [p for p in cut.paths if p.panel_name == "plate"]
@@ -110,8 +121,9 @@ def test_runs_keep_their_arcs() -> None:
         for p in cut.paths
         if p.panel_name == "disc" and p.kind is PathKind.CUT_OUTER
     )
-    # two gaps of 0.6 less than the circle, measured along it
-    assert whole == pytest.approx(2 * math.pi * 5.1 - 1.2, abs=1e-9)
+    # less than the circle by two arcs whose chords are 0.6
+    arc = 2 * 5.1 * math.asin(0.5 * 0.6 / 5.1)
+    assert whole == pytest.approx(2 * math.pi * 5.1 - 2 * arc, abs=1e-8)
 
 
 def test_without_being_told_of_tabs_the_proof_fails() -> None:
