@@ -63,6 +63,20 @@ class Asking:
             path = path.with_name(path.name + usual.suffix)
         return path
 
+    def picture(self, usual: Path) -> Path | None:
+        """Where to save a picture, and as what."""
+        kinds = ";;".join(
+            f"{tr('Picture')} {s[1:].upper()} (*{s})" for s in (".png", ".svg", ".pdf")
+        )
+        name, chosen = QFileDialog.getSaveFileName(
+            self._parent, tr("Save a picture"), str(usual), kinds
+        )
+        if not name:
+            return None
+        path = Path(name)
+        # Some dialogs leave the ending to us.
+        return path if path.suffix else path.with_suffix(chosen.rpartition("*")[2].rstrip(")"))
+
     def show_folder(self, folder: Path) -> bool:
         """Show a folder in the system's file manager; False when there is none."""
         return QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))

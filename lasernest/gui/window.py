@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QMimeData, Qt, QTimer, QUrl, Signal
@@ -28,6 +30,7 @@ from lasernest.gui.pages.sheets import SheetsPage
 from lasernest.gui.parts.basics import horizontal, vertical
 from lasernest.gui.parts.card import CARD_WIDTH
 from lasernest.gui.parts.place import file_name, usual_folder
+from lasernest.gui.picture_saver import PictureSaver
 from lasernest.gui.settings import Settings, save_settings
 from lasernest.gui.stage import Stage
 from lasernest.gui.status import StatusLine
@@ -81,6 +84,7 @@ class Window(QWidget):
         }
         self.page: Page = self.outlines
         self._came_from_compare = False
+        self.picture_saver = PictureSaver(self.desk, self.asking)
         self._lay_out()
         self.search = CommandSearch(self, lambda: self.acts.hits() + self.stage.hits())
         self.acts = Acts(self, window_acts(self))
@@ -142,6 +146,8 @@ class Window(QWidget):
         self.kerf.comb_path_wanted.connect(self._ask_comb_path)
         self.cut_file.sheets_wanted.connect(lambda: self.go_to(Step.SHEETS))
         self.cut_file.path_wanted.connect(self._ask_cut_path)
+        for page in self.pages.values():
+            page.picture_wanted.connect(self.picture_saver.ask)
         for place in (self.kerf.place, self.cut_file.place):
             place.folder_wanted.connect(self.show_folder)
         QShortcut(QKeySequence("F10"), self, self.menu_tile.open_menu)
@@ -213,6 +219,11 @@ class Window(QWidget):
         """
         self._came_from_compare = self.compare.isVisible()
         self.stage.show_guide(place or ("" if about else self.page.guide_page()), about)
+
+    def picture_choices(self) -> list[tuple[str, Callable[[], object]]]:
+        """What of the open step can be saved as a picture."""
+        ask = self.picture_saver.ask
+        return [(f"{one.text}…", partial(ask, one)) for one in self.page.pictures()]
 
     def find_panels(self) -> None:
         """Go to the list of panels and let the maker type what to find."""

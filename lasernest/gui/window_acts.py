@@ -140,6 +140,14 @@ def window_acts(window: Window) -> list[Act]:
             explain=tr("A small test piece that tells kerf and fit of the chosen stock"),
         ),
         Act(
+            "picture",
+            job,
+            tr("Save a picture"),
+            _nothing,
+            explain=tr("Sheet plans, drawings and plots as PNG, SVG or PDF"),
+            choices=window.picture_choices,
+        ),
+        Act(
             "close",
             job,
             tr("Close window"),

@@ -68,6 +68,9 @@ class Answers(Asking):
     def comparison(self, usual: Path) -> Path | None:
         return self.paths[0] if self.paths else None
 
+    def picture(self, usual: Path) -> Path | None:
+        return self.paths[0] if self.paths else None
+
     def show_folder(self, folder: Path) -> bool:
         self.shown.append(folder)
         return True

@@ -48,7 +48,12 @@ def hole_sizes(holes: Iterable[Contour]) -> list[tuple[str, Point]]:
 
 
 def draw_dimensions(
-    painter: QPainter, view: View, box_mm: QRectF, holes: Iterable[tuple[str, Point]]
+    painter: QPainter,
+    view: View,
+    box_mm: QRectF,
+    holes: Iterable[tuple[str, Point]],
+    *,
+    ground: str = "board",
 ) -> None:
     """Draw them around a panel; the painter is in pixels.
 
@@ -57,6 +62,7 @@ def draw_dimensions(
         view: of the canvas.
         box_mm: the panel's box as it lies on the board.
         holes: texts with the place they stand beside, on the board in mm.
+        ground: colour behind the texts.
     """
     box = view.rect_to_screen(box_mm)
     pen = thin_pen(theme.colour("accent"), 1.0)
@@ -67,18 +73,24 @@ def draw_dimensions(
         for x in (box.left(), box.right()):
             painter.drawLine(QPointF(x, box.bottom() + 4), QPointF(x, y + 4))
         _arrow_line(painter, QPointF(box.left(), y), QPointF(box.right(), y))
-        _chip(painter, QPointF(box.center().x(), y), lengths.text(box_mm.width()))
+        _chip(painter, QPointF(box.center().x(), y), lengths.text(box_mm.width()), ground)
     if box.height() >= _LEAST_SPAN_PX:
         x = box.right() + _OFF_PX
         painter.setPen(pen)
         for y in (box.top(), box.bottom()):
             painter.drawLine(QPointF(box.right() + 4, y), QPointF(x + 4, y))
         _arrow_line(painter, QPointF(x, box.bottom()), QPointF(x, box.top()))
-        _chip(painter, QPointF(x, box.center().y()), lengths.text(box_mm.height()), upright=True)
+        _chip(
+            painter,
+            QPointF(x, box.center().y()),
+            lengths.text(box_mm.height()),
+            ground,
+            upright=True,
+        )
     if box.width() >= 4 * _LEAST_SPAN_PX:
         for text, (x_mm, y_mm) in holes:
             at = view.to_screen(x_mm, y_mm)
-            _chip(painter, at + QPointF(6, 0), text, left=True)
+            _chip(painter, at + QPointF(6, 0), text, ground, left=True)
 
 
 def _arrow_line(painter: QPainter, a: QPointF, b: QPointF) -> None:
@@ -94,7 +106,13 @@ def _arrow_line(painter: QPainter, a: QPointF, b: QPointF) -> None:
 
 
 def _chip(
-    painter: QPainter, at: QPointF, text: str, *, upright: bool = False, left: bool = False
+    painter: QPainter,
+    at: QPointF,
+    text: str,
+    ground: str,
+    *,
+    upright: bool = False,
+    left: bool = False,
 ) -> None:
     """A text on a ground of its own, around a place or to the right of it."""
     metrics = QFontMetricsF(painter.font())
@@ -105,7 +123,7 @@ def _chip(
         painter.rotate(-90.0)
     box = QRectF(0.0 if left else -width / 2, -height / 2, width, height)
     painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(theme.colour("board", 0.92))
+    painter.setBrush(theme.colour(ground, 0.92))
     painter.drawRoundedRect(box, 3, 3)
     painter.setPen(theme.colour("accent"))
     painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)

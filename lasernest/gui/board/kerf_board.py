@@ -18,6 +18,7 @@ from lasernest.domain.readings import Feel, Rung
 from lasernest.domain.stock import Fit
 from lasernest.gui.board.how_to import HowTo, Places, draw_how_to
 from lasernest.gui.board.inks import Ink, thin_pen
+from lasernest.gui.board.pictures import PictureSet, plot_picture
 from lasernest.gui.board.plots import FEEL_COLOURS, FEEL_WORDS, draw_feels, draw_history
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.board.view import View, fitted
@@ -80,12 +81,32 @@ class KerfBoard(QWidget):
         self._draw_comb(painter, upper)
         half = (lower.width() - 32) / 2
         left = QRectF(lower.left(), lower.top(), half, lower.height())
-        view = self._view
-        draw_history(painter, left, view.history, view.stock.name)
-        known = view.tuning.model.rung_count > 0
-        target = view.tuning.model.window(Fit.PRESS).target_mm if known else None
-        draw_feels(painter, left.translated(half + 32, 0), view.tuning.model, target, felt=known)
+        self._draw_history(painter, left)
+        self._draw_feels(painter, left.translated(half + 32, 0))
         painter.end()
+
+    def _draw_history(self, painter: QPainter, area: QRectF) -> None:
+        if self._view is not None:
+            draw_history(painter, area, self._view.history, self._view.stock.name)
+
+    def _draw_feels(self, painter: QPainter, area: QRectF) -> None:
+        if self._view is None:
+            return
+        model = self._view.tuning.model
+        known = model.rung_count > 0
+        target = model.window(Fit.PRESS).target_mm if known else None
+        draw_feels(painter, area, model, target, felt=known)
+
+    def pictures(self) -> list[PictureSet]:
+        """Both plots, to be saved."""
+        if self._view is None:
+            return []
+        name = self._view.stock.name
+        history, feels = plot_picture(self._draw_history), plot_picture(self._draw_feels)
+        return [
+            PictureSet(tr("Kerf over time"), f"{name}-kerf", (history,)),
+            PictureSet(tr("How joints feel"), f"{name}-fit", (feels,)),
+        ]
 
     def _draw_comb(self, painter: QPainter, area: QRectF) -> None:
         assert self._view is not None

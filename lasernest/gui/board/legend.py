@@ -65,23 +65,28 @@ class Legend(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        font = theme.font(TextSize.SMALL)
-        metrics = QFontMetricsF(font)
-        x, y = 2.0, self.height() / 2.0
-        for sign in self._signs:
-            width = metrics.horizontalAdvance(sign.value)
-            if x + _SAMPLE + 6 + width > self.width():
-                break
-            _draw_sample(painter, QRectF(x, y - 7, _SAMPLE, 14), sign)
-            painter.setFont(font)
-            painter.setPen(theme.colour("quiet"))
-            painter.drawText(
-                QRectF(x + _SAMPLE + 6, 0, width + 2, self.height()),
-                Qt.AlignmentFlag.AlignVCenter,
-                sign.value,
-            )
-            x += _SAMPLE + 6 + width + _GAP
+        draw_legend(painter, QRectF(self.rect()), self._signs)
         painter.end()
+
+
+def draw_legend(painter: QPainter, area: QRectF, signs: Sequence[Sign]) -> None:
+    """Draw samples with their words in a row, as many as fit."""
+    font = theme.font(TextSize.SMALL)
+    metrics = QFontMetricsF(font)
+    x, y = area.left() + 2.0, area.center().y()
+    for sign in signs:
+        width = metrics.horizontalAdvance(sign.value)
+        if x + _SAMPLE + 6 + width > area.right():
+            break
+        _draw_sample(painter, QRectF(x, y - 7, _SAMPLE, 14), sign)
+        painter.setFont(font)
+        painter.setPen(theme.colour("quiet"))
+        painter.drawText(
+            QRectF(x + _SAMPLE + 6, area.top(), width + 2, area.height()),
+            Qt.AlignmentFlag.AlignVCenter,
+            sign.value,
+        )
+        x += _SAMPLE + 6 + width + _GAP
 
 
 def _draw_sample(painter: QPainter, rect: QRectF, sign: Sign) -> None:

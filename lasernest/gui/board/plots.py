@@ -60,7 +60,7 @@ class Axes:
         )
 
 
-def frame(painter: QPainter, area: QRectF, title: str, *, left: float, below: float) -> QRectF:
+def plot_frame(painter: QPainter, area: QRectF, title: str, *, left: float, below: float) -> QRectF:
     """Title and ground of a plot; returns the rectangle to draw in."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     font = theme.font(TextSize.SMALL)
@@ -81,7 +81,7 @@ def frame(painter: QPainter, area: QRectF, title: str, *, left: float, below: fl
     return rect
 
 
-def _grid(painter: QPainter, axes: Axes, decimals: int) -> None:
+def draw_grid(painter: QPainter, axes: Axes, decimals: int) -> None:
     """Level lines with their numbers at the left."""
     font = theme.font(TextSize.SMALL)
     painter.setFont(font)
@@ -103,7 +103,7 @@ def draw_history(painter: QPainter, area: QRectF, points: Sequence[KerfPoint], n
     """Kerf over time: the value of each record, its readings' band around it."""
     painter.save()
     title = tr("kerf over time, {stock} ({unit})", stock=name, unit=lengths.unit)
-    rect = frame(painter, area, title, left=54.0, below=24.0)
+    rect = plot_frame(painter, area, title, left=54.0, below=24.0)
     if not points:
         _say(painter, rect, tr("No test piece was measured yet."))
         painter.restore()
@@ -121,7 +121,7 @@ def draw_history(painter: QPainter, area: QRectF, points: Sequence[KerfPoint], n
         low - room,
         high + room,
     )
-    _grid(painter, axes, 3 if lengths.inches else 2)
+    draw_grid(painter, axes, 3 if lengths.inches else 2)
     xs = [float(d) for d in days]
     if len(points) == 1:
         xs = [0.5 * (axes.x0 + axes.x1)]
@@ -170,7 +170,7 @@ def draw_feels(
         if felt
         else tr("how such a sheet usually feels; nothing tried yet ({unit})", unit=lengths.unit)
     )
-    rect = frame(painter, area, title, left=0.0, below=24.0)
+    rect = plot_frame(painter, area, title, left=0.0, below=24.0)
     borders = model.borders_mm
     low, high = borders[0] - 0.12, borders[-1] + 0.12
     axes = Axes(rect.adjusted(8, 22, -8, -4), low, high, 0.0, 1.0)

@@ -7,6 +7,8 @@ are in device-independent pixels on a grid of 8.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from enum import Enum
 
 from PySide6.QtCore import QObject, Qt, Signal
@@ -95,6 +97,20 @@ class Theme(QObject):
             app.setPalette(_qt_palette(self.palette))
             app.setStyleSheet(style_sheet(self.palette, self.text_scale))
         self.changed.emit()
+
+    @contextmanager
+    def on_paper(self, pixel_ratio: float) -> Iterator[None]:
+        """The light look at plain size while a picture is drawn; nobody is told.
+
+        Args:
+            pixel_ratio: pixels of the picture to one of ours.
+        """
+        kept = (self.palette, self.pixel_ratio, self.text_scale)
+        self.palette, self.pixel_ratio, self.text_scale = LIGHT, pixel_ratio, 1.0
+        try:
+            yield
+        finally:
+            self.palette, self.pixel_ratio, self.text_scale = kept
 
     def font(self, size: TextSize = TextSize.BODY, *, strong: bool = False) -> QFont:
         """The one family in one of three sizes, with figures of equal width."""

@@ -14,6 +14,7 @@ from lasernest.domain.cutting import CutChoices
 from lasernest.domain.safety import CAUTIONS, Verdict, judge_material
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
+from lasernest.gui.board.pictures import PictureSet
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.sheet_scene import PanelKey, SheetScene
 from lasernest.gui.board.strip import PlanStrip, SmallText
@@ -30,6 +31,7 @@ from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.joint_figures import JointFigures
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
+from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.services.commands import AcknowledgeMaterial, SetCutting
@@ -121,11 +123,20 @@ class CutFilePage(Page):
             return None
         return ToPlay(plan.sheets[self.index], entries[self.index].cut if entries else None)
 
-    def _menu_entries(self, keys: frozenset[PanelKey]) -> Sequence[Entry]:
-        if len(keys) != 1 or self._to_play() is None:
+    def pictures(self) -> Sequence[PictureSet]:
+        plan = self.desk.job.plan
+        if plan is None or not plan.sheets:
             return ()
-        play = partial(self.player.play_from, next(iter(keys)))
-        return (Entry(tr("Play the cut from here"), play),)
+        return plan_pictures(self.desk, plan, self.index, self.signs())
+
+    def _menu_entries(self, keys: frozenset[PanelKey]) -> Sequence[Entry]:
+        if self._to_play() is None:
+            return ()
+        entries = [self.picture_entry()]
+        if len(keys) == 1:
+            play = partial(self.player.play_from, next(iter(keys)))
+            entries.insert(0, Entry(tr("Play the cut from here"), play))
+        return entries
 
     def _entries(self) -> tuple[WrittenSheet, ...]:
         """What was written of this very plan."""

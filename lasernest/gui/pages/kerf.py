@@ -6,6 +6,7 @@ felt, and let the stock use it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
@@ -17,6 +18,7 @@ from lasernest.domain.stock import Fit, Stock
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.how_to import HowTo, Places
 from lasernest.gui.board.kerf_board import KerfBoard
+from lasernest.gui.board.pictures import PictureSet
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
@@ -268,6 +270,9 @@ class KerfPage(Page):
             self._others_column.addWidget(made)
             made.show()
         self._others.setVisible(bool(others))
+
+    def pictures(self) -> Sequence[PictureSet]:
+        return self.drawing.pictures()
 
     def tile(self) -> TileText:
         setup = self.desk.job.setup

@@ -26,6 +26,7 @@ from lasernest.gui.pages.page import Page
 from lasernest.gui.panel_hands import MIRRORINGS, TURNINGS, PanelHands
 from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
 from lasernest.gui.parts.empty import EmptyPage
+from lasernest.gui.parts.entries import PART, Entry
 from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.parts.findings import FindingList, needs_the_maker
 from lasernest.gui.parts.line_use_table import LineUseTable
@@ -115,7 +116,7 @@ class OutlinesPage(Page):
         self.list.opened.connect(self._show_panel)
         self.hands = PanelHands(self.desk, self.list)
         self.hands.look_wanted.connect(self._show_panel)
-        self._scene.entries_for = self.hands.entries
+        self._scene.entries_for = self._entries
         self.finder = PanelFinder()
         self.finder.changed.connect(self._show_list)
         self.finder.list_wanted.connect(self._to_list)
@@ -292,6 +293,10 @@ class OutlinesPage(Page):
         elif name:
             names.append(name)
         self.list.choose(names)
+
+    def _entries(self) -> Sequence[Entry]:
+        entries = self.hands.entries()
+        return [*entries, *([PART] if entries else []), self.picture_entry()]
 
     def _to_list(self) -> None:
         """From the words to find, on to the list."""

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
+from lasernest.gui.board.pictures import PictureSet, scene_picture
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.desk import Desk
 from lasernest.gui.parts.card import Card
+from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.notes import Answer, Note
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import tr
@@ -30,6 +32,8 @@ class Page(QObject):
     """One step of the job."""
 
     step: Step
+    picture_wanted = Signal(object)
+    """The maker wants to save this `PictureSet`."""
 
     def __init__(self, desk: Desk, board: Board, heading: str) -> None:
         super().__init__()
@@ -57,6 +61,25 @@ class Page(QObject):
     def guide_page(self) -> str:
         """The page of the guide that belongs to what the maker does here."""
         return _GUIDE_PAGES[self.step]
+
+    def pictures(self) -> Sequence[PictureSet]:
+        """What of this page can be saved as a picture: what the board shows."""
+        scene = self.scene()
+        if scene is None or not scene.bounds_mm().isValid():
+            return ()
+        stem = f"{self.desk.job.name or tr('job')}-{self.step.value}"
+        picture = scene_picture(scene, self.signs())
+        return (PictureSet(self.step.value, stem.replace(" ", "-").casefold(), (picture,)),)
+
+    def picture_entry(self) -> Entry:
+        """All of that for a context menu."""
+        return Entry(
+            tr("Save a picture"),
+            entries=tuple(
+                Entry(wanted.text + "…", partial(self.picture_wanted.emit, wanted))
+                for wanted in self.pictures()
+            ),
+        )
 
     def refresh(self) -> None:
         """Show the job as it is now."""

@@ -15,6 +15,8 @@ from lasernest.domain.stock import Kerf, Stock
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.handled_scene import HandledScene
 from lasernest.gui.board.legend import Sign
+from lasernest.gui.board.pictures import PictureSet, plot_picture
+from lasernest.gui.board.progress_plot import ProgressPlot
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.sheet_scene import PanelKey
 from lasernest.gui.board.strip import PlanStrip, SmallText
@@ -25,11 +27,12 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, SettingRow, button
 from lasernest.gui.parts.empty import EmptyPage
-from lasernest.gui.parts.entries import Entry
+from lasernest.gui.parts.entries import PART, Entry
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.placed_box import PlacedBox
 from lasernest.gui.plan_figures import PlanFigures
+from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.sheet_hands import SheetHands
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
@@ -82,7 +85,9 @@ class SheetsPage(Page):
         self.placed.turn_wanted.connect(self.hands.turn)
         self.card.add(self.placed)
         self.notes = NoteList()
-        self.card.add(self.notes)
+        self.progress = ProgressPlot()
+        self.progress.entries = lambda: [self.picture_entry()]
+        self.card.add(self.notes, self.progress)
         self.card.close_column()
         self.main_button = button("", self._main, kind="main")
         self.longer_button = button(
@@ -266,6 +271,7 @@ class SheetsPage(Page):
         self.again_button.setVisible(fresh)
         self.longer_button.setVisible(fresh)
         self.notes.show_notes(self._notes())
+        self.progress.show_plan(plan)
         self._show_chosen()
         self._show_strip()
         self.player.refresh()
@@ -275,6 +281,16 @@ class SheetsPage(Page):
         if not self.shown or self.desk.arranging or plan is None or self.index >= len(plan.sheets):
             return None
         return ToPlay(plan.sheets[self.index])
+
+    def pictures(self) -> Sequence[PictureSet]:
+        plan = self.desk.shown_plan
+        if plan is None or not plan.sheets:
+            return ()
+        sets = plan_pictures(self.desk, plan, self.index, self.signs())
+        if len(self.progress.points) > 1:
+            name = f"{self.desk.job.name or tr('job')}-search"
+            sets.append(PictureSet(tr("The search"), name, (plot_picture(self.progress.draw),)))
+        return sets
 
     def _sheet_at(self, x_mm: float, y_mm: float) -> int | None:
         """Another sheet whose small plan lies under a place of the canvas."""
@@ -296,6 +312,7 @@ class SheetsPage(Page):
                 entries.append(Entry(tr("Play the cut from here"), play))
             else:
                 entries.append(Entry(tr("Play the cut"), self.player.toggle, "F5"))
+            entries += [PART, self.picture_entry()]
         return entries
 
     def _show_chosen(self) -> None:
