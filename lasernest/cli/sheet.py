@@ -32,6 +32,16 @@ from lasernest.cli.output import (
     size_mm,
     watched,
 )
+from lasernest.cli.wishes import (
+    Along,
+    Count,
+    Mirror,
+    Priority,
+    Together,
+    TurnsGiven,
+    with_counts,
+    with_wishes,
+)
 from lasernest.errors import UsageError
 from lasernest.units import format_time
 
@@ -62,12 +72,15 @@ def sheet(
     margin: Annotated[str | None, typer.Option(help="Free border of the sheet; 5.")] = None,
     gap: Annotated[str | None, typer.Option(help="Least distance between panels; 2.")] = None,
     copies: Annotated[int, typer.Option(help="Units to make.", min=1)] = 1,
-    count: Annotated[
-        list[str] | None, typer.Option(help="Copies of one panel in a unit: PANEL=N.")
-    ] = None,
+    count: Count = None,
     grain: Annotated[
         bool | None, typer.Option(help="Turn panels by 180 degrees only; as the stock says.")
     ] = None,
+    turns: TurnsGiven = None,
+    mirror: Mirror = False,
+    priority: Priority = None,
+    together: Together = False,
+    along: Along = None,
     seconds: Annotated[float, typer.Option(help="Time to search for a better plan.", min=0)] = 5.0,
     work: Annotated[
         int | None, typer.Option(help="Search this much, repeatably, whatever the clock says.")
@@ -125,6 +138,14 @@ def sheet(
             copies=copies,
             counts=count or [],
             accept_material=accept_material,
+        )
+        job = with_wishes(
+            job,
+            priorities=priority or [],
+            turns=turns,
+            mirror=mirror,
+            together=together,
+            along=along,
         )
         cutting = cut_choices(
             job.cutting,
@@ -197,7 +218,7 @@ def _with_options(
     accept_material: bool,
 ) -> Job:
     from lasernest.domain.stock import Kerf
-    from lasernest.services.commands import ChooseStock, SetQuantity
+    from lasernest.services.commands import ChooseStock
     from lasernest.services.main_job import USUAL_KERF_MM, bare_stock
 
     sheet_size = _sheet_size(stock, size) if size else None
@@ -218,13 +239,7 @@ def _with_options(
         units=copies if copies != 1 else setup.units,
         material_acknowledged=stock.material if accept_material else setup.material_acknowledged,
     )
-    job = job.changed(setup=setup)
-    for text in counts:
-        name, sign, number = text.rpartition("=")
-        if not sign or not number.strip().isdigit():
-            raise UsageError(f"--count: '{text}' is not PANEL=N", todo="Like --count lid=4.")
-        job = SetQuantity(name, int(number)).apply(job)
-    return job
+    return with_counts(job.changed(setup=setup), counts)
 
 
 def _records(stock: Stock | None) -> Sequence[KerfRecord]:
@@ -255,6 +270,14 @@ def result_json(result: MainJobResult) -> dict[str, Any]:
             for u in result.plan.unplaced
         ],
         "yield_share": result.yield_share,
+        "search": [
+            {
+                "seconds": round(point.seconds, 3),
+                "sheets": point.sheets,
+                "used_length_mm": point.used_length_mm,
+            }
+            for point in result.plan.log
+        ],
         "proof": proof_json(result.proof),
         "findings": [finding_json(finding) for finding in result.findings],
     }

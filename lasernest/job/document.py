@@ -22,7 +22,7 @@ from lasernest.domain.findings import Finding
 from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.joints import Joint, JointRules
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import Plan, Turns
+from lasernest.domain.plan import Axis, Plan, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError, NotFoundError
 
@@ -38,6 +38,10 @@ class JobPanel:
     turns: Turns | None = None
     """None: as the stock's grain asks."""
     may_mirror: bool = False
+    priority: int = 0
+    """Where sheets are short, panels of a higher priority are placed first."""
+    as_many_as_fit: bool = False
+    """Besides the quantity: as many more as the sheets used have room for."""
 
     def __post_init__(self) -> None:
         if not 0 <= self.quantity <= 100_000:
@@ -114,6 +118,10 @@ class Setup:
     machine_name: str | None = None
     offcut_labels: tuple[str, ...] = ()
     """Offcuts to fill before whole sheets."""
+    units_together: bool = False
+    """All panels of a unit on one sheet, where a sheet can hold them."""
+    long_sides_along: Axis | None = None
+    """Panels lie with their longer side along this axis, where their turns allow it."""
     material_acknowledged: str = ""
     """The material whose warning the maker has read and accepted."""
 

@@ -52,7 +52,7 @@ def request_of(
     kerf = job.setup.used_kerf
     if size is None or kerf is None:
         raise BadValueError("no stock is chosen", todo="Choose the sheet to cut from.")
-    if job.panel_count == 0:
+    if job.panel_count == 0 and not any(entry.as_many_as_fit for entry in job.panels):
         raise BadValueError("there are no panels to arrange", todo="Add a drawing first.")
     widest_mm = max(kerf.x_mm, kerf.y_mm)
     if job.setup.gap_mm < widest_mm:
@@ -68,9 +68,13 @@ def request_of(
             entry.quantity * job.setup.units,
             entry.turns or usual,
             entry.may_mirror,
+            priority=entry.priority,
+            as_many_as_fit=entry.as_many_as_fit,
+            product=job.name or "unit",
+            per_product=entry.quantity,
         )
         for entry in job.panels
-        if entry.quantity
+        if entry.quantity or entry.as_many_as_fit
     )
     sheet = Sheet(
         size.width_mm,
@@ -81,7 +85,13 @@ def request_of(
         label=job.setup.stock.name if job.setup.stock else "",
     )
     kept = tuple(offcut.sheet(margin_mm=job.setup.margin_mm) for offcut in offcuts)
-    return NestRequest(orders, (*kept, sheet), job.setup.gap_mm)
+    return NestRequest(
+        orders,
+        (*kept, sheet),
+        job.setup.gap_mm,
+        together=job.setup.units_together,
+        long_sides_along=job.setup.long_sides_along,
+    )
 
 
 def arrange_job(
