@@ -233,7 +233,11 @@ def _unfilled(plates: Mapping[str, Plate], joints: Sequence[LaidJoint]) -> list[
         wanted_mm = 0.5 * max(-joint.interference_mm, 0.0)
         softened_mm = 2.0 * (joint.joint.chamfer_mm + joint.bite_mm)
         clashes = Crossing(a, b).holes(
-            joint.a, joint.b, joint.span_mm, wanted_mm + softened_mm + OVERLAP_WITHIN_MM
+            joint.a,
+            joint.b,
+            joint.span_mm,
+            wanted_mm + softened_mm + OVERLAP_WITHIN_MM,
+            others=[p for p in plates.values() if p not in (a, b)],
         )
         findings += [
             _clash_finding(

@@ -34,6 +34,8 @@ OVERLAP_WITHIN_MM = 0.02
 _PARALLEL_SINE = 1e-4
 _SAME_MM = 1e-7
 _COVERED_SHARE = 0.999
+_LOOKED_AT = 8
+"""Places in each direction of a slice that are looked at for a third panel."""
 
 Interval = tuple[float, float]
 
@@ -47,6 +49,11 @@ class Plate:
     """In the panel's drawing."""
     thickness_mm: float
     stance: Stance
+
+    def holds(self, place: Vector) -> bool:
+        """True for a place in space that lies in the panel."""
+        at, depth_mm = self.stance.local(place)
+        return 0.0 <= depth_mm <= self.thickness_mm and self.body.covers(shapely.Point(at))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,7 +171,13 @@ class Crossing:
         return None
 
     def holes(
-        self, a_line: LaidLine, b_line: LaidLine, span: Interval, allowed_mm: float
+        self,
+        a_line: LaidLine,
+        b_line: LaidLine,
+        span: Interval,
+        allowed_mm: float,
+        *,
+        others: Sequence[Plate] = (),
     ) -> list[Clash]:
         """Stretches of a finger joint where neither panel reaches from root to tip.
 
@@ -173,6 +186,8 @@ class Crossing:
             b_line: the edge of b.
             span: stations on the line of a.
             allowed_mm: longest stretch that is wanted clearance, chamfer or relief.
+            others: panels that may fill what these two leave, such as the thin third one
+                whose finger comes to lie in the corner of a thick one.
         """
         ends = [float(self.a.stance.point(a_line.edge.point(s)) @ self._along) for s in span]
         low, high = min(ends), max(ends)
@@ -184,6 +199,8 @@ class Crossing:
         bare: list[tuple[float, float, Point] | None] = []
         for k, (in_a, in_b) in enumerate(zip(runs_a, runs_b, strict=True)):
             filled = _covers(in_a, want_a) or _covers(in_b, want_b)
+            if not filled and others:
+                filled = self._filled_by(others, self._open_places(middles[k], in_a, in_b))
             middle = (0.5 * self.a.thickness_mm, 0.5 * self.b.thickness_mm)
             bare.append(None if filled else (stops[k], stops[k + 1], middle))
         return [
@@ -191,6 +208,24 @@ class Crossing:
             for start, end, middle in _merged(bare)
             if end - start > allowed_mm
         ]
+
+    def _open_places(
+        self, station: float, in_a: Sequence[Interval], in_b: Sequence[Interval]
+    ) -> list[Vector]:
+        """Places of a lattice over the slice that lie in neither panel."""
+        shares = (np.arange(_LOOKED_AT) + 0.5) / _LOOKED_AT
+        places: list[Vector] = []
+        for in_depth_a in shares * self.a.thickness_mm:
+            for in_depth_b in shares * self.b.thickness_mm:
+                depths = (float(in_depth_a), float(in_depth_b))
+                if not _has(in_a, self._reach_a(depths)) and not _has(in_b, self._reach_b(depths)):
+                    places.append(self._space(station, depths))
+        return places
+
+    @staticmethod
+    def _filled_by(others: Sequence[Plate], places: Sequence[Vector]) -> bool:
+        # No place found open: the hole is thinner than the lattice sees, and is one all the same.
+        return bool(places) and all(any(p.holds(place) for p in others) for place in places)
 
     @staticmethod
     def _finger_reach(plate: Plate, line: LaidLine, within: Vector) -> Interval:
@@ -274,6 +309,10 @@ def _covers(runs: Sequence[Interval], wanted: Interval) -> bool:
     return any(
         min(high, end) - max(low, start) >= _COVERED_SHARE * (high - low) for start, end in runs
     )
+
+
+def _has(runs: Sequence[Interval], reach_mm: float) -> bool:
+    return any(start <= reach_mm <= end for start, end in runs)
 
 
 def _clipped(

@@ -5,7 +5,7 @@ import random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from lasernest.domain.contours import Contour
@@ -129,6 +129,7 @@ def _polygon(rng: random.Random, turns: list[float]) -> list[tuple[float, float]
 
 @settings(max_examples=20, deadline=None)
 @given(st.integers(0, 10**9))
+@example(141952)  # the floor's end finger is narrower than the wall beside it is thick
 def test_random_boxes_fill_their_shell_and_go_together(seed):
     check_box(random.Random(seed))
 
