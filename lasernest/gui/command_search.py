@@ -31,7 +31,7 @@ from PySide6.QtWidgets import (
 )
 
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Text, vertical
+from lasernest.gui.parts.basics import Text, give_focus_back, vertical
 from lasernest.gui.words import tr
 
 _WIDTH = 560
@@ -132,8 +132,7 @@ class CommandSearch(QFrame):
         """Put it away; the keys go back to where they were."""
         if not self.isHidden():
             self.hide()
-            if self._focus_before is not None and self._focus_before.isVisible():
-                self._focus_before.setFocus(Qt.FocusReason.OtherFocusReason)
+            give_focus_back(self._window, self._focus_before)
 
     # --- what is shown -------------------------------------------------------------------
 

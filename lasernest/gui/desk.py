@@ -8,7 +8,7 @@ here draws.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -294,8 +294,13 @@ class Desk(QObject):
         added = len(self.job.panels) - before
         self.said.emit(tr("{panels} added.", panels=count_of(added, "panel", "panels")))
 
-    def open_sample(self) -> None:
-        """Put the sample job on a blank desk, in the background."""
+    def open_sample(self, then: Callable[[], object] | None = None) -> None:
+        """Put the sample job on a blank desk, in the background; `then` goes on with it."""
+
+        def take(job: Job) -> None:
+            self.workbench.new(job)
+            if then is not None:
+                then()
 
         def work(control: Control) -> Job:
             from lasernest.services.demo import demo_job  # noqa: PLC0415 - heavy
@@ -306,7 +311,7 @@ class Desk(QObject):
             "import",
             tr("Opening the sample job"),
             work,
-            on_done=self.workbench.new,
+            on_done=take,
             on_failed=lambda e: self.trouble(Step.OUTLINES, tr("Opening the sample job"), e),
         )
 

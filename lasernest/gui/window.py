@@ -36,6 +36,7 @@ from lasernest.gui.stage import Stage
 from lasernest.gui.status import StatusLine
 from lasernest.gui.task_bridge import WatchedTask
 from lasernest.gui.tiles import Step, StepTiles
+from lasernest.gui.tour import Rounds
 from lasernest.gui.window_acts import window_acts
 from lasernest.gui.words import tr
 from lasernest.job import SUFFIX
@@ -85,6 +86,7 @@ class Window(QWidget):
         self.page: Page = self.outlines
         self._came_from_compare = False
         self.picture_saver = PictureSaver(self.desk, self.asking)
+        self.rounds = Rounds(self)
         self._lay_out()
         self.search = CommandSearch(self, lambda: self.acts.hits() + self.stage.hits())
         self.acts = Acts(self, window_acts(self))
@@ -135,6 +137,7 @@ class Window(QWidget):
         self.board.canvas.pointer_moved.connect(self._show_pointer)
         self.outlines.open_wanted.connect(self.open_drawings)
         self.outlines.sample_wanted.connect(self.open_sample)
+        self.outlines.tour_answered.connect(self.rounds.answer)
         self.outlines.recent.wanted.connect(lambda path: self.take_files([path]))
         self.stage.currentChanged.connect(self._show_cards)
         self.compare.back_wanted.connect(lambda: self.go_to(Step.SHEETS))

@@ -345,6 +345,13 @@ def window_acts(window: Window) -> list[Act]:
             explain=tr("Everything that has a key"),
         ),
         Act(
+            "tour",
+            help_,
+            tr("Show me round"),
+            window.rounds.start,
+            explain=tr("Six short stops that show how a sheet is made"),
+        ),
+        Act(
             "changes",
             help_,
             tr("What changed"),

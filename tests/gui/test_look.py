@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from pytestqt.qtbot import QtBot
 
 from lasernest.gui.look.palette import (
     LIGHT,
@@ -15,6 +16,9 @@ from lasernest.gui.look.palette import (
     text_pairs,
 )
 from lasernest.gui.look.theme import Brightness, TextSize, theme
+from lasernest.gui.parts.basics import Text
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
 
 
 def test_contrast_of_black_on_white_is_21() -> None:
@@ -61,3 +65,15 @@ def test_text_scale_grows_type_and_sizes() -> None:
     theme.choose(text_scale=1.5)
     assert theme.font(TextSize.SMALL).pixelSize() == 18
     assert theme.pixels(10) == 15
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.5])
+def test_first_words_are_never_clipped(qtbot: QtBot, window: Window, scale: float) -> None:
+    theme.choose(text_scale=scale)
+    for step in Step:
+        window.go_to(step)
+        words = [t for t in window.board.findChildren(Text) if t.isVisible() and t.wordWrap()]
+        qtbot.waitUntil(
+            lambda words=words: all(t.height() >= t.heightForWidth(t.width()) for t in words)
+        )
+    assert words

@@ -52,6 +52,8 @@ class OutlinesPage(Page):
     step = Step.OUTLINES
     open_wanted = Signal()
     sample_wanted = Signal()
+    tour_answered = Signal(bool)
+    """Whether the maker wants to be shown round."""
 
     def __init__(self, desk: Desk, board: Board, keeper: Keeper) -> None:
         super().__init__(desk, board, tr("Outlines"))
@@ -227,7 +229,7 @@ class OutlinesPage(Page):
         """Jobs that were not saved before the program ended, while the window is blank."""
         if self.desk.job.panels:
             return []
-        return [
+        kept_jobs = [
             Note(
                 tr(
                     "{name} was not saved; the last change was {when}.",
@@ -245,6 +247,22 @@ class OutlinesPage(Page):
                 ),
             )
             for kept in self._keeper.offers
+        ]
+        return kept_jobs or self._tour_offer()
+
+    def _tour_offer(self) -> list[Note]:
+        if self.desk.settings.tour_seen:
+            return []
+        return [
+            Note(
+                tr("Six short stops on the sample job show how a sheet is made."),
+                "note",
+                (
+                    Answer(tr("Show me round"), partial(self.tour_answered.emit, True)),
+                    Answer(tr("Not now"), partial(self.tour_answered.emit, False)),
+                ),
+                heading=tr("New here?"),
+            )
         ]
 
     def _show_chosen(self) -> None:

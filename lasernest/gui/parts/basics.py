@@ -142,6 +142,15 @@ def button(
     return made
 
 
+def give_focus_back(window: QWidget, before: QWidget | None) -> None:
+    """Let the keys go back to where they were, if that part of the window is still there."""
+    # A part may have gone meanwhile, and a widget that is gone cannot be asked:
+    # only those that the window holds now are looked at.
+    there = any(widget is before for widget in window.findChildren(QWidget))
+    if before is not None and there and before.isVisible():
+        before.setFocus(Qt.FocusReason.OtherFocusReason)
+
+
 def rule() -> QFrame:
     """A thin parting line."""
     line = QFrame()

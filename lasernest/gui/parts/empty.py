@@ -60,9 +60,15 @@ class EmptyPage(QWidget):
         outer.addStretch(3)
         self._inner = column
         theme.changed.connect(self._size)
+        self._size()
 
     def _size(self) -> None:
-        self._inner.setFixedWidth(theme.pixels(_COLUMN))
+        width = theme.pixels(_COLUMN)
+        self._inner.setFixedWidth(width)
+        # Centred in its column, a text is not asked how high it is at this width.
+        for text in self._inner.findChildren(Text):
+            if text.wordWrap():
+                text.setMinimumHeight(text.heightForWidth(width))
 
 
 class _DropSign(QWidget):
