@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -22,7 +23,9 @@ from lasernest.errors import LasernestError
 if TYPE_CHECKING:
     from lasernest.domain.contours import Contour
     from lasernest.domain.drawing import Outlines
+    from lasernest.domain.import_choices import ImportChoices
     from lasernest.domain.panels import Panel
+    from lasernest.services.redrawing import PanelChange
 
 
 def register(app: typer.Typer) -> None:
@@ -36,6 +39,10 @@ def inspect(
     use: Uses = None,
     answer: AnswersGiven = None,
     remember: Remember = False,
+    against: Annotated[
+        Path | None,
+        typer.Option(help="An older drawing, or a job: tell what changed since, panel by panel."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Show panels, contours, marks and findings of drawings.
@@ -59,15 +66,54 @@ def inspect(
                 found.append(imported.outlines)
             except LasernestError as error:
                 refused.append((path, error))
+    changes = _changes(found, against, choices) if against is not None else ()
     if as_json and found:
-        emit_json({"files": [*map(outlines_json, found), *_refused_json(refused)]})
+        form = {"files": [*map(outlines_json, found), *_refused_json(refused)]}
+        emit_json(form if against is None else form | {"changes": _changes_json(changes)})
     elif not as_json:
         for outlines in found:
             _say_outlines(outlines)
+        _say_changes(changes)
     for _path, refusal in refused:
         say_error(refusal.sentence())
     if refused:
         raise typer.Exit(1)
+
+
+def _changes(
+    found: list[Outlines], against: Path, choices: ImportChoices
+) -> tuple[PanelChange, ...]:
+    from lasernest.domain.import_choices import ImportChoices
+    from lasernest.job import SUFFIX, Job
+    from lasernest.services.commands import AddDrawing
+    from lasernest.services.main_job import read_inputs
+    from lasernest.services.redrawing import changes_since
+
+    as_read = choices if against.suffix.lower() != SUFFIX else ImportChoices()
+    with watched() as control:
+        old = read_inputs([against], control=control, choices=as_read)
+    new = Job()
+    for outlines in found:
+        new = AddDrawing(outlines).apply(new)
+    return changes_since(old, new)
+
+
+def _changes_json(changes: tuple[PanelChange, ...]) -> list[dict[str, Any]]:
+    return [
+        {
+            "panel": change.name,
+            "change": change.change.value,
+            "off_mm": change.off_mm if math.isfinite(change.off_mm) else None,
+        }
+        for change in changes
+    ]
+
+
+def _say_changes(changes: tuple[PanelChange, ...]) -> None:
+    from lasernest.services.redrawing import said_of
+
+    for change in changes:
+        say(f"  {change.name}: {said_of(change)}")
 
 
 def outlines_json(outlines: Outlines) -> dict[str, Any]:

@@ -28,6 +28,7 @@ from lasernest.cli.output import (
     finding_json,
     length_mm,
     say,
+    say_error,
     say_what_matters,
     size_mm,
     watched,
@@ -46,6 +47,7 @@ from lasernest.errors import UsageError
 from lasernest.units import format_time
 
 if TYPE_CHECKING:
+    from lasernest.domain.control import QuietControl
     from lasernest.domain.cutting import Proof
     from lasernest.domain.records import KerfRecord
     from lasernest.domain.stock import Kerf, SheetSize, Stock
@@ -91,6 +93,13 @@ def sheet(
     use: Uses = None,
     answer: AnswersGiven = None,
     remember: Remember = False,
+    changed_since: Annotated[
+        Path | None,
+        typer.Option(help="An older drawing or job: cut only panels that changed or are new."),
+    ] = None,
+    reread: Annotated[
+        bool, typer.Option(help="Read the job's drawings again that changed on disk.")
+    ] = False,
     machine: MachineName = None,
     origin: Origin = None,
     marks: Marks = None,
@@ -127,6 +136,7 @@ def sheet(
             choices=import_choices(unit, use, answer),
             remember=remember,
         )
+        job = _up_to_date(job, changed_since, reread=reread, control=control)
         job = _with_options(
             job,
             stock=_stock(job, stock, sheet_size),
@@ -175,6 +185,36 @@ def sheet(
         say_result(result)
     if not result.passed:
         raise typer.Exit(1)
+
+
+def _up_to_date(
+    job: Job, changed_since: Path | None, *, reread: bool, control: QuietControl
+) -> Job:
+    """The job with drawings read again, and with only what changed, as far as it was asked."""
+    from lasernest.services.main_job import read_inputs
+    from lasernest.services.redrawing import (
+        OnlyChanged,
+        changed_on_disk,
+        changes_since,
+        read_source,
+    )
+
+    for source in changed_on_disk(job):
+        if reread:
+            job = read_source(source, control=control).apply(job)
+        else:
+            say_error(
+                f"{Path(source.path).name} changed on disk since the job was made; it is cut as "
+                "it was. --reread takes the change in."
+            )
+    if changed_since is not None:
+        old = read_inputs([changed_since], control=control)
+        job = OnlyChanged(changes_since(old, job)).apply(job)
+        if not job.panel_count:
+            raise UsageError(
+                f"no panel changed since {changed_since.name}", todo="There is nothing to cut."
+            )
+    return job
 
 
 def _kerf(form: type[Kerf], kerf: str | None, kerf_xy: str | None) -> Kerf | None:

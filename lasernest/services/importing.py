@@ -57,10 +57,11 @@ def bring_in(
         UnreadableFileError: no such file, no drawing, or a damaged one.
     """
     chosen = choices if choices is not None else ImportChoices()
+    # Before the reading: a change meanwhile is noticed later rather than missed.
+    digest = digest_of(path)
     drawing = read_drawing(
         path, control=control, unit=chosen.length_unit, chord_error_mm=CHORD_ERROR_MM
     )
-    digest = digest_of(path)
     known = _remembered(drawing, shop) if chosen.uses.is_silent else None
     if known is not None:
         chosen = replace(chosen, uses=known.uses)

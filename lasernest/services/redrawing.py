@@ -1,19 +1,118 @@
-"""The command for a drawing that was read again: in another unit, or because it changed.
+"""A drawing that is read again: what changed in it, and the command that takes it in.
 
 What the maker decided for a panel (quantity, turns, mirroring, its name in the
-job) stays with it. Panels are matched in order when their number did not
-change, else by the name they have in the drawing.
+job, joints on its edges) stays with it. Panels of the new drawing are held
+against the old ones: first the same lines in the same place, then the same
+shape elsewhere, then what lies mostly in the same place, then the same name.
+Where none of the shapes is known, as in another unit, the order decides.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
+from enum import Enum
+from pathlib import Path
 
+from lasernest.domain.control import Control
 from lasernest.domain.drawing import Outlines
 from lasernest.domain.import_choices import ImportChoices
+from lasernest.domain.panels import Panel
 from lasernest.errors import NotFoundError
+from lasernest.files import digest_of
+from lasernest.geometry.likeness import furthest_mm, is_same, overlap_share
 from lasernest.job import Job, JobPanel, Source
 from lasernest.services.commands import free_name
+from lasernest.services.importing import bring_in
+
+_MOSTLY = 0.5
+"""Share of common area above which two boxes are one panel, redrawn."""
+
+
+class Change(Enum):
+    """What became of a panel in the new drawing."""
+
+    SAME = "same"
+    CHANGED = "changed"
+    ADDED = "added"
+    GONE = "gone"
+
+
+@dataclass(frozen=True, slots=True)
+class PanelChange:
+    """One panel, before and after."""
+
+    change: Change
+    name: str
+    """In the job; of an added one, in the drawing."""
+    old: Panel | None
+    new: Panel | None
+    off_mm: float = 0.0
+    """Of a changed one: how far its lines moved at most; infinite where holes or marks
+    came where there were none."""
+
+    @property
+    def must_be_cut(self) -> bool:
+        """True for what an earlier cut does not have."""
+        return self.change in (Change.CHANGED, Change.ADDED)
+
+
+def compare_panels(
+    old: Sequence[tuple[str, Panel]], new: Sequence[Panel]
+) -> tuple[PanelChange, ...]:
+    """What changed from old panels, by their names in the job, to new ones.
+
+    Returns:
+        The new panels in their order, then those that are gone.
+    """
+    pairs = _pairs(old, new)
+    changes = []
+    for i, panel in enumerate(new):
+        if i not in pairs:
+            changes.append(PanelChange(Change.ADDED, panel.name, None, panel))
+            continue
+        name, before = old[pairs[i]]
+        if is_same(before, panel, moved=True):
+            changes.append(PanelChange(Change.SAME, name, before, panel))
+        else:
+            off_mm = furthest_mm(before, panel, moved=not _overlap(before, panel))
+            changes.append(PanelChange(Change.CHANGED, name, before, panel, off_mm))
+    kept = set(pairs.values())
+    gone = [entry for k, entry in enumerate(old) if k not in kept]
+    return (*changes, *(PanelChange(Change.GONE, name, panel, None) for name, panel in gone))
+
+
+def _overlap(old: Panel, new: Panel) -> bool:
+    return overlap_share(old, new) > 0.0
+
+
+def _pairs(old: Sequence[tuple[str, Panel]], new: Sequence[Panel]) -> dict[int, int]:
+    """For each new panel the old one that it was, where there was one."""
+    pairs: dict[int, int] = {}
+    left = dict(enumerate(old))
+
+    def pair(belongs: Callable[[str, Panel, Panel], bool]) -> None:
+        for i, panel in enumerate(new):
+            if i in pairs:
+                continue
+            found = next((k for k, (name, was) in left.items() if belongs(name, was, panel)), None)
+            if found is not None:
+                pairs[i] = found
+                del left[found]
+
+    pair(lambda name, was, now: name == now.name and is_same(was, now))
+    pair(lambda _name, was, now: is_same(was, now))
+    pair(lambda name, was, now: name == now.name and is_same(was, now, moved=True))
+    pair(lambda _name, was, now: is_same(was, now, moved=True))
+    pair(lambda _name, was, now: overlap_share(was, now) > _MOSTLY)
+    nothing_alike = not pairs
+    pair(lambda name, was, now: name == now.name and _overlap(was, now))
+    pair(lambda name, _was, now: name == now.name)
+    if nothing_alike and len(old) == len(new):
+        # All of it in another unit, say: then only the order is left to go by.
+        rest = iter(sorted(left))
+        pairs |= {i: next(rest) for i in range(len(new)) if i not in pairs}
+    return pairs
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +128,14 @@ class ReadAgain:
     def label(self) -> str:
         return f"Read {self.outlines.drawing.path.name} again"
 
+    def changes(self, job: Job) -> tuple[PanelChange, ...]:
+        """What taking it in would change."""
+        before = {p.name: p.panel for p in job.panels}
+        known = [(name, before[name]) for name in self.old.panel_names if name in before]
+        return compare_panels(known, self.outlines.panels)
+
     def apply(self, job: Job) -> Job:
-        """The job with the drawing's panels exchanged.
+        """The job with the drawing's panels exchanged; joints stay with their panels.
 
         Raises:
             NotFoundError: the drawing is not in the job any more.
@@ -41,23 +146,104 @@ class ReadAgain:
                 todo="Open it again.",
             )
         before = {p.name: p for p in job.panels}
-        old_names = self.old.panel_names
-        taken = set(before) - set(old_names)
-        same_count = len(old_names) == len(self.outlines.panels)
+        old_names = set(self.old.panel_names)
+        changes = [change for change in self.changes(job) if change.new is not None]
+        # Kept panels have their names first, so that no added one takes them.
+        taken = set(before) - old_names
+        taken |= {change.name for change in changes if change.old is not None}
         fresh: list[JobPanel] = []
-        for i, panel in enumerate(self.outlines.panels):
-            known = old_names[i] if same_count else panel.name
-            entry = before.get(known) if known in old_names else None
-            name = free_name(known if entry is not None else panel.name, taken)
-            taken.add(name)
+        for change in changes:
+            panel = change.new
+            assert panel is not None
+            if change.old is not None:
+                name = change.name
+            else:
+                name = free_name(panel.name, taken)
+                taken.add(name)
             named = panel if panel.name == name else replace(panel, name=name)
-            fresh.append(replace(entry, panel=named) if entry is not None else JobPanel(named))
+            entry = before[name] if change.old is not None else JobPanel(named)
+            fresh.append(replace(entry, panel=named))
         names = tuple(p.name for p in fresh)
         source = Source.of(self.outlines, names, digest=self.digest, choices=self.choices)
         return job.changed(
-            panels=_exchanged(job.panels, set(old_names), fresh),
+            panels=_exchanged(job.panels, old_names, fresh),
             sources=tuple(source if s == self.old else s for s in job.sources),
         )
+
+
+@dataclass(frozen=True, slots=True)
+class OnlyChanged:
+    """Plan only what must be cut again: panels that stayed the same get quantity 0."""
+
+    changes: tuple[PanelChange, ...]
+
+    @property
+    def label(self) -> str:
+        return "Plan only what changed"
+
+    def apply(self, job: Job) -> Job:
+        same = {change.name for change in self.changes if change.change is Change.SAME}
+        return job.changed(
+            panels=tuple(replace(p, quantity=0) if p.name in same else p for p in job.panels)
+        )
+
+
+def changes_since(old: Job, new: Job) -> tuple[PanelChange, ...]:
+    """What changed from one job to another; drawings are held against those of the same name.
+
+    A drawing whose name the old job does not know is held against its only one, or
+    is new altogether.
+
+    Returns:
+        Changes by the names of the new job; those of the old one for what is gone.
+    """
+    known = {Path(source.path).name: source for source in old.sources}
+    only = old.sources[0] if len(old.sources) == len(new.sources) == 1 else None
+    before = {p.name: p.panel for p in old.panels}
+    after = {p.name: p.panel for p in new.panels}
+    changes: list[PanelChange] = []
+    for source in new.sources:
+        was = known.get(Path(source.path).name, only)
+        names = was.panel_names if was is not None else ()
+        found = compare_panels(
+            [(n, before[n]) for n in names if n in before],
+            [after[n] for n in source.panel_names if n in after],
+        )
+        changes += [replace(c, name=c.new.name) if c.new is not None else c for c in found]
+    return tuple(changes)
+
+
+def changed_on_disk(job: Job) -> tuple[Source, ...]:
+    """The job's drawings whose files are there and differ from what was read."""
+    return tuple(source for source in job.sources if differs_on_disk(source))
+
+
+def differs_on_disk(source: Source) -> bool:
+    """True when a drawing's file is there and not as it was read."""
+    now = digest_of(Path(source.path)) if source.digest else ""
+    return bool(now) and now != source.digest
+
+
+def read_source(source: Source, *, control: Control) -> ReadAgain:
+    """Read a drawing of the job again in the way it was read before.
+
+    Raises:
+        UnreadableFileError: no such file, no drawing, or a damaged one.
+    """
+    imported = bring_in(Path(source.path), source.choices, control=control)
+    return ReadAgain(source, imported.outlines, imported.digest, imported.choices)
+
+
+def said_of(change: PanelChange) -> str:
+    """A change in a sentence for people."""
+    if change.change is Change.CHANGED and change.off_mm < float("inf"):
+        return f"changed, by up to {change.off_mm:.2f} mm"
+    return {
+        Change.SAME: "as before",
+        Change.CHANGED: "changed",
+        Change.ADDED: "new",
+        Change.GONE: "gone",
+    }[change.change]
 
 
 def _exchanged(

@@ -2,23 +2,47 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from lasernest.domain.contours import Contour
+from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, Outlines
-from lasernest.domain.panels import Panel
+from lasernest.domain.findings import Severity
+from lasernest.domain.joints import Joint, JointRules, PanelLine
+from lasernest.domain.panels import Mark, Panel
 from lasernest.errors import NotFoundError
 from lasernest.job import Job
 from lasernest.services.commands import AddDrawing, RenamePanel, SetQuantity
-from lasernest.services.redrawing import ReadAgain
+from lasernest.services.joining import join_job
+from lasernest.services.main_job import read_inputs
+from lasernest.services.redrawing import (
+    Change,
+    OnlyChanged,
+    ReadAgain,
+    changed_on_disk,
+    read_source,
+    said_of,
+)
+from tests.unit.exchange.drawings import dxf_text, write
+
+_SIZES = {"lid": 10.0, "floor": 30.0, "shelf": 25.0, "knob": 5.0}
 
 
 def _outlines(unit: str, mm_per_unit: float, *names: str, file: str = "case.dxf") -> Outlines:
-    side = 10.0 * mm_per_unit
-    panels = tuple(Panel.of(name, Contour.rectangle(0, 0, side, side)) for name in names)
+    # Each panel has its own size and place.
+    panels = tuple(
+        Panel.of(
+            name,
+            Contour.rectangle(
+                100.0 * len(name) * mm_per_unit, 0, _SIZES[name] * mm_per_unit, 10.0 * mm_per_unit
+            ),
+        )
+        for name in names
+    )
     return Outlines(Drawing(Path(file), "DXF", unit, mm_per_unit, ()), panels, 0, ())
 
 
@@ -62,3 +86,123 @@ def test_lines_on_no_panel_stay_with_the_drawing() -> None:
     assert job.sources[0].loose == loose
     again = ReadAgain(job.sources[0], _outlines("mm", 1.0, "lid")).apply(job)
     assert again.sources[0].loose == ()
+
+
+def _job_of(*panels: Panel) -> Job:
+    drawing = Drawing(Path("case.dxf"), "DXF", "mm", 1.0, ())
+    return AddDrawing(Outlines(drawing, panels, 0, ())).apply(Job())
+
+
+def _again(job: Job, *panels: Panel) -> ReadAgain:
+    drawing = Drawing(Path("case.dxf"), "DXF", "mm", 1.0, ())
+    return ReadAgain(job.sources[0], Outlines(drawing, panels, 0, ()))
+
+
+def _plate(name: str, x_mm: float, y_mm: float, wide_mm: float = 60.0, *, hole: float = 0) -> Panel:
+    inner = [Contour.circle(x_mm + 20, y_mm + 20, hole)] if hole else []
+    return Panel.of(name, Contour.rectangle(x_mm, y_mm, wide_mm, 40.0), inner)
+
+
+def test_what_changed_is_told_panel_by_panel() -> None:
+    job = _job_of(
+        _plate("case-1", 0, 0, hole=4), _plate("case-2", 100, 0, 70), _plate("case-3", 200, 0, 80)
+    )
+    job = RenamePanel("case-2", "lid").apply(SetQuantity("case-2", 5).apply(job))
+    # The first got a larger hole, the second moved and is now the third in the drawing,
+    # the third is gone, one is new.
+    again = _again(
+        job,
+        _plate("case-1", 0, 0, hole=5.5),
+        _plate("case-2", 0, 200, 33),
+        _plate("case-3", 300, 100, 70),
+    )
+    changes = again.changes(job)
+    assert [(c.change, c.name) for c in changes] == [
+        (Change.CHANGED, "case-1"),
+        (Change.ADDED, "case-2"),
+        (Change.SAME, "lid"),
+        (Change.GONE, "case-3"),
+    ]
+    assert changes[0].off_mm == pytest.approx(1.5, abs=0.002)
+    assert said_of(changes[0]) == "changed, by up to 1.50 mm"
+    assert [said_of(c) for c in changes[1:]] == ["new", "as before", "gone"]
+    taken_in = again.apply(job)
+    assert [(p.name, p.quantity) for p in taken_in.panels] == [
+        ("case-1", 1),
+        ("case-2", 1),
+        ("lid", 5),
+    ]
+    assert taken_in.panel("lid").panel.bounds_mm() == (300, 100, 370, 140)
+    only = OnlyChanged(changes).apply(taken_in)
+    assert [(p.name, p.quantity) for p in only.panels] == [("case-1", 1), ("case-2", 1), ("lid", 0)]
+
+
+def test_the_same_lines_begun_elsewhere_are_no_change() -> None:
+    ring = Contour.circle(50, 50, 20)
+    points = [(0, 0), (100, 0), (100, 100), (0, 100)]
+    job = _job_of(Panel.of("plate", Contour.polygon(points), [ring]))
+    again = _again(
+        job,
+        Panel.of(
+            "other",
+            Contour.polygon([*points[2:], (0, 50), *points[:2]]),
+            [ring],
+        ),
+    )
+    (change,) = again.changes(job)
+    assert (change.change, change.name) == (Change.SAME, "plate")
+
+
+def test_a_mark_more_or_less_is_a_change() -> None:
+    plain = _plate("plate", 0, 0)
+    marked = replace(plain, marks=(Mark(Contour.polyline([(5, 5), (50, 5)])),))
+    for before, after in ((plain, marked), (marked, plain)):
+        job = _job_of(before)
+        (change,) = _again(job, after).changes(job)
+        assert (change.change, change.off_mm) == (Change.CHANGED, math.inf)
+        assert said_of(change) == "changed"
+
+
+def test_an_added_panel_never_takes_the_name_of_a_kept_one() -> None:
+    job = _job_of(_plate("case-1", 0, 0), _plate("case-2", 100, 0, 70))
+    # A panel drawn in front of both shifts the numbers of the drawing.
+    again = _again(
+        job, _plate("case-1", -100, 0, 20), _plate("case-2", 0, 0), _plate("case-3", 100, 0, 70)
+    )
+    names = [(p.name, p.panel.size_mm[0]) for p in again.apply(job).panels]
+    assert names == [("case-1-2", 20), ("case-1", 60), ("case-2", 70)]
+
+
+def test_joints_stay_where_their_edges_are_and_are_told_where_not() -> None:
+    a, b = _plate("a", 0, 0), _plate("b", 100, 0)
+    line_a = PanelLine("a", (60, 0), (60, 40), a.bounds_mm())
+    line_b = PanelLine("b", (100, 40), (100, 0), b.bounds_mm())
+    job = _job_of(a, b).changed(
+        joints=(Joint(line_a, line_b),), joint_rules=JointRules(thickness_mm=3.0)
+    )
+
+    def told(*panels: Panel) -> set[str]:
+        again = _again(job, *panels).apply(job)
+        assert again.joints == job.joints
+        return {f.code for f in join_job(again).findings if f.severity is Severity.ERROR}
+
+    assert told(a, b) == set()
+    assert told(_plate("a", 0, 0, 66), _plate("b", 100, 300)) == set()  # wider, and moved
+    assert told(a) == {"joint-panel-gone"}
+    assert told(Panel.of("a", Contour.circle(30, 20, 20)), b) == {"joint-edge-gone"}
+
+
+def test_a_file_that_changed_on_disk_is_noticed(tmp_path: Path) -> None:
+    plate = "LWPOLYLINE 90 4 70 1 10 0 20 0 10 100 20 0 10 100 20 60 10 0 20 60"
+    path = write(tmp_path, dxf_text(plate), "plate.dxf")
+    job = read_inputs([path], control=QuietControl())
+    assert changed_on_disk(job) == ()
+    write(tmp_path, dxf_text(plate.replace("100", "120")), "plate.dxf")
+    (source,) = changed_on_disk(job)
+    again = read_source(source, control=QuietControl())
+    (change,) = again.changes(job)
+    assert (change.change, change.off_mm) == (Change.CHANGED, pytest.approx(20))
+    taken_in = again.apply(job)
+    assert changed_on_disk(taken_in) == ()
+    path.unlink()
+    assert changed_on_disk(taken_in) == ()
