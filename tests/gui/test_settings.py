@@ -59,7 +59,7 @@ def test_inches_are_shown_everywhere_at_once(window: Window, view: SettingsView)
     assert window.sheets.gap.text() == "0.079 in"
     assert window.tiles.tiles[window.kerf.step].shown.figure.endswith(" in")
     window.go_to(Step.SHEETS)
-    assert window.sheets.size.itemText(0).endswith(" in")
+    assert window.sheets.settings.sheet_size.itemText(0).endswith(" in")
 
 
 def test_usual_gap_and_margin_are_what_a_new_job_begins_with(

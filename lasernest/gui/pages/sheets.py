@@ -25,10 +25,10 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.pages.page import Page
-from lasernest.gui.parts.basics import FigureRow, SettingRow, button
+from lasernest.gui.pages.sheet_settings import SheetSettings
+from lasernest.gui.parts.basics import FigureRow, button
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import PART, Entry
-from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.placed_box import PlacedBox
 from lasernest.gui.plan_figures import PlanFigures
@@ -36,15 +36,6 @@ from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.sheet_hands import SheetHands
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
-from lasernest.services.commands import (
-    ChooseStock,
-    SetGap,
-    SetGrain,
-    SetKerf,
-    SetMargin,
-    SetSheetSize,
-    SetUnits,
-)
 
 
 class SheetsPage(Page):
@@ -77,7 +68,13 @@ class SheetsPage(Page):
             tr("Bring in the outlines first; then they can be arranged on sheets here."),
             button(tr("Go to Outlines"), self.outlines_wanted.emit, kind="main"),
         )
-        self._build_settings()
+        self.settings = SheetSettings(desk)
+        self.units, self.gap, self.kerf = (
+            self.settings.units,
+            self.settings.gap,
+            self.settings.kerf,
+        )
+        self.card.add(self.settings)
         self._build_figures()
         self.placed = PlacedBox()
         self.placed.place_typed.connect(self.hands.put_at)
@@ -109,33 +106,6 @@ class SheetsPage(Page):
             self.main_button, self.again_button, self.longer_button, self.compare_button
         )
         self.refresh()
-
-    def _build_settings(self) -> None:
-        desk = self.desk
-        self.stock = ChoiceField()
-        self.stock.picked.connect(self._choose_stock)
-        self.size = ChoiceField()
-        self.size.picked.connect(lambda size: desk.do(SetSheetSize(size), self.step))
-        self.units = CountField(least=1, most=100_000)
-        self.units.committed.connect(lambda n: desk.do(SetUnits(n), self.step))
-        self.gap = LengthField(most_mm=500.0)
-        self.gap.committed.connect(lambda mm: desk.do(SetGap(mm), self.step))
-        self.margin = LengthField(most_mm=500.0)
-        self.margin.committed.connect(lambda mm: desk.do(SetMargin(mm), self.step))
-        self.kerf = LengthField(most_mm=1.0, decimals=3, step_mm=0.01)
-        self.kerf.committed.connect(self._set_kerf)
-        self.grain = ChoiceField()
-        self.grain.picked.connect(lambda keep: desk.do(SetGrain(keep), self.step))
-        for name, field, width, explain in (
-            (tr("Stock"), self.stock, 196, tr("The kind of sheet, from the shop book.")),
-            (tr("Sheet"), self.size, 196, tr("Width along the grain × height.")),
-            (tr("Units to make"), self.units, 96, tr("How many products; each takes its panels.")),
-            (tr("Gap between panels"), self.gap, 96, tr("Between finished panels, after the cut.")),
-            (tr("Margin at the edge"), self.margin, 96, tr("Kept free along every edge.")),
-            (tr("Kerf"), self.kerf, 96, tr("Full width of what the beam takes away.")),
-            (tr("Grain"), self.grain, 148, tr("Along x, panels turn by 180° only.")),
-        ):
-            self.card.add(SettingRow(name, field, explain=explain, width=width))
 
     def _build_figures(self) -> None:
         self.card.add_rule()
@@ -223,22 +193,7 @@ class SheetsPage(Page):
         return tr("{count} + {share} of a sheet", count=count - 1, share=share)
 
     def refresh(self) -> None:
-        setup, desk = self.desk.job.setup, self.desk
-        stocks = list(desk.stocks)
-        if setup.stock is not None and setup.stock not in stocks:
-            stocks.insert(0, setup.stock)
-        self.stock.offer([(s.name, s) for s in stocks], setup.stock)
-        sizes = setup.stock.sizes if setup.stock else ()
-        self.size.offer(
-            [(lengths.size(s.width_mm, s.height_mm, 1), s) for s in sizes], setup.chosen_size
-        )
-        self.units.set_value(setup.units)
-        self.gap.set_mm(setup.gap_mm)
-        self.margin.set_mm(setup.margin_mm)
-        kerf = setup.used_kerf
-        self.kerf.set_mm(kerf.mean_mm if kerf else None)
-        self.kerf.setEnabled(kerf is not None)
-        self.grain.offer([(tr("keep along x"), True), (tr("turn freely"), False)], setup.grain_kept)
+        self.settings.refresh()
         self.refresh_plan()
         self.put_on_board()
 
@@ -427,13 +382,6 @@ class SheetsPage(Page):
         )
 
     # --- what the maker does -----------------------------------------------------------
-
-    def _choose_stock(self, stock: Stock) -> None:
-        if self.desk.do(ChooseStock(stock), self.step):
-            self.desk.settings.stock_name = stock.name
-
-    def _set_kerf(self, width_mm: float) -> None:
-        self.desk.do(SetKerf(Kerf.same(width_mm)), self.step)
 
     def search_longer(self) -> None:
         """Go on from the plan there is, three times as long."""

@@ -1,0 +1,78 @@
+"""What the maker sets on Sheets: stock, sheet, units, gap, margin, kerf, grain."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QWidget
+
+from lasernest.domain.stock import Kerf, Stock
+from lasernest.gui.desk import Desk
+from lasernest.gui.lengths import lengths
+from lasernest.gui.parts.basics import SettingRow, vertical
+from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+from lasernest.services.commands import (
+    ChooseStock,
+    SetGap,
+    SetGrain,
+    SetKerf,
+    SetMargin,
+    SetSheetSize,
+    SetUnits,
+)
+
+
+class SheetSettings(QWidget):
+    """The settings of the card; every change is one step of undo."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self.stock = ChoiceField()
+        self.stock.picked.connect(self._choose_stock)
+        self.sheet_size = ChoiceField()
+        self.sheet_size.picked.connect(lambda size: desk.do(SetSheetSize(size), Step.SHEETS))
+        self.units = CountField(least=1, most=100_000)
+        self.units.committed.connect(lambda n: desk.do(SetUnits(n), Step.SHEETS))
+        self.gap = LengthField(most_mm=500.0)
+        self.gap.committed.connect(lambda mm: desk.do(SetGap(mm), Step.SHEETS))
+        self.margin = LengthField(most_mm=500.0)
+        self.margin.committed.connect(lambda mm: desk.do(SetMargin(mm), Step.SHEETS))
+        self.kerf = LengthField(most_mm=1.0, decimals=3, step_mm=0.01)
+        self.kerf.committed.connect(lambda mm: desk.do(SetKerf(Kerf.same(mm)), Step.SHEETS))
+        self.grain = ChoiceField()
+        self.grain.picked.connect(lambda keep: desk.do(SetGrain(keep), Step.SHEETS))
+        column = vertical(self, gap=6)
+        for name, field, width, explain in (
+            (tr("Stock"), self.stock, 196, tr("The kind of sheet, from the shop book.")),
+            (tr("Sheet"), self.sheet_size, 196, tr("Width along the grain × height.")),
+            (tr("Units to make"), self.units, 96, tr("How many products; each takes its panels.")),
+            (tr("Gap between panels"), self.gap, 96, tr("Between finished panels, after the cut.")),
+            (tr("Margin at the edge"), self.margin, 96, tr("Kept free along every edge.")),
+            (tr("Kerf"), self.kerf, 96, tr("Full width of what the beam takes away.")),
+            (tr("Grain"), self.grain, 148, tr("Along x, panels turn by 180° only.")),
+        ):
+            column.addWidget(SettingRow(name, field, explain=explain, width=width))
+
+    def refresh(self) -> None:
+        """Show the job's setup as it is now."""
+        setup, desk = self._desk.job.setup, self._desk
+        stocks = list(desk.stocks)
+        if setup.stock is not None and setup.stock not in stocks:
+            stocks.insert(0, setup.stock)
+        self.stock.offer([(s.name, s) for s in stocks], setup.stock)
+        sizes = setup.stock.sizes if setup.stock else ()
+        self.sheet_size.offer(
+            [(lengths.size(s.width_mm, s.height_mm, 1), s) for s in sizes], setup.chosen_size
+        )
+        self.units.set_value(setup.units)
+        self.gap.set_mm(setup.gap_mm)
+        self.margin.set_mm(setup.margin_mm)
+        kerf = setup.used_kerf
+        self.kerf.set_mm(kerf.mean_mm if kerf else None)
+        self.kerf.setEnabled(kerf is not None)
+        self.grain.offer([(tr("keep along x"), True), (tr("turn freely"), False)], setup.grain_kept)
+
+    def _choose_stock(self, stock: Stock) -> None:
+        if self._desk.do(ChooseStock(stock), Step.SHEETS):
+            self._desk.settings.stock_name = stock.name
