@@ -63,6 +63,8 @@ def run(paths: Sequence[Path] = ()) -> int:
     app.setApplicationName("lasernest")
     app.setDesktopFileName("lasernest")
     app.setWindowIcon(QIcon(str(resource("desktop/lasernest.svg"))))
+    # Work in the background hands over within a millisecond when the window wants to answer.
+    sys.setswitchinterval(0.001)
     settings = load_settings()
     theme.install(app)
     dress(settings)

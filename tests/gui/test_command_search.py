@@ -67,7 +67,7 @@ def test_an_action_is_found_by_its_own_name_at_once(window: Window) -> None:
 
 def test_a_command_is_done_by_keys_alone(qtbot: QtBot, window: Window) -> None:
     window.go_to(Step.SHEETS)
-    window.sheets.units.setFocus()
+    window.sheets.settings.units.setFocus()
     qtbot.keyClick(window, Qt.Key.Key_K, Qt.KeyboardModifier.ControlModifier)
     search = window.search
     assert search.isVisible()
@@ -77,7 +77,7 @@ def test_a_command_is_done_by_keys_alone(qtbot: QtBot, window: Window) -> None:
     qtbot.keyClick(search.field, Qt.Key.Key_Return)
     assert lengths.inches
     assert not search.isVisible()
-    assert window.sheets.units.hasFocus()
+    assert window.sheets.settings.units.hasFocus()
 
 
 def test_up_and_down_choose_and_escape_does_nothing(qtbot: QtBot, window: Window) -> None:

@@ -162,7 +162,7 @@ def test_thickness_at_several_places(qtbot: QtBot, tuning: Window) -> None:
 
 
 def test_a_kerf_given_for_the_job_is_told_and_can_go(qtbot: QtBot, tuning: Window) -> None:
-    tuning.sheets.kerf.committed.emit(0.25)
+    tuning.sheets.settings.kerf.committed.emit(0.25)
     notes = [b.note for b in tuning.kerf.card.findChildren(NoteBox) if b.isVisibleTo(tuning)]
     (note,) = [n for n in notes if "was given a kerf of 0.250 mm" in n.text]
     assert tuning.tiles.tiles[Step.KERF].shown.rests_on == "given for this job"

@@ -56,7 +56,7 @@ def test_inches_are_shown_everywhere_at_once(window: Window, view: SettingsView)
     view.unit.pick(True)
     assert lengths.inches
     assert view.gap.text() == "0.079 in"
-    assert window.sheets.gap.text() == "0.079 in"
+    assert window.sheets.settings.gap.text() == "0.079 in"
     assert window.tiles.tiles[window.kerf.step].shown.figure.endswith(" in")
     window.go_to(Step.SHEETS)
     assert window.sheets.settings.sheet_size.itemText(0).endswith(" in")

@@ -31,7 +31,7 @@ def test_arcs_bulge_to_the_right_side() -> None:
 
 def test_holes_are_not_face() -> None:
     panel = Panel.of("lid", Contour.rectangle(0, 0, 40, 30), [Contour.circle(20, 15, 5)])
-    picture = PanelPicture.of(panel)
+    picture = PanelPicture(panel)
     assert picture.face.contains(QPointF(2, 2))
     assert not picture.face.contains(QPointF(20, 15))
 
@@ -52,7 +52,7 @@ def _free_around(panel: Panel, aspect: float) -> None:
     spot = label_spot(panel, aspect=aspect)
     assert spot is not None
     half_w, half_h = spot.half_height_mm * aspect * 0.99, spot.half_height_mm * 0.99
-    picture = PanelPicture.of(panel)
+    picture = PanelPicture(panel)
     for i in range(-10, 11):
         for j in range(-10, 11):
             at = QPointF(spot.x_mm + half_w * i / 10, spot.y_mm + half_h * j / 10)

@@ -215,10 +215,10 @@ def test_a_changed_setting_drops_the_plan_and_undo_brings_it_back(
     read(qtbot, window, sample_panels / "clock-feet.svg")
     arrange(qtbot, window)
     plan = window.desk.job.plan
-    window.sheets.gap.setFocus()
-    window.sheets.gap.selectAll()
-    qtbot.keyClicks(window.sheets.gap, "3,5")
-    qtbot.keyClick(window.sheets.gap, Qt.Key.Key_Return)
+    window.sheets.settings.gap.setFocus()
+    window.sheets.settings.gap.selectAll()
+    qtbot.keyClicks(window.sheets.settings.gap, "3,5")
+    qtbot.keyClick(window.sheets.settings.gap, Qt.Key.Key_Return)
     assert window.desk.job.setup.gap_mm == 3.5
     assert window.desk.job.plan is None
     assert window.sheets.main_button.text() == "Arrange on sheets"
@@ -229,10 +229,10 @@ def test_a_changed_setting_drops_the_plan_and_undo_brings_it_back(
 def test_settings_of_the_sheets_card(qtbot: QtBot, window: Window, sample_panels: Path) -> None:
     read(qtbot, window, sample_panels / "clock-feet.svg")
     window.go_to(Step.SHEETS)
-    page = window.sheets
+    page = window.sheets.settings
     acrylic = next(s for s in window.desk.stocks if "acrylic" in s.name)
     page.stock.pick(acrylic)
-    page.size.pick(acrylic.sizes[-1])
+    page.sheet_size.pick(acrylic.sizes[-1])
     for field, text in ((page.units, "4"), (page.margin, "7"), (page.kerf, "0,21")):
         field.selectAll()
         qtbot.keyClicks(field, text)
@@ -265,9 +265,9 @@ def test_what_cannot_be_arranged_is_told_on_the_card(
 ) -> None:
     read(qtbot, window, sample_panels / "clock-feet.svg")
     window.go_to(Step.SHEETS)
-    window.sheets.gap.selectAll()
-    qtbot.keyClicks(window.sheets.gap, "0")
-    qtbot.keyClick(window.sheets.gap, Qt.Key.Key_Return)
+    window.sheets.settings.gap.selectAll()
+    qtbot.keyClicks(window.sheets.settings.gap, "0")
+    qtbot.keyClick(window.sheets.settings.gap, Qt.Key.Key_Return)
     arrange(qtbot, window)
     assert "is narrower than the kerf" in " ".join(_notes(window))
     assert window.tiles.tiles[Step.SHEETS].shown.state is State.BLOCKED

@@ -2,8 +2,9 @@
 
 The lasting picture of a scene is painted into a pixmap somewhat larger than
 the canvas. A simple scene is painted at once; a heavy one in slices between
-events, while the last picture stands in, moved and scaled. So panning and
-zooming answer at once however much there is to draw.
+events, while the last picture stands in, moved and scaled. While the maker pans
+or zooms, the slices are thin and a picture that was begun is finished for the
+view it was begun in, so that frames come quickly and edges still fill.
 """
 
 from __future__ import annotations
@@ -38,6 +39,9 @@ _MARGIN_PX = 96
 """How far the painted picture reaches beyond the canvas."""
 _AT_ONCE_S = 0.010
 _SLICE_S = 0.012
+_MOVING_SLICE_S = 0.005
+_MOVING_MS = 80
+"""So long after the last pan or zoom the view counts as moving."""
 _PAN_STEP_PX = 64
 
 
@@ -63,6 +67,13 @@ class Canvas(QWidget):
         self._picture: QPixmap | None = None
         self._picture_view = View()
         self._stale = True
+        self._cost_s = 0.0
+        """What painting the scene took last time."""
+        self._spent_s = 0.0
+        self._moving = QTimer(self)
+        self._moving.setSingleShot(True)
+        self._moving.setInterval(_MOVING_MS)
+        self._moving.timeout.connect(self._rest)
         self._painting: tuple[QPixmap, QPainter, View, Iterator[None]] | None = None
         self._slices = QTimer(self)
         self._slices.setInterval(0)
@@ -91,6 +102,7 @@ class Canvas(QWidget):
             self._scene = scene
             self._connect(scene)
         self._picture = None
+        self._cost_s = 0.0
         self._hovered = None
         self._fit_wanted = view is None
         if view is not None:
@@ -179,8 +191,17 @@ class Canvas(QWidget):
             return
         self.view = view
         self._stale = True
-        self._drop_painting()
+        if self._cost_s > _MOVING_SLICE_S:
+            self._moving.start()
+        else:
+            self._drop_painting()
         self.zoomed.emit(view.scale)
+        self.update()
+
+    def _rest(self) -> None:
+        """The view has come to rest: what was begun for another one is dropped."""
+        if self._painting is not None and self._painting[2] != self.view:
+            self._drop_painting()
         self.update()
 
     # --- painting --------------------------------------------------------------------
@@ -190,7 +211,8 @@ class Canvas(QWidget):
             self.fit()
         if self._stale and self._painting is None:
             self._start_painting()
-            self._work_on_painting(_AT_ONCE_S)
+            if not self._moving.isActive():
+                self._work_on_painting(_AT_ONCE_S)
         painter = QPainter(self)
         painter.fillRect(self.rect(), theme.colour("board"))
         if self._picture is not None:
@@ -222,26 +244,30 @@ class Canvas(QWidget):
             self.view,
             self._scene.draw(painter, shifted, visible),
         )
+        self._spent_s = 0.0
         self._slices.start()
 
     def _work_on_painting(self, budget_s: float) -> bool:
         """Paint on for some time; True when the picture is ready."""
         assert self._painting is not None
         pixmap, painter, view, steps = self._painting
-        end = time.perf_counter() + budget_s
+        start = time.perf_counter()
         for _ in steps:
-            if time.perf_counter() > end:
+            if time.perf_counter() > start + budget_s:
+                self._spent_s += time.perf_counter() - start
                 return False
         painter.end()
+        self._cost_s = self._spent_s + time.perf_counter() - start
         self._painting = None
         self._slices.stop()
-        self._picture, self._picture_view, self._stale = pixmap, view, False
+        self._picture, self._picture_view = pixmap, view
+        self._stale = view != self.view
         return True
 
     def _paint_slice(self) -> None:
         if self._painting is None:
             self._slices.stop()
-        elif self._work_on_painting(_SLICE_S):
+        elif self._work_on_painting(_MOVING_SLICE_S if self._moving.isActive() else _SLICE_S):
             self.update()
 
     def _drop_painting(self) -> None:

@@ -342,7 +342,7 @@ def placed_at(picture: PanelPicture, dx_mm: float, dy_mm: float) -> Placed:
 def _bounds(drawn: DrawnFile) -> QRectF:
     whole = QRectF()
     for panel in drawn.panels:
-        whole = whole.united(box(panel.bounds_mm()))
+        whole = whole.united(pictures.of(panel).bounds)
     for contour in drawn.loose:
         flat = box(contour.bounds_mm())
         # A straight line has no area, and a null rectangle would be left out.

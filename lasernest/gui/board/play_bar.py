@@ -188,7 +188,7 @@ class PlayBar(QWidget):
 
     def go_to(self, seconds: float) -> None:
         """Show a moment."""
-        self._set(round(seconds * _MS))
+        self._set(round(min(seconds, self._total_s) * _MS))
         self._moved()
 
     def _set(self, value_ms: int) -> None:

@@ -11,9 +11,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainterPath, QTransform
+from PySide6.QtGui import QPainterPath, QPolygonF, QTransform
 
 from lasernest.domain.contours import Contour, Pose, Segment
 from lasernest.domain.panels import MarkKind, Panel
@@ -23,6 +24,12 @@ _LARGEST_PIECE_RAD = math.pi / 6.0
 
 def add_contour(path: QPainterPath, contour: Contour) -> None:
     """Append a contour to a painter path."""
+    if not contour.has_arcs:
+        corners = [QPointF(v.x_mm, v.y_mm) for v in contour.vertices]
+        path.addPolygon(QPolygonF(corners))
+        if contour.closed:
+            path.closeSubpath()
+        return
     path.moveTo(*contour.start)
     for segment in contour.segments():
         if segment.is_arc:
@@ -88,37 +95,42 @@ def box(bounds: tuple[float, float, float, float]) -> QRectF:
     return QRectF(x0, y0, x1 - x0, y1 - y0)
 
 
-@dataclass(frozen=True, slots=True)
 class PanelPicture:
-    """The painter paths of one panel as drawn, made once and shared by all its copies."""
+    """The painter paths of one panel as drawn, shared by all its copies.
 
-    panel: Panel
-    face: QPainterPath
-    """Outer and inner contours together: what stays."""
-    outer: QPainterPath
-    inner: QPainterPath
-    score: QPainterPath
-    engrave: QPainterPath
-    bounds: QRectF
-    steps: int
-    """How many lines and arcs it takes to draw it."""
+    Each path is made when it is first asked for: a job of a thousand panels is
+    opened without drawing those that are not seen.
+    """
 
-    @classmethod
-    def of(cls, panel: Panel) -> PanelPicture:
-        marks = {
-            kind: contours_path(m.path for m in panel.marks if m.kind is kind) for kind in MarkKind
-        }
-        contours = [*panel.contours, *(m.path for m in panel.marks)]
-        return cls(
-            panel,
-            contours_path(panel.contours),
-            contours_path([panel.outer]),
-            contours_path(panel.inner),
-            marks[MarkKind.SCORE],
-            marks[MarkKind.ENGRAVE],
-            box(panel.bounds_mm()),
-            sum(len(c.vertices) for c in contours),
-        )
+    def __init__(self, panel: Panel) -> None:
+        self.panel = panel
+        self.bounds = box(panel.bounds_mm())
+
+    @cached_property
+    def outer(self) -> QPainterPath:
+        return contours_path([self.panel.outer])
+
+    @cached_property
+    def inner(self) -> QPainterPath:
+        return contours_path(self.panel.inner)
+
+    @cached_property
+    def face(self) -> QPainterPath:
+        """Outer and inner contours together: what stays."""
+        path = QPainterPath(self.outer)
+        path.addPath(self.inner)
+        return path
+
+    @cached_property
+    def score(self) -> QPainterPath:
+        return self._marks(MarkKind.SCORE)
+
+    @cached_property
+    def engrave(self) -> QPainterPath:
+        return self._marks(MarkKind.ENGRAVE)
+
+    def _marks(self, kind: MarkKind) -> QPainterPath:
+        return contours_path(m.path for m in self.panel.marks if m.kind is kind)
 
 
 @dataclass(slots=True)
@@ -135,7 +147,7 @@ class Pictures:
         if made is None:
             if len(self._made) >= self.most:
                 self._made.clear()
-            made = self._made[id(panel)] = PanelPicture.of(panel)
+            made = self._made[id(panel)] = PanelPicture(panel)
         return made
 
 

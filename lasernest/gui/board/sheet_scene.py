@@ -147,7 +147,9 @@ class SheetScene(Scene):
         """What the context menu offers for panels."""
         self._plan: SheetPlan | None = None
         self._placed: list[Placed] = []
+        self._cut: SheetCut | None = None
         self._swept: list[QPainterPath] = []
+        """Its paths as far as they were drawn."""
         self._kerf_mm = 0.0
         self.played: PlayedCut | None = None
         """The cut that is played; shown from its first moment on."""
@@ -184,7 +186,7 @@ class SheetScene(Scene):
             if p.panel_name in panels
         ]
         self._captions = (left, right)
-        self._swept = []
+        self._cut, self._swept = None, []
         self.played = None
         self._kept = None
         if (plan.sheet if plan is not None else None) != old:
@@ -193,8 +195,8 @@ class SheetScene(Scene):
 
     def show_cut(self, cut: SheetCut | None, kerf_mm: float) -> None:
         """Show what the beam sweeps away."""
-        paths = cut.paths if cut is not None else ()
-        self._swept = [contours_path([p.path]) for p in paths if p.kind.is_cut]
+        if cut is not self._cut:
+            self._cut, self._swept = cut, []
         self._kerf_mm = kerf_mm
         self.changed.emit()
 
@@ -290,12 +292,12 @@ class SheetScene(Scene):
                 ink.panel(painter, placed.picture, scale=view.scale)
                 yield
         painter.setTransform(to_px)
-        if self.kerf_shown and self._kerf_mm * view.scale >= 1.0:
+        if self.kerf_shown and self._cut is not None and self._kerf_mm * view.scale >= 1.0:
             painter.setPen(kerf_pen(self._kerf_mm))
-            for path in self._swept:
+            for path in self._swept_paths(self._cut):
                 if path.boundingRect().intersects(visible_mm):
                     painter.drawPath(path)
-                    yield
+                yield
         painter.strokePath(outline, thin_pen(theme.colour("sheet_border"), 1.4))
         painter.resetTransform()
         if self.names_shown:
@@ -303,6 +305,14 @@ class SheetScene(Scene):
                 if placed.bounds.intersects(visible_mm):
                     self._names.draw(painter, placed, view)
                     yield
+
+    def _swept_paths(self, cut: SheetCut) -> Iterator[QPainterPath]:
+        """The cuts as painter paths, each made once."""
+        swept = self._swept
+        for i, cut_path in enumerate(p for p in cut.paths if p.kind.is_cut):
+            if i == len(swept):
+                swept.append(contours_path([cut_path.path]))
+            yield swept[i]
 
     def _draw_margin(self, painter: QPainter, view: View) -> None:
         """A faint line where the margin of a whole sheet ends."""

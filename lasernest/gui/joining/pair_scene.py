@@ -74,8 +74,8 @@ class PairScene(Scene):
         self._pair = pair = flat_pair(laid, behind_mm=behind_mm)
         names = (row.joint.a.panel, row.joint.b.panel)
         self._pictures = (
-            PanelPicture.of(joined.panel(names[0]).posed(pair.a_pose)),
-            PanelPicture.of(joined.panel(names[1]).posed(pair.b_pose)),
+            PanelPicture(joined.panel(names[0]).posed(pair.a_pose)),
+            PanelPicture(joined.panel(names[1]).posed(pair.b_pose)),
         )
         if other:
             self.bounds_changed.emit()

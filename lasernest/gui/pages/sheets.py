@@ -69,11 +69,6 @@ class SheetsPage(Page):
             button(tr("Go to Outlines"), self.outlines_wanted.emit, kind="main"),
         )
         self.settings = SheetSettings(desk)
-        self.units, self.gap, self.kerf = (
-            self.settings.units,
-            self.settings.gap,
-            self.settings.kerf,
-        )
         self.card.add(self.settings)
         self._build_figures()
         self.placed = PlacedBox()
