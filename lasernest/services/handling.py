@@ -69,19 +69,41 @@ class Hand:
     ) -> None:
         self._sheet, self._gap_mm = plan.sheet, gap_mm
         self._held: list[_Held] = []
-        self._others: list[tuple[Key, Panel]] = []
+        self._others: list[Placement] = []
+        self._panels = panels
         for placement in plan.placements:
-            panel = panels[placement.panel_name].posed(placement.pose)
-            key = (placement.panel_name, placement.copy)
-            if key in keys:
+            if (placement.panel_name, placement.copy) in keys:
+                panel = panels[placement.panel_name].posed(placement.pose)
                 shape = drawn_polygon(panel)
                 self._held.append(_Held(placement, panel, shape, panel.bounds_mm()))
             else:
-                self._others.append((key, panel))
-        self._shapes = [drawn_polygon(panel) for _, panel in self._others]
-        self._boxes = [panel.bounds_mm() for _, panel in self._others]
-        self._tree = shapely.STRtree(self._shapes)
+                self._others.append(placement)
+        # Most others are never near: only their boxes are worked out for all.
+        self._posed: dict[int, tuple[Panel, shapely.Polygon]] = {}
+        drawn: dict[str, Bounds] = {}
+        self._boxes = [self._box(p, drawn) for p in self._others]
+        self._tree = shapely.STRtree([shapely.box(*box) for box in self._boxes])
         self._free = _free_area(plan.sheet)
+
+    def _box(self, placement: Placement, drawn: dict[str, Bounds]) -> Bounds:
+        """The box of another panel as it lies, from its drawn box where that is exact."""
+        name, pose = placement.panel_name, placement.pose
+        if pose.turn_deg % 90.0 != 0.0:
+            return self._panels[name].posed(pose).bounds_mm()
+        if name not in drawn:
+            drawn[name] = self._panels[name].bounds_mm()
+        x0, y0, x1, y1 = drawn[name]
+        (ax, ay), (bx, by) = pose.apply(x0, y0), pose.apply(x1, y1)
+        return (min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
+
+    def _other(self, index: int) -> tuple[Panel, shapely.Polygon]:
+        """Another panel as it lies, and its polygon."""
+        known = self._posed.get(index)
+        if known is None:
+            placement = self._others[index]
+            panel = self._panels[placement.panel_name].posed(placement.pose)
+            known = self._posed[index] = (panel, drawn_polygon(panel))
+        return known
 
     # --- while the pointer moves ---------------------------------------------------------
 
@@ -93,8 +115,8 @@ class Hand:
             shape = shapely.affinity.translate(held.shape, dx_mm, dy_mm)
             edge = edge or not self._inside(held, shape, dx_mm, dy_mm)
             for index in self._near(shape):
-                if self._distance(shape, self._shapes[index]) < self._gap_mm - _SAFE_MM:
-                    hit.add(self._others[index][0])
+                if self._distance(shape, self._other(index)[1]) < self._gap_mm - _SAFE_MM:
+                    hit.add(_key(self._others[index]))
         return Touch(frozenset(hit), edge)
 
     def _inside(self, held: _Held, shape: shapely.Polygon, dx_mm: float, dy_mm: float) -> bool:
@@ -176,7 +198,7 @@ class Hand:
         for held in self._held:
             shape = shapely.affinity.translate(held.shape, dx_mm, dy_mm)
             for index in self._near(shape):
-                other = self._shapes[index]
+                other = self._other(index)[1]
                 distance_mm = float(shapely.distance(shape, other))
                 if not 0.0 < distance_mm < self._gap_mm - _SAFE_MM:
                     continue
@@ -206,9 +228,13 @@ class Hand:
     def verdict(self, dx_mm: float, dy_mm: float) -> str:
         """Why a move cannot be kept, by the exact check; empty when it can."""
         pose = Pose(dx_mm, dy_mm)
-        others = {f"{name} {copy}": panel for (name, copy), panel in self._others}
         for held in self._held:
             name = f"{held.placement.panel_name} {held.placement.copy}"
+            shape = shapely.affinity.translate(held.shape, dx_mm, dy_mm)
+            others = {
+                f"{self._others[i].panel_name} {self._others[i].copy}": self._other(i)[0]
+                for i in self._near(shape, reach_mm=1.0)
+            }
             problems = spot_problems(
                 name, held.panel.posed(pose), others, self._sheet, gap_mm=self._gap_mm
             )
@@ -232,6 +258,10 @@ class Hand:
                 if self.touch(*at).free and not self.verdict(*at):
                     return at
         return None
+
+
+def _key(placement: Placement) -> Key:
+    return (placement.panel_name, placement.copy)
 
 
 def turned(placement: Placement, panel: Panel, by_deg: float) -> Placement:

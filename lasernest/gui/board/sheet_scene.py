@@ -90,6 +90,8 @@ class Names:
             metrics = QFontMetricsF(font)
             width = metrics.horizontalAdvance(placed.label) + 6.0
             height = metrics.capHeight() + 8.0
+            if shown.width() < width or shown.height() < height:
+                continue
             spot = self.spot(placed.picture.panel, placed.pose, width / height)
             if spot is None:
                 return
