@@ -25,7 +25,7 @@ from lasernest.nesting.together import sheet_by_sheet
 from lasernest.nesting.turning import first_stances, search_stances
 
 MOST_PANELS = 3000
-"""More copies than this are not searched all at once."""
+"""More copies than this are laid in rows and patterns only."""
 
 MISSING_SHARE = 0.6
 """Of the budget, to place what rows found no room for."""
@@ -74,8 +74,7 @@ def arrange(
     first = FirstPlan(request, [first_stances(order, along) for order in request.orders])
     plans = BestPlan(request, first, control, start)
     plans.take(first.fill(control=control))
-    placed = plans.copies.total()
-    if not plans.filled or 0 in {budget.seconds, budget.work} or placed > MOST_PANELS:
+    if not plans.filled or 0 in {budget.seconds, budget.work}:
         return plans.finished(0)
     means = Means(control, plans.clock, seed + plans.before.evaluations, workers, executor)
     return _Search(request, first, plans, budget, means).run()
@@ -107,10 +106,11 @@ class _Search:
         shapes = search_shapes(request, used)
         if not request.together:
             self._blocks(shapes, copies)
+        too_many = plans.copies.total() > MOST_PANELS
         board = (
             None
-            if self._stopped()
-            else board_of(request, shapes, self._stances(), stopped=self._stopped)
+            if self._stopped() or too_many
+            else board_of(request, shapes, self._stances(), stopped=self._is_over)
         )
         if board is not None:
             if request.together:
@@ -126,6 +126,10 @@ class _Search:
 
     def _stopped(self) -> bool:
         return self._means.control.stopped
+
+    def _is_over(self) -> bool:
+        seconds = self._budget.seconds
+        return self._stopped() or (seconds is not None and self._plans.clock.seconds >= seconds)
 
     def _stances(self) -> list[tuple[Stance, ...]]:
         """The stances of all orders, with those that the plan so far uses besides."""

@@ -31,9 +31,16 @@ from lasernest.nesting.search.layout import Layout, Tuning, concatenated_kinds, 
 from lasernest.nesting.search.model import Ints, Model, Outline, build_model
 from lasernest.nesting.search.start import lay_boxes
 from lasernest.nesting.search.stream import Feasible, Stream
+from lasernest.nesting.simplify import thinned
 
-FREE_STEPS = 16
-"""Angles tried where any angle is allowed."""
+FEWEST_STEPS, MOST_STEPS = 4, 16
+"""Angles tried where any angle is allowed,"""
+
+ALL_STEPS = 240
+"""and of all items together: their no-fit regions grow with the square."""
+
+THINNING = 2e-4
+"""How far outlines with very many corners may grow, in shares of their size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +95,8 @@ def instance_of(data: object, *, file: Path | None = None) -> Instance:
             width, height = float(data["sheet_width"]), float(data["sheet_height"])
         else:
             width, height = None, float(data["strip_height"])
-        items = tuple(_item(entry) for entry in data["items"])
+        steps = max(FEWEST_STEPS, min(MOST_STEPS, ALL_STEPS // max(1, len(data["items"]))))
+        items = tuple(_item(entry, steps) for entry in data["items"])
         if not (math.isfinite(height) and height > 0.0 and items):
             raise ValueError("no height or no items")
         return Instance(str(data.get("name", "")), width, height, items)
@@ -100,7 +108,7 @@ def instance_of(data: object, *, file: Path | None = None) -> Instance:
         ) from error
 
 
-def _item(entry: Mapping[str, Any]) -> Item:
+def _item(entry: Mapping[str, Any], steps: int) -> Item:
     polygon = shapely.Polygon(entry["polygon"])
     if not polygon.is_valid:
         polygon = largest_part(shapely.make_valid(polygon))
@@ -108,7 +116,7 @@ def _item(entry: Mapping[str, Any]) -> Item:
         raise ValueError(f"item {entry['id']} has no area")
     allowed = entry.get("allowed_rotations_deg", [0.0])
     if allowed is None:
-        allowed = [360.0 * k / FREE_STEPS for k in range(FREE_STEPS)]
+        allowed = [360.0 * k / steps for k in range(steps)]
     return Item(entry["id"], int(entry["demand"]), tuple(float(a) for a in allowed), polygon)
 
 
@@ -175,7 +183,10 @@ def pack(
 
 def _outlines(instance: Instance) -> list[Outline]:
     return [
-        Outline(item.polygon, distinct_stances(item.polygon, item.turns_deg))
+        Outline(
+            thinned(item.polygon, THINNING * math.sqrt(item.polygon.convex_hull.area)),
+            distinct_stances(item.polygon, item.turns_deg),
+        )
         for item in instance.items
     ]
 

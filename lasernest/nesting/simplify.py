@@ -42,6 +42,18 @@ def simpler(shapes: Sequence[shapely.Polygon], *, gap_mm: float) -> list[shapely
     ]
 
 
+def thinned(shape: shapely.Polygon, distance: float) -> shapely.Polygon:
+    """A shape with many corners with fewer ones, covering it; one with few is left alone.
+
+    Args:
+        shape: without holes to speak of.
+        distance: how far it may grow, and more while it has too many corners.
+    """
+    if len(shape.exterior.coords) <= MOST_CORNERS:
+        return shape
+    return _thinned(shape, distance)
+
+
 def _spans(shape: shapely.Polygon) -> tuple[float, float]:
     box = shapely.minimum_rotated_rectangle(shape)
     corners = shapely.get_coordinates(box)

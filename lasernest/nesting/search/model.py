@@ -17,6 +17,9 @@ from lasernest.nesting.outlines import Floats, Stance
 Ints = npt.NDArray[np.int64]
 SmallInts = npt.NDArray[np.int32]
 
+MANY_STANCES = 200
+"""Of more, regions get coarser cells: making them would take too long."""
+
 
 @dataclass(frozen=True, slots=True)
 class Outline:
@@ -145,7 +148,8 @@ def _with_regions(
             points, starts, convex = cache[key]
             cos, sin = exact_cos_sin(sa.turn_deg)
             edges, frame = edge_rows(points, starts, cos, sin, convex)
-            side = 0 if convex else min(24, max(8, round(1.5 * len(edges) ** 0.5)))
+            finer = 1.5 if count <= MANY_STANCES else 0.8
+            side = 0 if convex else min(24, max(6, round(finer * len(edges) ** 0.5)))
             heads.append([edge_total, len(edges), -1 if convex else cell_total, side])
             x0, y0, x1, y1 = (float(value) for value in frame)
             frames.append([x0, y0, x1, y1, side / (x1 - x0), side / (y1 - y0)])

@@ -222,3 +222,13 @@ def test_a_start_worse_than_rows_is_not_taken() -> None:
     assert plan_problems(request, start) == ()
     plan = arrange(request, control=QuietControl(), budget=Budget(seconds=0.0), start=start)
     assert plan.sheets == rows.sheets
+
+
+def test_too_many_panels_to_search_still_get_patterns(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("lasernest.nesting.arranging.MOST_PANELS", 50)
+    order = PanelOrder(Panel.of("disc", Contour.circle(0, 0, 20)), 100)
+    request = NestRequest((order,), (Sheet(600, 400),))
+    plan = arrange(request, control=QuietControl(), budget=Budget(work=10**9))
+    assert plan_problems(request, plan) == ()
+    assert plan.log[-1].used_length_mm < 450.0
+    assert plan.evaluations == 0
