@@ -44,8 +44,12 @@ def order(
     sheet: Annotated[
         list[str] | None, typer.Option(help="Only sheets of this size; may be repeated.")
     ] = None,
-    spares: Annotated[int, typer.Option(help="Spare copies of each panel.", min=0)] = 0,
-    scrap: Annotated[str, typer.Option(help="Expected scrap, such as 5%.")] = "0",
+    spares: Annotated[
+        int | None, typer.Option(help="Spare copies of each panel; else the job's own.", min=0)
+    ] = None,
+    scrap: Annotated[
+        str | None, typer.Option(help="Expected scrap, such as 5%; else the jobs' highest.")
+    ] = None,
     recut: Annotated[
         list[str] | None, typer.Option(help="Cut PANEL=N again: booked, but failed or lost.")
     ] = None,
@@ -103,7 +107,9 @@ def order(
         asked = order_of(
             wanted,
             name=name or ", ".join(product.name for product in wanted),
-            scrap_share=share("--scrap", scrap),
+            scrap_share=share("--scrap", scrap)
+            if scrap is not None
+            else max(product.job.setup.scrap_share for product in wanted),
         )
         shelf = shop.offcuts() if offcuts else ()
         plan = plan_order(
@@ -143,7 +149,7 @@ def order(
 
 
 def _product(
-    text: str, stock: str | None, spares: int, shop: ShopBook, control: Control
+    text: str, stock: str | None, spares: int | None, shop: ShopBook, control: Control
 ) -> Product:
     from lasernest.services.main_job import read_inputs
     from lasernest.services.order_planning import Product, on_stock
@@ -157,7 +163,9 @@ def _product(
     if known is None:
         raise UsageError(f"{path.name} names no stock", todo="Give --stock NAME.")
     job = on_stock(job, shop.stock(known))
-    return Product(job.name or path.stem, job, int(units_text) if sign else job.setup.units, spares)
+    units = int(units_text) if sign else job.setup.units
+    more = job.setup.spares if spares is None else spares
+    return Product(job.name or path.stem, job, units, more)
 
 
 def _recut(text: str) -> tuple[str, int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from lasernest.errors import BadValueError
@@ -50,11 +51,7 @@ class Order:
     """Expected share of panels that fail."""
 
     def __post_init__(self) -> None:
-        if not 0.0 <= self.scrap_share < 1.0:
-            raise BadValueError(
-                f"a scrap of {self.scrap_share:.0%} leaves nothing",
-                todo="Give a share from 0 to below 1.",
-            )
+        check_scrap(self.scrap_share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,3 +79,28 @@ class CutLine:
         if self.outdated:
             parts.append(f"{self.outdated} of an older drawing")
         return ", ".join(parts)
+
+
+def start_count(good: int, scrap_share: float) -> int:
+    """How many to start so that, with the expected scrap, enough are good.
+
+    Raises:
+        BadValueError: a share that leaves nothing, or a negative number.
+    """
+    if good < 0:
+        raise BadValueError(f"{good} good ones cannot be asked for")
+    check_scrap(scrap_share)
+    # A hair less before rounding up: 95 / 0.95 is 100, not 101.
+    return math.ceil(good / (1.0 - scrap_share) - 1e-9)
+
+
+def check_scrap(share: float) -> None:
+    """Refuse an expected scrap that cannot be.
+
+    Raises:
+        BadValueError: a share that leaves nothing, or a negative one.
+    """
+    if not 0.0 <= share < 1.0:
+        raise BadValueError(
+            f"a scrap of {share:.0%} leaves nothing", todo="Give a share from 0 to below 1."
+        )

@@ -25,6 +25,7 @@ from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.planner import Planner
 from lasernest.gui.redrawer import Redrawer
 from lasernest.gui.settings import Settings
+from lasernest.gui.shelf import Shelf
 from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
@@ -50,6 +51,7 @@ _QUIET = (
     "preview",
     "keep",
     "rates",
+    "shelf",
     "pictures",
     "cut paths SHEETS",
     "cut paths CUT_FILE",
@@ -80,6 +82,7 @@ class Desk(QObject):
         self.written: Written | None = None
         self._told_of_warming = False
         self.planner = Planner(self)
+        self.shelf = Shelf(self)
         self.redrawer = Redrawer(self)
         self._joined: Joined | None = None
         self._joined_for: tuple[object, ...] = joint_key(workbench.job)

@@ -21,6 +21,8 @@ from lasernest.domain.drawing import LineKind, Outlines
 from lasernest.domain.findings import Finding
 from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.joints import Joint, JointRules
+from lasernest.domain.offcuts import Offcut
+from lasernest.domain.orders import check_scrap, start_count
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Axis, Plan, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
@@ -109,6 +111,10 @@ class Setup:
     sheet_size: SheetSize | None = None
     """None: the first size of the stock."""
     units: int = 1
+    spares: int = 0
+    """Of each panel, besides what the units need."""
+    scrap_share: float = 0.0
+    """Expected share of panels that fail; more are cut for it."""
     gap_mm: float = 2.0
     margin_mm: float = 5.0
     keep_grain: bool | None = None
@@ -116,8 +122,8 @@ class Setup:
     kerf: Kerf | None = None
     """Given for this job only; None: the stock's."""
     machine_name: str | None = None
-    offcut_labels: tuple[str, ...] = ()
-    """Offcuts to fill before whole sheets."""
+    offcuts: tuple[Offcut, ...] = ()
+    """To be filled before whole sheets, as the shop book had them."""
     units_together: bool = False
     """All panels of a unit on one sheet, where a sheet can hold them."""
     long_sides_along: Axis | None = None
@@ -130,6 +136,11 @@ class Setup:
             raise BadValueError(
                 f"{self.units} units cannot be made", todo="Give a number from 1 to 100 000."
             )
+        if not 0 <= self.spares <= 100_000:
+            raise BadValueError(
+                f"{self.spares} spares cannot be made", todo="Give a number from 0 to 100 000."
+            )
+        check_scrap(self.scrap_share)
         for name, value in (("gap", self.gap_mm), ("margin", self.margin_mm)):
             if not (math.isfinite(value) and 0 <= value <= 500):
                 raise BadValueError(
@@ -215,5 +226,12 @@ class Job:
 
     @property
     def panel_count(self) -> int:
-        """Panels to cut for all units."""
-        return self.setup.units * sum(panel.quantity for panel in self.panels)
+        """Panels to cut, with spares and for the expected scrap."""
+        return sum(self.copies_of(panel) for panel in self.panels)
+
+    def copies_of(self, panel: JobPanel) -> int:
+        """Copies to cut of one panel; none of a panel that no unit takes."""
+        if not panel.quantity:
+            return 0
+        good = panel.quantity * self.setup.units + self.setup.spares
+        return start_count(good, self.setup.scrap_share)

@@ -206,7 +206,7 @@ class ChooseStock:
             sheet_size=old.sheet_size if keeps_size else None,
             kerf=None,
             keep_grain=None,
-            offcut_labels=(),
+            offcuts=(),
         )
         return job.changed(setup=setup)
 

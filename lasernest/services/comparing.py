@@ -3,7 +3,7 @@
 Each stock brings its own kerf, measured thickness (so its own joints), fit and
 grain. Every figure is worked out from plans made for that stock, never from
 another one's. Machine times of the larger numbers of units are those of the
-job's own plan, unit for unit, plus the loading of their sheets.
+job's own plan, panel for panel, plus the loading of their sheets.
 """
 
 from __future__ import annotations
@@ -131,7 +131,8 @@ def basis_of(job: Job) -> str:
     """A digest of all that a comparison rests on, besides the shop."""
     rules = replace(job.joint_rules, thickness_mm=None)
     setup = job.setup
-    looked_at = (job.panels, job.joints, rules, setup.units, setup.gap_mm, setup.margin_mm)
+    order = (setup.units, setup.spares, setup.scrap_share)
+    looked_at = (job.panels, job.joints, rules, order, setup.gap_mm, setup.margin_mm)
     return hashlib.sha256(repr(looked_at).encode()).hexdigest()[:16]
 
 
@@ -228,12 +229,12 @@ def _column(
     for count in sorted(set(unit_counts) - set(counts)):
         if not control.stopped:
             counts[count] = _sheets_of(job, panels, count, control)
-    per_unit = sum(panel.quantity for panel in job.panels)
 
     def made(count: int, sheets: float) -> UnitsMade:
         loading_s = handling.load_per_sheet_s * _whole(sheets)
-        machine_s = column.machine_s / job.setup.units * count + loading_s
-        hands_s = _hands_s(stock, handling, per_unit * count)
+        panel_count = _with_units(job, count).panel_count
+        machine_s = column.machine_s / job.panel_count * panel_count + loading_s
+        hands_s = _hands_s(stock, handling, panel_count)
         setup_s = handling.setup_per_order_s
         cost = _cost(size, rates, count, sheets, machine_s, hands_s, setup_s)
         return UnitsMade(count, sheets, machine_s, hands_s, setup_s, cost)
@@ -329,9 +330,13 @@ def _sheets(plan: Plan, panels: Mapping[str, Panel]) -> float:
 
 
 def _sheets_of(job: Job, panels: Mapping[str, Panel], units: int, control: Control) -> float:
-    other = job.changed(setup=replace(job.setup, units=units))
+    other = _with_units(job, units)
     plan = arrange_job(other, control=control, budget=Budget(seconds=0.0), panels=panels)
     return _sheets(plan, panels)
+
+
+def _with_units(job: Job, units: int) -> Job:
+    return job.changed(setup=replace(job.setup, units=units))
 
 
 def _hands_s(stock: Stock, handling: HandlingTimes, panels: int) -> float:

@@ -92,22 +92,6 @@ def order_cost(
     )
 
 
-def start_count(good: int, scrap_share: float) -> int:
-    """How many to start so that, with the expected scrap, enough are good.
-
-    Raises:
-        BadValueError: a share that leaves nothing, or a negative number.
-    """
-    if good < 0:
-        raise BadValueError(f"{good} good ones cannot be asked for")
-    if not 0.0 <= scrap_share < 1.0:
-        raise BadValueError(
-            f"a scrap of {scrap_share:.0%} leaves nothing", todo="Give a share from 0 to below 1."
-        )
-    # A hair less before rounding up: 95 / 0.95 is 100, not 101.
-    return math.ceil(good / (1.0 - scrap_share) - 1e-9)
-
-
 def sheets_needed(pieces: int, per_sheet: int) -> int:
     """Sheets for so many pieces.
 

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
 from lasernest.domain.bookings import Booking, CutPanel, SheetUse
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.orders import CutLine, Order
+from lasernest.domain.panels import Panel
+from lasernest.domain.stock import Kerf
+from lasernest.errors import UsageError
+from lasernest.job import Job
 from lasernest.services.bench_sheets import SheetAtHand, kept_rectangle
-from lasernest.services.order_planning import OrderPlan
+from lasernest.services.order_planning import OrderPlan, revision_of
 
 
 def booking_of(plan: OrderPlan, *, offcuts: Sequence[Offcut], on: date) -> Booking:
@@ -22,30 +26,23 @@ def booking_of(plan: OrderPlan, *, offcuts: Sequence[Offcut], on: date) -> Booki
         offcuts: those that were offered to it.
         on: the day.
     """
-    by_label = {offcut.label: offcut for offcut in offcuts}
-    uses, kept, panels = [], [], []
+    uses: list[SheetUse] = []
     used: list[Offcut] = []
+    kept: list[Offcut] = []
+    panels: list[CutPanel] = []
     for part in plan.parts:
         for size, count in zip(part.sizes, part.choice.counts, strict=True):
             if count:
                 uses.append(SheetUse(part.stock.name, size.width_mm, size.height_mm, count))
+        used += _offcuts_used(part.sheets, offcuts)
+        kept += _offcuts_kept(part.sheets, part.panels, part.kerf, part.stock.name, plan.order.name)
         for number, sheet in enumerate(part.sheets, start=1):
-            whole = sheet.plan.sheet
-            name = _name(sheet, number)
-            if whole.is_offcut:
-                used.append(by_label[whole.label])
-            rest = kept_rectangle(
-                sheet.plan, part.panels, kerf_mm=max(part.kerf.x_mm, part.kerf.y_mm)
-            )
-            if rest is not None:
-                piece = Offcut.of("", part.stock.name, rest)
-                kept.append(replace(piece, cut_from=f"{plan.order.name}, {name}"))
             for panel, count in Counter(p.panel_name for p in sheet.plan.placements).items():
                 line = part.origins[panel]
                 panels.append(
                     CutPanel(
                         line.product, line.panel, count, part.stock.name,
-                        _revision(plan.order, line), name,
+                        _revision(plan.order, line), _name(sheet, number),
                     )
                 )  # fmt: skip
     failed = tuple(
@@ -58,6 +55,70 @@ def booking_of(plan: OrderPlan, *, offcuts: Sequence[Offcut], on: date) -> Booki
     return Booking(
         on, plan.order.name, tuple(uses), tuple(used), tuple(kept), tuple(panels), failed
     )
+
+
+def booking_of_job(
+    job: Job,
+    sheets: Sequence[SheetAtHand],
+    panels: Mapping[str, Panel],
+    *,
+    name: str,
+    on: date,
+) -> Booking:
+    """What booking the plan of one job takes from the shop and puts into it.
+
+    Args:
+        job: on a stock, its plan cut from it and the offcuts it took.
+        sheets: of the plan, with their files where there are some.
+        panels: as they are cut.
+        name: of the product; an order of this name counts the panels as cut.
+        on: the day.
+
+    Raises:
+        UsageError: the job has no stock.
+    """
+    stock, kerf = job.setup.stock, job.setup.used_kerf
+    if stock is None or kerf is None:
+        raise UsageError("the job has no stock to book", todo="Choose one at Sheets.")
+    whole = Counter(
+        (s.plan.sheet.width_mm, s.plan.sheet.height_mm)
+        for s in sheets
+        if not s.plan.sheet.is_offcut
+    )
+    revisions = {entry.name: revision_of(entry.panel) for entry in job.panels}
+    return Booking(
+        on,
+        name,
+        tuple(SheetUse(stock.name, w, h, count) for (w, h), count in whole.items()),
+        _offcuts_used(sheets, job.setup.offcuts),
+        _offcuts_kept(sheets, panels, kerf, stock.name, name),
+        tuple(
+            CutPanel(name, panel, count, stock.name, revisions[panel], _name(sheet, number))
+            for number, sheet in enumerate(sheets, start=1)
+            for panel, count in Counter(p.panel_name for p in sheet.plan.placements).items()
+        ),
+    )
+
+
+def _offcuts_used(sheets: Sequence[SheetAtHand], offcuts: Sequence[Offcut]) -> tuple[Offcut, ...]:
+    by_label = {offcut.label: offcut for offcut in offcuts}
+    return tuple(by_label[s.plan.sheet.label] for s in sheets if s.plan.sheet.is_offcut)
+
+
+def _offcuts_kept(
+    sheets: Sequence[SheetAtHand],
+    panels: Mapping[str, Panel],
+    kerf: Kerf,
+    stock_name: str,
+    order: str,
+) -> tuple[Offcut, ...]:
+    kept = []
+    for number, sheet in enumerate(sheets, start=1):
+        rest = kept_rectangle(sheet.plan, panels, kerf_mm=max(kerf.x_mm, kerf.y_mm))
+        if rest is not None:
+            piece = Offcut.of("", stock_name, rest)
+            kept.append(replace(piece, cut_from=f"{order}, {_name(sheet, number)}"))
+    return tuple(kept)
 
 
 def _revision(order: Order, line: CutLine) -> str:

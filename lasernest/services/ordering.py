@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from lasernest.domain.bookings import Booking
-from lasernest.domain.orders import CutLine, Order
+from lasernest.domain.orders import CutLine, Order, start_count
 from lasernest.errors import BadValueError, NotFoundError, UsageError
-from lasernest.services.costing import start_count
 
 
 def cut_list(

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lasernest.domain.control import Control
-from lasernest.domain.offcuts import Offcut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
 from lasernest.domain.stock import Stock
@@ -34,16 +33,13 @@ class SheetFigures:
     used_yield_share: float
 
 
-def request_of(
-    job: Job, panels: Mapping[str, Panel] | None = None, *, offcuts: tuple[Offcut, ...] = ()
-) -> NestRequest:
+def request_of(job: Job, panels: Mapping[str, Panel] | None = None) -> NestRequest:
     """What nesting is asked for a job.
 
     Args:
         job: with a stock chosen.
         panels: the panels as they will be cut, joints applied; the drawn ones
             where none are given.
-        offcuts: to fill before whole sheets.
 
     Raises:
         BadValueError: no stock, no panels, or a gap below the kerf.
@@ -65,7 +61,7 @@ def request_of(
     orders = tuple(
         PanelOrder(
             (panels or {}).get(entry.name, entry.panel),
-            entry.quantity * job.setup.units,
+            job.copies_of(entry),
             entry.turns or usual,
             entry.may_mirror,
             priority=entry.priority,
@@ -84,7 +80,7 @@ def request_of(
         price=size.price,
         label=job.setup.stock.name if job.setup.stock else "",
     )
-    kept = tuple(offcut.sheet(margin_mm=job.setup.margin_mm) for offcut in offcuts)
+    kept = tuple(offcut.sheet(margin_mm=job.setup.margin_mm) for offcut in job.setup.offcuts)
     return NestRequest(
         orders,
         (*kept, sheet),
@@ -102,11 +98,10 @@ def arrange_job(
     seed: int = 1,
     workers: int = 1,
     panels: Mapping[str, Panel] | None = None,
-    offcuts: tuple[Offcut, ...] = (),
     start: Plan | None = None,
 ) -> Plan:
     """Arrange a job's panels, from nothing or going on from a plan; see `nesting.arrange`."""
-    request = request_of(job, panels, offcuts=offcuts)
+    request = request_of(job, panels)
     return arrange(request, control=control, budget=budget, seed=seed, workers=workers, start=start)
 
 

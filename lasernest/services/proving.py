@@ -169,8 +169,8 @@ def prove_files(
 
 
 def needs_of(job: Job) -> dict[str, int]:
-    """Copies of each panel that all units of a job take."""
-    return {panel.name: panel.quantity * job.setup.units for panel in job.panels}
+    """Copies of each panel that a job cuts."""
+    return {panel.name: job.copies_of(panel) for panel in job.panels}
 
 
 def combined_proof(

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
-from lasernest.domain.offcuts import Offcut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, Placement, Plan, Sheet, SheetPlan
 from lasernest.errors import BadValueError
@@ -50,7 +49,6 @@ def arrange_around(
     seed: int = 1,
     workers: int = 1,
     panels: Mapping[str, Panel],
-    offcuts: tuple[Offcut, ...] = (),
     start: Plan | None = None,
 ) -> Plan:
     """Arrange a job's panels, leaving pinned panels and locked sheets of its plan alone.
@@ -71,10 +69,9 @@ def arrange_around(
             seed=seed,
             workers=workers,
             panels=panels,
-            offcuts=offcuts,
             start=start,
         )
-    whole = request_of(job, panels, offcuts=offcuts)
+    whole = request_of(job, panels)
     stays = [_staying(sheet, panels, whole.gap_mm) for sheet in kept.sheets]
     stays = [s for s in stays if s.plan.placements or s.plan.locked]
     asked = _request_around(whole, stays)

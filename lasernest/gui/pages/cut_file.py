@@ -30,6 +30,7 @@ from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.joint_figures import JointFigures
 from lasernest.gui.parts.notes import Answer, Note, NoteList
+from lasernest.gui.parts.order_box import BookingBox
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.tiles import Step, TileText
@@ -94,6 +95,9 @@ class CutFilePage(Page):
         self.cutting = CuttingForm()
         self.cutting.committed.connect(self._set_cutting)
         self.card.add(*self._rows, self.joints, self.cutting)
+        self.booking = BookingBox(desk, desk.shelf)
+        self.card.add_rule()
+        self.card.add(self.booking)
         self.notes = NoteList()
         self.card.add(self.notes)
         self._caution = Text(CAUTIONS[0], size=TextSize.SMALL, kind="quiet", wrap=True)
@@ -182,6 +186,8 @@ class CutFilePage(Page):
         self.write_button.setEnabled(plan is not None and not busy and not self._refused())
         self.cutting.show_choices(desk.job.cutting)
         self.cutting.setVisible(plan is not None)
+        self.booking.refresh()
+        desk.shelf.look()
         self.notes.show_notes(self._notes())
         self._show_strip()
         self.player.refresh()

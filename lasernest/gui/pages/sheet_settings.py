@@ -9,6 +9,7 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import SettingRow, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
+from lasernest.gui.parts.order_box import OrderBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.services.commands import (
@@ -53,6 +54,8 @@ class SheetSettings(QWidget):
             (tr("Grain"), self.grain, 148, tr("Along x, panels turn by 180° only.")),
         ):
             column.addWidget(SettingRow(name, field, explain=explain, width=width))
+        self.order = OrderBox(desk, desk.shelf)
+        column.addWidget(self.order)
 
     def refresh(self) -> None:
         """Show the job's setup as it is now."""
@@ -66,6 +69,8 @@ class SheetSettings(QWidget):
             [(lengths.size(s.width_mm, s.height_mm, 1), s) for s in sizes], setup.chosen_size
         )
         self.units.set_value(setup.units)
+        self.order.refresh()
+        desk.shelf.look()
         self.gap.set_mm(setup.gap_mm)
         self.margin.set_mm(setup.margin_mm)
         kerf = setup.used_kerf

@@ -8,10 +8,10 @@ import pytest
 
 from lasernest.domain.figures import Figure
 from lasernest.domain.offcuts import LEAST_OFFCUT_MM
+from lasernest.domain.orders import start_count
 from lasernest.domain.rates import HandlingTimes
 from lasernest.kerf.cut_time import move_time_s
 from lasernest.resources import resource
-from lasernest.services.costing import start_count
 
 
 def _definitions() -> dict[str, str]:

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lasernest.domain.orders import start_count
 from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError
@@ -15,7 +16,6 @@ from lasernest.services.costing import (
     order_cost,
     sheet_weight_kg,
     sheets_needed,
-    start_count,
 )
 from lasernest.services.planning import weight_g
 

@@ -17,13 +17,14 @@ from lasernest.domain.offcuts import Offcut
 from lasernest.domain.panels import Panel
 from lasernest.domain.rates import Rates
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
-from lasernest.errors import NotFoundError, RefusedMaterialError, UsageError
+from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError, UsageError
 from lasernest.geometry.flatten import ring_polygon
 from lasernest.job import Job
 from lasernest.nesting import Budget
-from lasernest.services.bench_sheets import kept_rectangle
+from lasernest.services.bench_sheets import kept_rectangle, planned_sheets
 from lasernest.services.commands import AddDrawing, ChooseStock, SetQuantity
-from lasernest.services.order_booking import booking_of
+from lasernest.services.order_booking import booking_of, booking_of_job
+from lasernest.services.order_commands import SetScrap, SetSpares
 from lasernest.services.order_planning import (
     OrderPlan,
     Product,
@@ -34,6 +35,7 @@ from lasernest.services.order_planning import (
     revision_of,
 )
 from lasernest.services.order_writing import write_order
+from lasernest.services.planning import arrange_job
 from lasernest.shop.book import ShopBook
 
 DAY = date(2026, 11, 25)
@@ -159,6 +161,24 @@ def test_a_booked_order_taken_back_restores_the_shop(tmp_path: Path) -> None:
     shop.take_back(booked.number)
     assert (shop.stock("birch 3"), shop.offcuts()) == before
     assert planned(product, bookings=shop.bookings(job="order")).ordered == 40
+
+
+def test_a_job_booked_counts_for_an_order_of_its_name() -> None:
+    job = SetQuantity("plate", 2).apply(job_of(PLATE, LID))
+    job = SetScrap(0.05).apply(SetSpares(1).apply(job))
+    plan = arrange_job(job, control=QuietControl(), budget=Budget(seconds=0))
+    panels = {entry.name: entry.panel for entry in job.panels}
+    sheets = planned_sheets(plan, panels, BIRCH.kerf)
+    booking = booking_of_job(job, sheets, panels, name="case", on=DAY)
+    # by hand: (2 + 1) / 0.95 and (1 + 1) / 0.95 rounded up
+    assert {p.panel: p.count for p in booking.panels} == {"plate": 4, "lid": 3}
+    assert [(u.width_mm, u.count) for u in booking.sheets] == [(600.0, 1)]
+    again = planned(Product("case", job, 2), name="case", bookings=[booking])
+    assert {n.panel: (n.on_hand, n.to_cut) for n in again.lines} == {
+        "plate": (4, 0), "lid": (3, 0),
+    }  # fmt: skip
+    with pytest.raises(BadValueError, match="a scrap of 120% leaves nothing"):
+        SetScrap(1.2).apply(job)
 
 
 def test_nothing_is_written_of_what_must_not_be_cut(tmp_path: Path) -> None:

@@ -1,0 +1,134 @@
+"""The shelf of one desk: offcuts on hand, and the booking of cuts, read and written behind."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from lasernest.domain.bookings import Booking
+from lasernest.domain.control import Control
+from lasernest.domain.offcuts import Offcut
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+
+if TYPE_CHECKING:
+    from lasernest.gui.desk import Desk
+
+ShelfNews = tuple[tuple[Offcut, ...], tuple[Booking, ...]]
+
+
+class Shelf(QObject):
+    """What the shop book holds of this job's stock, and what was booked for it."""
+
+    changed = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self._key: tuple[str, str] | None = None
+        self.offcuts: tuple[Offcut, ...] = ()
+        """Of the job's stock."""
+        self.bookings: tuple[Booking, ...] = ()
+        """Of the job's name, newest first."""
+        self._booked: tuple[object, int] | None = None
+        """The plan that was booked last, and the number of its booking."""
+
+    @property
+    def name(self) -> str:
+        """What the job is booked as; an order of this name counts its panels as cut."""
+        path = self._desk.workbench.path
+        return self._desk.job.name or (path.stem if path else tr("new job"))
+
+    @property
+    def booking(self) -> Booking | None:
+        """The booking of the job's plan as it is; None while it is not booked."""
+        if self._booked is None or self._booked[0] is not self._desk.job.plan:
+            return None
+        number = self._booked[1]
+        return next((b for b in self.bookings if b.number == number), None)
+
+    def look(self, *, again: bool = False) -> None:
+        """Read the shelf, when the stock or the name is another one or it is asked for."""
+        stock = self._desk.job.setup.stock
+        key = (stock.name if stock is not None else "", self.name)
+        if key == self._key and not again:
+            return
+        self._key = key
+        shop = self._desk.workbench
+
+        def work(_control: Control) -> ShelfNews:
+            offcuts = shop.shop.offcuts(key[0]) if key[0] else ()
+            return offcuts, shop.shop.bookings(job=key[1])
+
+        self._desk.tasks.run(
+            "shelf",
+            tr("Looking at the shelf"),
+            work,
+            on_done=self._take,
+            on_failed=lambda e: self._failed(tr("Looking at the shelf"), e),
+        )
+
+    def _take(self, news: ShelfNews) -> None:
+        self.offcuts, self.bookings = news
+        self.changed.emit()
+
+    def book(self) -> None:
+        """Take the plan's sheets from the count, its offcuts off and onto the shelf."""
+        desk, job, name = self._desk, self._desk.job, self.name
+        plan = job.plan
+        written = desk.written
+        files = written.files if written is not None and written.plan is plan else ()
+        desk.settle_all(Step.CUT_FILE)
+
+        def work(_control: Control) -> Booking:
+            from lasernest.services.bench_sheets import (  # noqa: PLC0415 - heavy
+                planned_sheets,
+                written_sheets,
+            )
+            from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
+            from lasernest.services.order_booking import booking_of_job  # noqa: PLC0415 - heavy
+
+            panels = {panel.name: panel for panel in join_job(job).panels}
+            kerf = job.setup.used_kerf
+            assert plan is not None  # the button is off without one
+            assert kerf is not None
+            sheets = written_sheets(plan, files) if files else planned_sheets(plan, panels, kerf)
+            wanted = booking_of_job(job, sheets, panels, name=name, on=date.today())
+            return desk.workbench.shop.book(wanted)
+
+        def done(booking: Booking) -> None:
+            self._booked = (plan, booking.number)
+            self._changed_shop(tr("Booked as number {n}.", n=booking.number))
+
+        desk.tasks.run(
+            "book",
+            tr("Booking"),
+            work,
+            on_done=done,
+            on_failed=lambda e: self._failed(tr("Booking"), e),
+        )
+
+    def take_back(self, number: int) -> None:
+        """Undo a booking: counts and offcuts are as they were."""
+        desk = self._desk
+        desk.settle_all(Step.CUT_FILE)
+        desk.tasks.run(
+            "book",
+            tr("Taking the booking back"),
+            lambda _control: desk.workbench.shop.take_back(number),
+            on_done=lambda _booking: self._changed_shop(
+                tr("Booking {n} was taken back.", n=number)
+            ),
+            on_failed=lambda e: self._failed(tr("Taking the booking back"), e),
+        )
+
+    def _changed_shop(self, said: str) -> None:
+        self._desk.said.emit(said)
+        self._desk.open_shop()
+        self.look(again=True)
+
+    def _failed(self, what: str, error: Exception) -> None:
+        self._desk.trouble(Step.CUT_FILE, what, error)
+        self.changed.emit()

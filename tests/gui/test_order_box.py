@@ -1,0 +1,101 @@
+"""Spares, scrap and offcuts at Sheets; a cut booked and taken back at Cut file."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from pytestqt.qtbot import QtBot
+
+from lasernest.domain.offcuts import Offcut
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.services.commands import ChooseStock
+from tests.gui.helpers import arrange, read, wait_for
+
+
+@pytest.fixture
+def ready(qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path) -> Window:
+    """Three small panels on a stock that is counted, with an offcut of it on the shelf."""
+    shop = window.desk.workbench.shop
+    stock = shop.stock("MDF 3 mm")
+    counted = replace(stock, sizes=(replace(stock.sizes[0], count=5),))
+    shop.save_stock(counted, instead_of=stock)
+    shop.add_offcut(Offcut.rectangle("B07", "MDF 3 mm", 200, 150))
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.desk.do(ChooseStock(counted), Step.SHEETS)
+    window.go_to(Step.SHEETS)
+    wait_for(qtbot, window, "shelf")
+    window.cut_file.choose_path(tmp_path / "feet.dxf")
+    return window
+
+
+def test_spares_and_scrap_are_cut_too(qtbot: QtBot, ready: Window) -> None:
+    ready.sheets.settings.units.committed.emit(19)
+    order = ready.sheets.settings.order
+    order.spares.committed.emit(1)
+    order.scrap.committed.emit(5.0)
+    # 20 good of each, at 5 % scrap: 20 / 0.95 = 21.05, so 22 of each of the three panels
+    copies = [ready.desk.job.copies_of(panel) for panel in ready.desk.job.panels]
+    assert copies == [22] * len(copies)
+    assert order.scrap.text() == "5 %"
+    ready.desk.undo()
+    ready.desk.undo()
+    assert ready.desk.job.setup.spares == 0
+
+
+def test_an_offcut_is_filled_booked_and_comes_back(qtbot: QtBot, ready: Window) -> None:
+    shop = ready.desk.workbench.shop
+    before = (shop.stock("MDF 3 mm"), shop.offcuts())
+    field = ready.sheets.settings.order.offcuts
+    assert [field.itemText(i) for i in range(field.count())] == [
+        "none, whole sheets", "B07, 200 × 150 mm",
+    ]  # fmt: skip
+    field.pick(ready.desk.shelf.offcuts)
+    arrange(qtbot, ready)
+    plan = ready.desk.job.plan
+    assert plan is not None
+    assert plan.sheets[0].sheet.label == "B07"
+    ready.write_cut_file()
+    wait_for(qtbot, ready, "write")
+    booking = ready.cut_file.booking
+    assert "book it" in booking.text.text()
+    booking.book_button.click()
+    wait_for(qtbot, ready, "book", "shelf", "shop")
+    assert booking.text.text().startswith("Number 1 of ")
+    assert "offcut B07" in booking.text.text()
+    assert not booking.book_button.isVisible()
+    assert "B07" not in [offcut.label for offcut in shop.offcuts()]
+    (kept,) = shop.bookings()
+    assert {p.panel for p in kept.panels} == {p.name for p in ready.desk.job.panels}
+    assert all(p.sheet == "offcut B07" or p.sheet.startswith("feet") for p in kept.panels)
+    booking.back_button.click()
+    wait_for(qtbot, ready, "book", "shelf", "shop")
+    assert (shop.stock("MDF 3 mm"), shop.offcuts()) == before
+    assert booking.book_button.isVisible()
+
+
+def test_whole_sheets_go_off_the_count(qtbot: QtBot, ready: Window) -> None:
+    arrange(qtbot, ready)
+    ready.go_to(Step.CUT_FILE)
+    ready.cut_file.booking.book_button.click()
+    wait_for(qtbot, ready, "book", "shelf", "shop")
+    shop = ready.desk.workbench.shop
+    assert shop.stock("MDF 3 mm").sizes[0].count == 4
+    (kept,) = shop.bookings()[0].offcuts_kept
+    assert f"Write {kept.label} on the piece" in ready.cut_file.booking.text.text()
+    assert kept in shop.offcuts()
+    assert next(s for s in ready.desk.stocks if s.name == "MDF 3 mm").sizes[0].count == 4
+
+
+def test_what_cannot_be_booked_is_told(qtbot: QtBot, ready: Window) -> None:
+    arrange(qtbot, ready)
+    ready.go_to(Step.CUT_FILE)
+    shop = ready.desk.workbench.shop
+    shop.remove_stock("MDF 3 mm")
+    ready.cut_file.booking.book_button.click()
+    wait_for(qtbot, ready, "book", "shelf", "shop")
+    (trouble,) = [t for t in ready.desk.troubles if t.step is Step.CUT_FILE]
+    assert "no stock called 'MDF 3 mm'" in trouble.sentence
+    assert shop.bookings() == ()
