@@ -84,8 +84,9 @@ def test_a_sheet_left_empty_goes(planned: Job) -> None:
     alone = planned.plan.sheets[-1].placements[0]
     sheets = (*planned.plan.sheets[:-1], replace(planned.plan.sheets[-1], placements=(alone,)))
     job = planned.changed(plan=replace(planned.plan, sheets=sheets))
-    moved = MoveToSheet(len(sheets) - 1, 0, (alone,)).apply(job)
+    move = MoveToSheet(len(sheets) - 1, 0, (alone,))
+    moved = move.apply(job)
     assert moved.plan is not None
     assert len(moved.plan.sheets) == len(sheets) - 1
     assert alone in moved.plan.sheets[0].placements
-    assert MoveToSheet(len(sheets) - 1, 0, alone).label == f"Move {alone.panel_name} to sheet 1"
+    assert move.label == f"Move {alone.panel_name} to sheet 1"
