@@ -253,6 +253,8 @@ class Desk(QObject):
         """Read drawings in the background and take their panels into the job."""
         wanted = [path for given in paths for path in drawings_in(given)]
         if not wanted:
+            names = ", ".join(path.name for path in paths)
+            self.said.emit(tr("There is no DXF or SVG file in {folder}.", folder=names))
             return
         self.settle_all(Step.OUTLINES)
         self.step_wanted.emit(Step.OUTLINES)

@@ -12,17 +12,21 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QPoint, QTimer
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from lasernest.folders import use_profile
+from lasernest.gui.languages import speak
 from lasernest.gui.look.theme import theme
 from lasernest.gui.preferences import dress
 from lasernest.gui.settings import Settings, load_settings
 from lasernest.gui.window import Window
 from lasernest.resources import resource
 from lasernest.services.workbench import Workbench
+
+_ASIDE = 32
+"""Another window lies so far to the right and below, so that both are seen."""
 
 
 class Windows:
@@ -35,10 +39,14 @@ class Windows:
     def add(self, path: Path | None = None) -> Window:
         """Open another window, with a job file or empty; a job that is open comes to the front."""
         for shown in self.open:
-            if path is not None and shown.desk.workbench.path == path:
+            known = shown.desk.workbench.path
+            if path is not None and known is not None and known.resolve() == path.resolve():
+                shown.raise_()
                 shown.activateWindow()
                 return shown
         window = Window(Workbench(), self.settings)
+        if self.open:
+            window.move(self.open[-1].pos() + QPoint(_ASIDE, _ASIDE))
         self.open.append(window)
         window.another_wanted.connect(self.add)
         window.sample_wanted.connect(self.add_sample)
@@ -66,13 +74,17 @@ def run(paths: Sequence[Path] = ()) -> int:
     # Work in the background hands over within a millisecond when the window wants to answer.
     sys.setswitchinterval(0.001)
     settings = load_settings()
+    translation = speak(settings.language)  # kept until the end: Qt does not
     theme.install(app)
     dress(settings)
     windows = Windows(settings)
     window = windows.add()
     if paths:
         QTimer.singleShot(0, window, lambda: window.take_files(list(paths)))
-    return app.exec()
+    code = app.exec()
+    if translation is not None:
+        app.removeTranslator(translation)
+    return code
 
 
 def main(arguments: Sequence[str] | None = None) -> None:

@@ -32,6 +32,8 @@ class Settings:
     high_contrast: bool = False
     text_scale: float = 1.0
     inches: bool = False
+    language: str = ""
+    """Such as `de`; empty: the system's, where there is a translation."""
     stock_name: str = ""
     """The stock a new job starts with: the one chosen last."""
     search_seconds: float = 20.0

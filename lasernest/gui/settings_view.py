@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QFrame, QLineEdit, QScrollArea, QSizePolicy, QWidg
 from lasernest.folders import data_folder
 from lasernest.gui import preferences
 from lasernest.gui.command_search import Hit, best_hits
+from lasernest.gui.languages import ENGLISH, SYSTEM, languages, name_of
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, TextSize, theme
 from lasernest.gui.parts.basics import Text, button, horizontal, rule, vertical
@@ -71,6 +72,8 @@ class SettingsView(QFrame):
         self.contrast.picked.connect(partial(preferences.choose_contrast, settings))
         self.text_scale = ChoiceField()
         self.text_scale.picked.connect(partial(preferences.choose_text_scale, settings))
+        self.language = ChoiceField()
+        self.language.picked.connect(partial(self._set, "language"))
         self.unit = ChoiceField()
         self.unit.picked.connect(partial(preferences.choose_inches, settings))
         self.bar = LengthField(least_mm=10.0, most_mm=500.0, empty=tr("not measured"))
@@ -105,6 +108,15 @@ class SettingsView(QFrame):
                 tr("Text size"),
                 tr("Texts, fields and tiles grow together."),
                 self.text_scale,
+            ),
+            Entry(
+                looks,
+                tr("Language"),
+                tr(
+                    "From the next start. The guide, findings and errors are English; anyone can "
+                    "add the texts of the window in another language."
+                ),
+                self.language,
             ),
             Entry(
                 measures,
@@ -244,6 +256,14 @@ class SettingsView(QFrame):
         self.text_scale.offer(
             [(f"{100 * scale:.0f} %", scale) for scale in preferences.TEXT_SCALES],
             settings.text_scale,
+        )
+        self.language.offer(
+            [
+                (tr("like the system"), SYSTEM),
+                ("English", ENGLISH),
+                *((name_of(language), language) for language in languages()),
+            ],
+            settings.language,
         )
         self.unit.offer([(tr("millimetres"), False), (tr("inches"), True)], settings.inches)
         scale = settings.screen_px_per_mm

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 from lasernest.gui.look.signs import State, draw_sign
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import horizontal
+from lasernest.gui.words import tr
 
 
 class Step(Enum):
@@ -65,7 +66,7 @@ class StepTile(QAbstractButton):
         """Say something else."""
         if text != self._text:
             self._text = text
-            said = f"{self.step.value}: {text.word}. {text.figure}. {text.rests_on}"
+            said = f"{tr(self.step.value)}: {text.word}. {text.figure}. {text.rests_on}"
             self.setAccessibleName(said)
             self.setToolTip(f"{text.figure}\n{text.rests_on}\n{self._key}".strip())
             self.update()
@@ -111,11 +112,11 @@ class StepTile(QAbstractButton):
 
         line = QRectF(area.left(), area.top(), area.width(), heights[0])
         word_width = QFontMetricsF(small).horizontalAdvance(self._text.word)
-        name_width = QFontMetricsF(head).horizontalAdvance(self.step.value)
+        name_width = QFontMetricsF(head).horizontalAdvance(tr(self.step.value))
         sign = theme.pixels(14)
         painter.setFont(head)
         painter.setPen(theme.colour("ink"))
-        painter.drawText(line, left | middle, self.step.value)
+        painter.drawText(line, left | middle, tr(self.step.value))
         if name_width + word_width + sign + 16 > line.width():
             word_width = 0.0  # a narrow tile keeps the sign; its tip and name say the word
         else:
@@ -159,7 +160,7 @@ class StepTiles(QWidget):
             tile.clicked.connect(lambda _=False, s=step: self.chosen.emit(s))
             self.tiles[step] = tile
             row.addWidget(tile, 1)
-        self.setAccessibleName("Steps of the job")
+        self.setAccessibleName(tr("Steps of the job"))
 
     def show_step(self, step: Step) -> None:
         """Mark the step that is open."""

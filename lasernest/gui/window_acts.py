@@ -191,10 +191,10 @@ def window_acts(window: Window) -> list[Act]:
         Act(
             f"go {step.name}",
             view,
-            step.value,
+            tr(step.value),
             partial(window.go_to, step),
             f"Ctrl+{n}",
-            tr("Go to the step {step}", step=step.value),
+            tr("Go to the step {step}", step=tr(step.value)),
         )
         for n, step in enumerate(Step, start=1)
     ]

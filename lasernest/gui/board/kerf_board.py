@@ -260,7 +260,7 @@ class KerfBoard(QWidget):
         menu = QMenu(self)
         menu.setFont(theme.font())
         for number, feel in enumerate(Feel, start=1):
-            menu.addAction(f"&{number}  {feel.value}").triggered.connect(
+            menu.addAction(f"&{number}  {tr(feel.value)}").triggered.connect(
                 lambda _checked=False, f=feel: self.felt.emit(*spot, f)
             )
         menu.addSeparator()

@@ -13,6 +13,7 @@ from lasernest.domain.cutting import PathKind
 from lasernest.gui.board.inks import grip_bar, hatch, line_pen, thin_pen
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.words import tr
 
 
 class Sign(Enum):
@@ -56,7 +57,9 @@ class Legend(QWidget):
         """Explain these."""
         if tuple(signs) != self._signs:
             self._signs = tuple(signs)
-            self.setAccessibleName("Legend: " + ", ".join(s.value for s in signs))
+            self.setAccessibleName(
+                tr("Legend: {signs}", signs=", ".join(tr(s.value) for s in signs))
+            )
             self.update()
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
@@ -75,7 +78,7 @@ def draw_legend(painter: QPainter, area: QRectF, signs: Sequence[Sign]) -> None:
     metrics = QFontMetricsF(font)
     x, y = area.left() + 2.0, area.center().y()
     for sign in signs:
-        width = metrics.horizontalAdvance(sign.value)
+        width = metrics.horizontalAdvance(tr(sign.value))
         if x + _SAMPLE + 6 + width > area.right():
             break
         _draw_sample(painter, QRectF(x, y - 7, _SAMPLE, 14), sign)
@@ -84,7 +87,7 @@ def draw_legend(painter: QPainter, area: QRectF, signs: Sequence[Sign]) -> None:
         painter.drawText(
             QRectF(x + _SAMPLE + 6, area.top(), width + 2, area.height()),
             Qt.AlignmentFlag.AlignVCenter,
-            sign.value,
+            tr(sign.value),
         )
         x += _SAMPLE + 6 + width + _GAP
 

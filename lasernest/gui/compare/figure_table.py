@@ -53,7 +53,7 @@ class FigureTable(QWidget):
             self._grid.addWidget(rule(), 2 * number - 1, 0, 1, len(heads) + 2)
             self._grid.addWidget(Text(row.name, kind="quiet"), 2 * number, 0)
             name = row.figure.value
-            why = WhyMark(name, f"figures#{anchor_of(name)}")
+            why = WhyMark(tr(name), f"figures#{anchor_of(name)}")
             self._grid.addWidget(why, 2 * number, 1, Qt.AlignmentFlag.AlignLeft)
             for column, text in enumerate(row.texts):
                 value = Text(text, strong=True)

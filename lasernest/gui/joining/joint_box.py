@@ -198,7 +198,7 @@ class JointBox(QWidget):
             explain=tr("Interference after the cut; 95 of 100 joints come out within the ±."),
         )
         self.share.set_value(
-            tr("{share} % {fit}", share=f"{100 * forecast.share_in_fit:.0f}", fit=fit.value),
+            tr("{share} % {fit}", share=f"{100 * forecast.share_in_fit:.0f}", fit=tr(fit.value)),
             kind="" if forecast.share_in_fit >= 0.5 else "question",
             explain=tr(
                 "How many of 100 such joints will feel as wished, by what is known of the kerf "

@@ -37,7 +37,7 @@ class MeaningPicture(QAbstractButton):
         self.setCheckable(True)
         self.setAutoExclusive(False)
         self.setText(tr(MEANING_WORDS[meaning]))
-        self.setAccessibleName(tr("Drawn edges are the {what}", what=meaning.value))
+        self.setAccessibleName(tr("Drawn edges are the {what}", what=tr(meaning.value)))
         self.setToolTip(tr(_EXPLAIN[meaning]))
         self.setAccessibleDescription(self.toolTip())
         self.setCursor(Qt.CursorShape.PointingHandCursor)

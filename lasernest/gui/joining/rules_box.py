@@ -48,14 +48,14 @@ class RulesBox(QWidget):
         self.meaning = MeaningChoice()
         self.meaning.picked.connect(
             lambda meaning: self._set(
-                tr("Drawn edges are the {what}", what=meaning.value),
+                tr("Drawn edges are the {what}", what=tr(meaning.value)),
                 meaning=meaning,
                 meaning_told=True,
             )
         )
         self.fit = ChoiceField()
         self.fit.picked.connect(
-            lambda fit: self._set(tr("Set fit to {fit}", fit=fit.value), fit=fit)
+            lambda fit: self._set(tr("Set fit to {fit}", fit=tr(fit.value)), fit=fit)
         )
         self.interference = LengthField(
             least_mm=-2.0, most_mm=2.0, decimals=3, step_mm=0.01, empty=" "

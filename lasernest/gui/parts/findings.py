@@ -61,7 +61,7 @@ class FindingRow(QWidget):
         todo = "" if finding.is_question else finding.todo
         self._text = lengths.retold(f"{as_sentence(finding.message)} {todo}".strip())
         self._place = finding.panel or (f"layer {finding.layer}" if finding.layer else "")
-        word = tr("mended") if finding.mended else finding.severity.value
+        word = tr("mended") if finding.mended else tr(finding.severity.value)
         if finding.is_question:
             word = tr("question")
         self._head = " · ".join(part for part in (word, self._place, numbered.file) if part)

@@ -101,7 +101,7 @@ class LineUseTable(QWidget):
         for layer, count in list(layers.items())[:_MOST_ROWS]:
             left_out = layer in hidden
             usual = LineUse.IGNORE if left_out else preset_use(layer)
-            label = tr("{use}, by its name", use=usual.value)
+            label = tr("{use}, by its name", use=tr(usual.value))
             if left_out:
                 label = tr("hidden, left out")
             text = layer or tr("without a layer")

@@ -1,0 +1,160 @@
+"""Several windows, each with a job of its own; closing while work runs loses nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
+from PySide6.QtGui import QDropEvent
+from pytestqt.qtbot import QtBot
+
+from lasernest.gui.main import Windows
+from lasernest.gui.settings import Settings, load_settings
+from lasernest.gui.window import Window
+from lasernest.job import load_job
+from lasernest.services import autosave
+from tests.gui.conftest import Answers
+from tests.gui.helpers import read, wait_for
+
+
+@pytest.fixture
+def windows(qtbot: QtBot) -> Iterator[Windows]:
+    made = Windows(Settings(search_seconds=30.0, tour_seen=True))
+    yield made
+    for window in list(made.open):
+        assert window.close()
+
+
+def _add(qtbot: QtBot, windows: Windows, path: Path | None = None) -> Window:
+    window = windows.add(path)
+    wait_for(qtbot, window, "shop")
+    qtbot.waitUntil(lambda: bool(window.desk.stocks), timeout=30_000)
+    return window
+
+
+def _drop(window: Window, *paths: Path) -> None:
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(p)) for p in paths])
+    window.dropEvent(
+        QDropEvent(
+            QPointF(200, 200),
+            Qt.DropAction.CopyAction,
+            data,
+            Qt.MouseButton.LeftButton,
+            Qt.KeyboardModifier.NoModifier,
+        )
+    )
+
+
+def test_a_second_window_has_a_job_of_its_own(
+    qtbot: QtBot, windows: Windows, sample_panels: Path
+) -> None:
+    first = _add(qtbot, windows)
+    read(qtbot, first, sample_panels / "clock-feet.svg")
+    qtbot.keyClick(first, Qt.Key.Key_N, Qt.KeyboardModifier.ControlModifier)
+    assert len(windows.open) == 2
+    second = windows.open[1]
+    qtbot.waitUntil(lambda: bool(second.desk.stocks), timeout=30_000)
+    assert second.desk.job.panels == ()
+    assert second.pos() != first.pos()
+    read(qtbot, second, sample_panels / "drawer-pulls.dxf")
+    assert [p.name for p in first.desk.job.panels] != [p.name for p in second.desk.job.panels]
+    first.desk.undo()
+    assert first.desk.job.panels == ()
+    assert second.desk.job.panels
+
+
+def test_the_sample_opens_in_another_window_when_this_one_is_used(
+    qtbot: QtBot, windows: Windows, sample_panels: Path
+) -> None:
+    first = _add(qtbot, windows)
+    read(qtbot, first, sample_panels / "clock-feet.svg")
+    first.open_sample()
+    assert len(windows.open) == 2
+    wait_for(qtbot, windows.open[1], "import")
+    assert windows.open[1].desk.job.name == "seed cabinet (demo)"
+    assert first.desk.job.name != "seed cabinet (demo)"
+
+
+def test_closing_while_arranging_keeps_the_job_and_ends_the_work(
+    qtbot: QtBot, windows: Windows, sample_panels: Path
+) -> None:
+    window = _add(qtbot, windows)
+    read(qtbot, window, sample_panels / "clock-case.dxf")
+    job, tasks = window.desk.job, window.desk.tasks
+    window.desk.arrange()
+    assert window.desk.arranging
+    assert window.close()
+    assert tasks.running == []
+    assert windows.open == []
+    kept = autosave.kept_jobs()
+    assert len(kept) == 1
+    assert autosave.load(kept[0]).panels == job.panels
+    again = _add(qtbot, windows)
+    qtbot.waitUntil(lambda: len(again.keeper.offers) == 1)
+
+
+def test_the_title_marks_what_is_not_saved(
+    qtbot: QtBot, windows: Windows, sample_panels: Path, tmp_path: Path
+) -> None:
+    window = _add(qtbot, windows)
+    window.asking = answers = Answers()
+    assert not window.isWindowModified()
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    assert window.isWindowModified()
+    answers.paths = [tmp_path / "feet"]
+    qtbot.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    assert not window.isWindowModified()
+    assert window.windowTitle() == "feet[*] – lasernest"
+    first = load_job(tmp_path / "feet.lasernest")
+    window.outlines.list.choose([window.desk.job.panels[0].name])
+    qtbot.keyClicks(window.outlines.list, "7")
+    assert window.isWindowModified()
+    answers.paths = [tmp_path / "other.lasernest"]
+    both = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
+    qtbot.keyClick(window, Qt.Key.Key_S, both)
+    assert not window.isWindowModified()
+    assert window.windowTitle() == "other[*] – lasernest"
+    assert load_job(tmp_path / "feet.lasernest") == first
+    assert load_job(tmp_path / "other.lasernest").panels[0].quantity == 7
+    assert load_settings().recent_jobs[:1] == [] or window.settings.recent_jobs[0].endswith(
+        "other.lasernest"
+    )
+
+
+def test_a_job_that_is_open_comes_to_the_front_instead(
+    qtbot: QtBot, windows: Windows, sample_panels: Path, tmp_path: Path
+) -> None:
+    window = _add(qtbot, windows)
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    path = tmp_path / "feet.lasernest"
+    window.desk.workbench.save(path)
+    assert windows.add(path) is window
+    assert len(windows.open) == 1
+
+
+def test_a_dropped_folder_brings_all_its_drawings(
+    qtbot: QtBot, windows: Windows, sample_panels: Path, tmp_path: Path
+) -> None:
+    window = _add(qtbot, windows)
+    folder = tmp_path / "case"
+    folder.mkdir()
+    for name in ("clock-case.dxf", "clock-feet.svg"):
+        (folder / name).write_bytes((sample_panels / name).read_bytes())
+    (folder / "notes.txt").write_text("not a drawing")
+    _drop(window, folder)
+    wait_for(qtbot, window, "import")
+    assert [Path(s.path).name for s in window.desk.job.sources] == [
+        "clock-case.dxf",
+        "clock-feet.svg",
+    ]
+
+
+def test_a_folder_without_drawings_says_so(qtbot: QtBot, windows: Windows, tmp_path: Path) -> None:
+    window = _add(qtbot, windows)
+    (tmp_path / "empty").mkdir()
+    _drop(window, tmp_path / "empty")
+    assert window.status.said() == "There is no DXF or SVG file in empty."
+    assert window.desk.job.panels == ()
