@@ -14,7 +14,7 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
-from lasernest.gui.look.signs import State, draw_sign
+from lasernest.gui.look.signs import State, draw_focus_ring, draw_sign
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import horizontal
 from lasernest.gui.words import tr
@@ -94,10 +94,8 @@ class StepTile(QAbstractButton):
             painter.setPen(QPen(theme.colour("card_border"), 1.0))
             painter.setBrush(theme.colour("hover" if self.underMouse() else "card"))
         painter.drawRoundedRect(frame, RADIUS, RADIUS)
-        if self.hasFocus() and not chosen:
-            painter.setPen(QPen(theme.colour("accent"), 1.0, Qt.PenStyle.DashLine))
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRoundedRect(frame.adjusted(3, 3, -3, -3), RADIUS - 3, RADIUS - 3)
+        if self.hasFocus():
+            draw_focus_ring(painter, frame.adjusted(3, 3, -3, -3))
         self._draw_lines(painter, frame.adjusted(12, 8, -12, -8))
         painter.end()
 

@@ -17,6 +17,7 @@ from typing import Any
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
+    QFocusEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
@@ -32,6 +33,7 @@ from lasernest.gui.board.measuring import Measure
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import ZOOM_STEP, View, fitted
 from lasernest.gui.lengths import lengths
+from lasernest.gui.look.signs import draw_focus_ring
 from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import open_menu
 
@@ -79,6 +81,7 @@ class Canvas(QWidget):
         self._slices.setInterval(0)
         self._slices.timeout.connect(self._paint_slice)
         self._pointer_mm: tuple[float, float] | None = None
+        self._reached_by_key = False
         self._press: QPoint | None = None
         self._press_thing: Any = None
         self._dragging = ""
@@ -226,7 +229,20 @@ class Canvas(QWidget):
         if self._scene.has_rulers and self._scene.bounds_mm().isValid():
             canvas = QRectF(self.rect())
             rulers.draw_rulers(painter, self.view, canvas, self._pointer_mm)
+        if self._reached_by_key and self.hasFocus():
+            draw_focus_ring(painter, QRectF(self.rect()).adjusted(2, 2, -2, -2))
         painter.end()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        # The canvas mostly has the keys; a ring is for those who come with Tab.
+        by_key = (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason)
+        self._reached_by_key = event.reason() in by_key
+        super().focusInEvent(event)
+        self.update()
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        super().focusOutEvent(event)
+        self.update()
 
     def _start_painting(self) -> None:
         ratio = self.devicePixelRatioF()

@@ -12,6 +12,7 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy
 
 from lasernest.domain.joints import EdgeMeaning
+from lasernest.gui.look.signs import draw_focus_ring
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, horizontal, vertical
 from lasernest.gui.words import tr
@@ -63,6 +64,8 @@ class MeaningPicture(QAbstractButton):
         ground = "chosen" if chosen else "hover" if self.underMouse() else "card"
         painter.setBrush(theme.colour(ground))
         painter.drawRoundedRect(frame, 6, 6)
+        if self.hasFocus():
+            draw_focus_ring(painter, frame.adjusted(3, 3, -3, -3))
         font = theme.font(TextSize.SMALL, strong=chosen)
         painter.setFont(font)
         line = painter.fontMetrics().height() + 6

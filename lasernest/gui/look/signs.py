@@ -52,6 +52,16 @@ def draw_sign(painter: QPainter, rect: QRectF, state: State, colour: QColor | No
     painter.restore()
 
 
+def draw_focus_ring(painter: QPainter, frame: QRectF, radius: float = 4.0) -> None:
+    """The dashed ring inside a painted part that has the keys."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(QPen(theme.colour("accent"), 1.5, Qt.PenStyle.DashLine))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawRoundedRect(frame, radius, radius)
+    painter.restore()
+
+
 def draw_chevron(painter: QPainter, centre: QPointF, colour: QColor) -> None:
     """The small angle that says a list opens here."""
     painter.save()

@@ -156,5 +156,6 @@ QSlider::handle:horizontal {{
 }}
 QSlider:focus {{ outline: none; }}
 QSlider::handle:horizontal:focus {{ border-color: {p.ink}; }}
-QTextBrowser {{ background: {p.card}; border: none; }}
+QTextBrowser {{ background: {p.card}; border: 1px solid {p.card}; border-radius: 4px; }}
+QTextBrowser:focus {{ border: 1px solid {p.accent}; }}
 """
