@@ -57,7 +57,7 @@ def test_a_translation_changes_labels_tiles_and_menu(qtbot: QtBot, toy: QTransla
     qtbot.addWidget(window)
     window.show()
     assert window.outlines.arrange_button.text() == "Auf Platten anordnen"
-    assert window.sheets.units.accessibleName() == "Stückzahl"
+    assert window.sheets.settings.units.accessibleName() == "Stückzahl"
     assert window.tiles.tiles[Step.OUTLINES].accessibleName().startswith("Umrisse: ")
     assert window.acts.actions["undo"].text() == "Zurück"
     assert window.outlines.open_button.text() == "Open drawings…"  # not translated yet
