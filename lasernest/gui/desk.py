@@ -50,6 +50,7 @@ _QUIET = (
     "propose",
     "preview",
     "keep",
+    "look",
     "rates",
     "shelf",
     "pictures",
@@ -405,6 +406,7 @@ class Desk(QObject):
 
     def close(self) -> bool:
         """End all work; True when no thread is left."""
+        self.redrawer.close()
         self.workbench.job_changed.disconnect(self._on_job)
         return self.tasks.close()
 

@@ -2,30 +2,137 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Signal
 
 from lasernest.domain.control import Control
 from lasernest.domain.import_choices import ImportChoices
 from lasernest.errors import LasernestError
+from lasernest.gui.drawing_watch import DrawingWatch
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
-from lasernest.job import Source
-from lasernest.services.redrawing import ReadAgain
+from lasernest.job import Job, Source
+from lasernest.services.commands import Command, Together
+from lasernest.services.redrawing import OnlyChanged, PanelChange, ReadAgain
 
 if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
     from lasernest.services.importing import Imported
 
 
+@dataclass(frozen=True, slots=True)
+class News:
+    """A drawing that changed on disk, read and held against the job, not taken in yet."""
+
+    again: ReadAgain
+    changes: tuple[PanelChange, ...]
+
+    @property
+    def name(self) -> str:
+        return Path(self.again.old.path).name
+
+
 class Redrawer(QObject):
     """The desk's dealings with drawings that are in the job already."""
+
+    news_changed = Signal()
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._desk = desk
+        self._watch = DrawingWatch(self)
+        self._watch.changed.connect(self.look)
+        self._let_be: set[tuple[str, str]] = set()
+        """Path and digest of what the maker does not want to take in."""
+        self._known: set[tuple[str, str]] = set()
+        """Path and digest of the drawings that the job had last."""
+        self.news: tuple[News, ...] = ()
+        desk.workbench.job_changed.connect(self._on_job)
+
+    def close(self) -> None:
+        """Watch no more."""
+        self._desk.workbench.job_changed.disconnect(self._on_job)
+        self._watch.watch(())
+
+    # --- drawings that change on disk --------------------------------------------------
+
+    def _on_job(self, job: Job) -> None:
+        self._watch.watch(source.path for source in job.sources if source.digest)
+        known = {(source.path, source.digest) for source in job.sources if source.digest}
+        if known - self._known:
+            # A job that was opened may be older than its drawings.
+            self.look()
+        self._known = known
+        kept = tuple(news for news in self.news if news.again.old in job.sources)
+        if kept != self.news:
+            self.news = kept
+            self.news_changed.emit()
+
+    def look(self) -> None:
+        """See in the background which drawings changed, and what changed in them."""
+        job = self._desk.job
+
+        def work(control: Control) -> list[News | tuple[str, Exception]]:
+            from lasernest.services.redrawing import changed_on_disk, read_source  # noqa: PLC0415
+
+            found: list[News | tuple[str, Exception]] = []
+            for source in changed_on_disk(job):
+                control.check()
+                try:
+                    again = read_source(source, control=control)
+                except LasernestError as error:
+                    found.append((Path(source.path).name, error))
+                    continue
+                if (source.path, again.digest) not in self._let_be:
+                    found.append(News(again, again.changes(job)))
+            return found
+
+        self._desk.tasks.run(
+            "look",
+            tr("Looking at drawings that changed"),
+            work,
+            on_done=self._take_news,
+            on_failed=lambda e: self._desk.trouble(
+                Step.OUTLINES, tr("Looking at drawings that changed"), e
+            ),
+        )
+
+    def _take_news(self, found: list[News | tuple[str, Exception]]) -> None:
+        for told in found:
+            if not isinstance(told, News):
+                name, error = told
+                self._desk.trouble(Step.OUTLINES, tr("{name} changed on disk", name=name), error)
+        sources = self._desk.job.sources
+        self.news = tuple(n for n in found if isinstance(n, News) and n.again.old in sources)
+        self.news_changed.emit()
+
+    def take_in(self, news: News, *, only_changed: bool = False) -> None:
+        """Put the new drawing in the old one's place, as one step to undo.
+
+        Args:
+            news: what changed.
+            only_changed: panels that stayed the same get quantity 0.
+        """
+        command: Command = news.again
+        if only_changed:
+            label = tr("Take in what changed in {name}", name=news.name)
+            command = Together(label, (news.again, OnlyChanged(news.changes)))
+        self._drop(news)
+        self._desk.do(command)
+
+    def let_be(self, news: News) -> None:
+        """Stay with the drawing as the job has it, until it changes again."""
+        self._let_be.add((news.again.old.path, news.again.digest))
+        self._drop(news)
+
+    def _drop(self, news: News) -> None:
+        self.news = tuple(n for n in self.news if n is not news)
+        self.news_changed.emit()
+
+    # --- other choices -------------------------------------------------------------------
 
     def read_again(self, source: Source, choices: ImportChoices, *, remember: bool = False) -> None:
         """Read a drawing in the background with other choices, as one step to undo.

@@ -8,7 +8,10 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.domain.drawing import LineUse
 from lasernest.domain.panels import MarkKind
+from lasernest.gui.parts.change_list import BeforeAndAfter, ChangeRow
+from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.window import Window
+from lasernest.services.redrawing import Change
 from tests.gui.helpers import read, wait_for
 from tests.unit.exchange.drawings import dxf_text, svg, write
 
@@ -79,3 +82,84 @@ def test_an_answer_about_colours_is_taken_and_kept(
     assert len(source.digest) == 64
     assert source.choices.uses.colours == (("#ff0000", LineUse.ENGRAVE),)
     assert not [f for f in source.findings if f.code == "colours-differ"]
+
+
+_OTHER = "LWPOLYLINE 8 PLATE 90 4 70 1 10 200 20 0 10 260 20 0 10 260 20 60 10 200 20 60"
+
+
+def _change_on_disk(qtbot: QtBot, window: Window, path: Path, text: str) -> None:
+    """Save as many programs do: a new file put in the old one's place."""
+    wait_for(qtbot, window, "look")
+    beside = path.with_name("beside.tmp")
+    beside.write_text(text, encoding="utf-8", newline="")
+    beside.replace(path)
+    qtbot.waitUntil(lambda: bool(window.desk.redrawer.news), timeout=20_000)
+
+
+def _changed_note(window: Window) -> list[NoteBox]:
+    boxes = window.outlines.card.findChildren(NoteBox)
+    return [b for b in boxes if b.note.heading == "A drawing changed on disk" and b.isVisible()]
+
+
+def test_a_drawing_changed_on_disk_is_seen_shown_and_taken_in(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    path = write(tmp_path, dxf_text(_PLATE, _OTHER), "plate.dxf")
+    read(qtbot, window, path)
+    first, second = (p.name for p in window.desk.job.panels)
+    window.outlines.list.choose([first])
+    qtbot.keyClicks(window.outlines.list, "3")
+    _change_on_disk(qtbot, window, path, dxf_text(_PLATE, _RING, _OTHER))
+
+    (news,) = window.desk.redrawer.news
+    assert [(c.change, c.name) for c in news.changes] == [
+        (Change.CHANGED, first),
+        (Change.SAME, second),
+    ]
+    (note,) = _changed_note(window)
+    assert note.note.text == "plate.dxf: 1 panel changed."
+    (row,) = [r for r in window.outlines.changes.findChildren(ChangeRow) if r.isVisible()]
+    (picture,) = row.findChildren(BeforeAndAfter)
+    colours = picture.grab().toImage()
+    seen = {
+        colours.pixelColor(x, y).name()
+        for x in range(colours.width())
+        for y in range(colours.height())
+    }
+    assert len(seen) > 2  # ground, old and new lines
+
+    window.desk.redrawer.take_in(news)
+    assert len(window.desk.job.panel(first).panel.inner) == 1
+    assert window.desk.job.panel(first).quantity == 3
+    assert _changed_note(window) == []
+    window.desk.undo()
+    assert window.desk.job.panel(first).panel.inner == ()
+
+
+def test_only_what_changed_is_planned_or_the_drawing_is_let_be(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    path = write(tmp_path, dxf_text(_PLATE, _OTHER), "plate.dxf")
+    read(qtbot, window, path)
+    _change_on_disk(qtbot, window, path, dxf_text(_PLATE, _RING, _OTHER))
+    window.desk.redrawer.take_in(window.desk.redrawer.news[0], only_changed=True)
+    assert [p.quantity for p in window.desk.job.panels] == [1, 0]
+    _change_on_disk(qtbot, window, path, dxf_text(_PLATE))
+    job = window.desk.job
+    window.desk.redrawer.let_be(window.desk.redrawer.news[0])
+    window.desk.redrawer.look()
+    wait_for(qtbot, window, "look")
+    assert (window.desk.redrawer.news, window.desk.job) == ((), job)
+
+
+def test_a_changed_drawing_that_cannot_be_read_is_told_and_the_job_stays(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    path = write(tmp_path, dxf_text(_PLATE), "plate.dxf")
+    read(qtbot, window, path)
+    wait_for(qtbot, window, "look")
+    job = window.desk.job
+    path.write_text("<html></html>")
+    qtbot.waitUntil(lambda: bool(window.desk.troubles), timeout=20_000)
+    assert window.desk.troubles[0].what == "plate.dxf changed on disk"
+    assert window.desk.job is job

@@ -25,6 +25,7 @@ from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
 from lasernest.gui.panel_hands import MIRRORINGS, TURNINGS, PanelHands
 from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
+from lasernest.gui.parts.change_list import ChangeList, in_short
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import PART, Entry
 from lasernest.gui.parts.fields import ChoiceField, CountField
@@ -81,6 +82,8 @@ class OutlinesPage(Page):
         self.findings = FindingList()
         self.findings.pressed.connect(self.go_to_finding)
         self.findings.answered.connect(self._answer)
+        self.changes = ChangeList()
+        self.desk.redrawer.news_changed.connect(self.refresh)
         self.line_uses = LineUseTable()
         self.line_uses.picked.connect(self._pick_uses)
         self.notes = NoteList()
@@ -93,6 +96,7 @@ class OutlinesPage(Page):
         self._tail.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
         self.card.add(
             self.notes,
+            self.changes,
             self._hint,
             self.stock_line,
             self.finder,
@@ -220,7 +224,9 @@ class OutlinesPage(Page):
         self.arrange_button.setEnabled(job.panel_count > 0)
         self.findings.show_findings(self._numbered)
         self.line_uses.show_sources(job.sources)
-        self.notes.show_notes([*self._offers(), *self.trouble_notes()])
+        news = self.desk.redrawer.news
+        self.changes.show_changes([change for told in news for change in told.changes])
+        self.notes.show_notes([*self._offers(), *self._news_notes(), *self.trouble_notes()])
         self.recent.show_jobs(self.desk.settings.recent_jobs)
         self._show_chosen()
         self.put_on_board()
@@ -263,6 +269,31 @@ class OutlinesPage(Page):
                 ),
                 heading=tr("New here?"),
             )
+        ]
+
+    def _news_notes(self) -> list[Note]:
+        """Drawings that changed on disk since they were read."""
+        redrawer = self.desk.redrawer
+        return [
+            Note(
+                f"{news.name}: {in_short(news.changes)}.",
+                "question",
+                (
+                    Answer(
+                        tr("Take it in"),
+                        partial(redrawer.take_in, news),
+                        tr("Quantities, turns and joints stay with their panels; can be undone"),
+                    ),
+                    Answer(
+                        tr("Take it in, plan only what changed"),
+                        partial(redrawer.take_in, news, only_changed=True),
+                        tr("Panels that stayed the same get quantity 0"),
+                    ),
+                    Answer(tr("Leave it"), partial(redrawer.let_be, news)),
+                ),
+                heading=tr("A drawing changed on disk"),
+            )
+            for news in redrawer.news
         ]
 
     def _show_chosen(self) -> None:
