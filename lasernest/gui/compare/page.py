@@ -49,7 +49,8 @@ class ComparePage(QWidget):
         outer.addLayout(below, 6)
         self.comparer.changed.connect(self._news)
         desk.troubles_changed.connect(self._news)
-        desk.tasks.ended.connect(lambda _task: self._news())
+        # A slot with no argument drops the task; unlike a lambda it goes with the page.
+        desk.tasks.ended.connect(self._news)
 
     def _build_plans(self) -> QWidget:
         ground = _Ground()
