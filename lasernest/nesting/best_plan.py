@@ -17,6 +17,9 @@ from lasernest.nesting.outlines import Stance
 from lasernest.nesting.rows import FilledSheet, Laid
 from lasernest.nesting.sheet_choice import on_cheaper_sheets
 
+AT_ONCE = 200
+"""A first plan of more panels is shown while it is being checked: that takes up to a second."""
+
 CHECK_EVERY = 8.0
 """Between two checks the search goes on for so many times as long as a check takes."""
 
@@ -62,7 +65,11 @@ class BestPlan:
         return Counter({k: n - wanted[k] for k, n in self.copies.items() if n > wanted[k]})
 
     def take(self, filled: list[FilledSheet], evaluations: int = 0) -> None:
-        """Keep and offer filled sheets if they are better and pass the exact check."""
+        """Keep and offer filled sheets if they are better and pass the exact check.
+
+        Raises:
+            RuntimeError: not even the first plan passes; that is a bug of ours.
+        """
         best = self._best
         if best is not None and rank_of(self._request, filled) >= rank_of(
             self._request, self.filled
@@ -70,14 +77,19 @@ class BestPlan:
             return
         began_s = self.clock.seconds
         plan = self._plan_of(filled, evaluations)
-        # The very first plan is laid by boxes and shown at once; the tests check it.
-        problems = plan_problems(self._request, plan) if best is not None else ()
+        at_once = best is None and plan.placed_count > AT_ONCE
+        if at_once:
+            self._control.offer(plan)
+        problems = plan_problems(self._request, plan)
         self._check_s = self.clock.seconds - began_s
         if problems:
             logging.getLogger(__name__).error("a plan failed its check: %s", problems[0])
+            if best is None:
+                raise RuntimeError(f"the first plan failed its check: {problems[0]}")
             return
         self._best, self.filled = plan, filled
-        self._control.offer(plan)
+        if not at_once:
+            self._control.offer(plan)
 
     def take_in_time(self, filled: list[FilledSheet], evaluations: int) -> None:
         """The same, but only now and then, so that checks leave time for the search.

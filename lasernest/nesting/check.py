@@ -16,15 +16,21 @@ from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 import shapely.affinity
 
-from lasernest.domain.contours import Point, Pose, Segment
+from lasernest.domain.contours import Contour, Point, Pose, Segment
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Axis, NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
 from lasernest.geometry.flatten import ring_points
 
+Floats = npt.NDArray[np.float64]
+
 CHORD_ERROR_MM = 1e-4
+
+ROUGH_CHORD_ERROR_MM = 0.05
+"""Of the polygons that tell which panels are too far apart to be measured."""
 
 
 def plan_problems(
@@ -80,7 +86,7 @@ def _sheet_problems(
 ) -> Iterator[str]:
     orders = {order.panel.name: order for order in request.orders}
     lying: list[tuple[str, _Lying]] = []
-    drawn: dict[str, shapely.Polygon] = {}
+    drawn: dict[str, tuple[shapely.Polygon, shapely.Polygon]] = {}
     for p in sheet_plan.placements:
         order = orders.get(p.panel_name)
         if order is None:
@@ -94,8 +100,12 @@ def _sheet_problems(
         if along is not None and _lies_across(order, p.pose, along):
             yield f"{name} does not lie with its longer side along {along.value}."
         if p.panel_name not in drawn:
-            drawn[p.panel_name] = drawn_polygon(order.panel)
-        lying.append((name, _Lying(order.panel, p.pose, drawn[p.panel_name])))
+            fine, rough = (
+                drawn_polygon(order.panel, chord_error_mm=error_mm)
+                for error_mm in (CHORD_ERROR_MM, ROUGH_CHORD_ERROR_MM)
+            )
+            drawn[p.panel_name] = (fine, rough)
+        lying.append((name, _Lying(order.panel, p.pose, *drawn[p.panel_name])))
     for name, one in lying:
         if one.is_well_inside(sheet_plan.sheet):
             continue
@@ -131,18 +141,26 @@ class _Lying:
     Args:
         drawn: the panel.
         pose: where it lies.
-        polygon: `drawn_polygon` of the panel.
+        fine, rough: `drawn_polygon` of the panel, arcs in small chords and in larger ones.
     """
 
-    def __init__(self, drawn: Panel, pose: Pose, polygon: shapely.Polygon) -> None:
+    def __init__(
+        self, drawn: Panel, pose: Pose, fine: shapely.Polygon, rough: shapely.Polygon
+    ) -> None:
         self._drawn, self._pose = drawn, pose
         a, b, c, d = pose.matrix()
-        self.shape = shapely.affinity.affine_transform(polygon, (a, b, c, d, pose.x_mm, pose.y_mm))
+        matrix = (a, b, c, d, pose.x_mm, pose.y_mm)
+        self.shape = shapely.affinity.affine_transform(fine, matrix)
+        self.rough = shapely.affinity.affine_transform(rough, matrix)
         self.straight = not any(v.bulge for ring in drawn.contours for v in ring.vertices)
 
     @cached_property
     def panel(self) -> Panel:
         return self._drawn.posed(self._pose)
+
+    @cached_property
+    def segments(self) -> _Segments:
+        return _segments(tuple(ring.posed(self._pose) for ring in self._drawn.contours))
 
     def is_well_inside(self, sheet: Sheet) -> bool:
         """Whether it surely keeps the margin of a full rectangle, whatever its arcs do."""
@@ -155,10 +173,12 @@ class _Lying:
 
 def _lying_distance_mm(a: _Lying, b: _Lying, reach_mm: float) -> float:
     """Exact distance of two panels; infinite or at least the reach when they are that far apart."""
-    found_mm = float(a.shape.distance(b.shape))
-    if found_mm >= reach_mm or (a.straight and b.straight):
-        return found_mm
-    return _panel_distance_mm(a.panel, b.panel, reach_mm)
+    if a.straight and b.straight:
+        return float(a.shape.distance(b.shape))
+    # Fine polygons of arcs have a thousand corners: rough ones tell who is far enough apart.
+    if a.rough.distance(b.rough) >= reach_mm + 2.0 * ROUGH_CHORD_ERROR_MM:
+        return reach_mm
+    return _segment_distance_mm(a.segments, b.segments, reach_mm)
 
 
 def spot_problems(
@@ -271,19 +291,29 @@ def _margin_shortfall_mm(panel: Panel, sheet: Sheet) -> float:
     return short_mm
 
 
-def drawn_polygon(panel: Panel) -> shapely.Polygon:
+def drawn_polygon(panel: Panel, *, chord_error_mm: float = CHORD_ERROR_MM) -> shapely.Polygon:
     """The panel as a polygon with its corners on the drawn contours."""
-    rings = [ring_points(ring, chord_error_mm=CHORD_ERROR_MM) for ring in panel.contours]
+    rings = [ring_points(ring, chord_error_mm=chord_error_mm) for ring in panel.contours]
     shape = shapely.Polygon(rings[0], [ring for ring in rings[1:] if len(ring) >= 3])
     return shape if shape.is_valid else shapely.make_valid(shape)
 
 
+_Segments = tuple[list[Segment], Floats]
+"""Lines and arcs, and their boxes."""
+
+
 def _panel_distance_mm(a: Panel, b: Panel, reach_mm: float) -> float:
     """Exact distance between the contours of two panels; infinite beyond the reach."""
-    ours = [s for ring in a.contours for s in ring.segments() if s.chord_mm > 0.0]
-    theirs = [s for ring in b.contours for s in ring.segments() if s.chord_mm > 0.0]
-    boxes_a = np.array([s.bounds_mm() for s in ours])
-    boxes_b = np.array([s.bounds_mm() for s in theirs])
+    return _segment_distance_mm(_segments(a.contours), _segments(b.contours), reach_mm)
+
+
+def _segments(rings: tuple[Contour, ...]) -> _Segments:
+    found = [s for ring in rings for s in ring.segments() if s.chord_mm > 0.0]
+    return found, np.array([s.bounds_mm() for s in found])
+
+
+def _segment_distance_mm(a: _Segments, b: _Segments, reach_mm: float) -> float:
+    (ours, boxes_a), (theirs, boxes_b) = a, b
     near = (
         (boxes_a[:, None, 0] <= boxes_b[None, :, 2] + reach_mm)
         & (boxes_b[None, :, 0] <= boxes_a[:, None, 2] + reach_mm)

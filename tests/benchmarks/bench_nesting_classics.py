@@ -104,6 +104,7 @@ ABLATIONS: dict[str, dict[str, Any]] = {
     "all ideas": {},
     "no weights": {"weight_base": 1.0, "weight_rise": 0.0},
     "sizes not counted": {"size_power": 0.0},
+    "no cooperation": {},
     "no compression": {"compress_share": 0.0},
     "no pool (only the latest failure)": {"pool_size": 1},
     "one start refined": {"starts_refined": 1},
@@ -112,6 +113,15 @@ ABLATIONS: dict[str, dict[str, Any]] = {
     "steps always 0.2 %": {"first_step": 0.002},
     "always refined to the end": {"fineness": 0.0},
 }
+
+
+def alone(streams: Any, best: Any, on_better: Callable[[Any], object]) -> Any:
+    """Streams that report what they find, and keep it to themselves."""
+    found = min((s.best for s in streams if s.best is not None), key=lambda f: f.rank, default=None)
+    if found is None or (best is not None and found.rank >= best.rank):
+        return best
+    on_better(found)
+    return found
 
 
 def main() -> None:
@@ -127,12 +137,15 @@ def main() -> None:
     if arguments.processor_time:
         count_processor_time()
     from lasernest.nesting import warm_up
+    from lasernest.nesting.search import driver
 
     warm_up()
     for title, tuning in ABLATIONS.items() if arguments.ablate else [("", {})]:
         gaps = []
+        exchange = alone if title == "no cooperation" else driver._exchange
         for name in arguments.sets:
-            densities = measure(name, arguments.seeds, arguments, **tuning)
+            with mock.patch.object(driver, "_exchange", exchange):
+                densities = measure(name, arguments.seeds, arguments, **tuning)
             line = (
                 f"{name:10s} mean {mean(densities):6.2f}  spread {pstdev(densities):4.2f}  "
                 f"best {max(densities):6.2f}"

@@ -15,6 +15,7 @@ import argparse
 import math
 import random
 from statistics import mean
+from unittest import mock
 
 import shapely
 
@@ -136,9 +137,12 @@ def main() -> None:
     parser.add_argument("--seconds", type=float)
     parser.add_argument("--work", type=int)
     parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--no-patterns", action="store_true", help="what lattices are worth")
     parser.add_argument("--jobs", type=int, nargs="+", default=list(range(30)))
     arguments = parser.parse_args()
     warm_up()
+    if arguments.no_patterns:
+        mock.patch("lasernest.nesting.arranging.pattern_filling", return_value=None).start()
     shares = []
     for number in arguments.jobs:
         request = a_job(number)
