@@ -101,7 +101,7 @@ def compare(
     if keep:
         save_job(KeepComparison(comparison).apply(asked), inputs[0])
     if as_json:
-        emit_json(_json(comparison) | {"files": [str(path) for path in out or []]})
+        emit_json(comparison_json(comparison) | {"files": [str(path) for path in out or []]})
         return
     say_comparison(comparison)
     for path in out or []:
@@ -125,7 +125,8 @@ def _candidate(text: str, shop: ShopBook) -> Candidate:
     )
 
 
-def _json(comparison: Comparison) -> dict[str, Any]:
+def comparison_json(comparison: Comparison) -> dict[str, Any]:
+    """A comparison for programs."""
     from lasernest.cli.rates import rates_json
 
     return {

@@ -20,18 +20,34 @@ def demo(
         Path, typer.Option(help="Folder for the files; made when it is not there.")
     ] = Path("lasernest-demo"),
     seconds: Annotated[float, typer.Option(help="Time to search for a better plan.", min=0)] = 3.0,
+    order: Annotated[
+        bool, typer.Option("--order", help="Then compare an order of 24 in plywood and acrylic.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Run the main job on the sample panels and print figures and file names."""
+    from lasernest.cli.compare import comparison_json, say_comparison
     from lasernest.cli.sheet import result_json, say_result
-    from lasernest.services.demo import run_demo
+    from lasernest.services.demo import run_demo, run_demo_order
 
+    comparison, files = None, tuple[Path, ...]()
     with watched() as control:
         result = run_demo(out, control=control, seconds=seconds)
+        if order:
+            comparison, files = run_demo_order(out, result.job, control=control, seconds=seconds)
     if as_json:
-        emit_json(result_json(result) | {"job": str(out / "demo.lasernest")})
+        form = result_json(result) | {"job": str(out / "demo.lasernest")}
+        if comparison is not None:
+            form["order"] = comparison_json(comparison) | {"files": [str(path) for path in files]}
+        emit_json(form)
         return
     say("Prices, stock and products of the demo are invented.")
     say_result(result)
+    if comparison is not None:
+        say("")
+        say("An order of 24, at invented prices and rates:")
+        say_comparison(comparison)
+        for path in files:
+            say(f"written: {path}")
     if not result.passed:
         raise typer.Exit(1)

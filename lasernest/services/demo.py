@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from lasernest.domain.comparison import Comparison
 from lasernest.domain.control import Control
+from lasernest.domain.rates import Rates
 from lasernest.errors import UnwritableFileError, Where
-from lasernest.job import Job, save_job
+from lasernest.job import SUFFIX, Job, save_job
 from lasernest.nesting import Budget
 from lasernest.resources import sample_panels
-from lasernest.services.commands import ChooseStock, RenameJob, SetQuantity, SetSheetSize
+from lasernest.services.commands import (
+    ChooseStock,
+    RenameJob,
+    SetQuantity,
+    SetSheetSize,
+    SetUnits,
+)
+from lasernest.services.comparing import Candidate, KeepComparison, compare_stocks
+from lasernest.services.comparison_table import write_comparison
 from lasernest.services.main_job import MainJobResult, read_inputs, run_main_job
 from lasernest.shop.book import ShopBook
 
@@ -23,6 +33,11 @@ DEMO_DRAWINGS = (
     "label-plates.dxf",
 )
 DEMO_SHEET_MM = (600.0, 400.0)
+DEMO_ORDER_UNITS = 24
+DEMO_RIVALS = (("birch plywood 3 mm", 1220.0), ("cast acrylic 3 mm", 1000.0))
+"""Stocks that the order is compared on, and the width of the sheet."""
+DEMO_RATES = Rates(30.0, 25.0, 0.1)
+"""Invented, like all prices of the demo."""
 DEMO_QUANTITIES = {
     "drawer-base": 6,
     "drawer-back": 6,
@@ -45,6 +60,46 @@ def demo_job(*, control: Control, shop: ShopBook) -> Job:
     for name, quantity in DEMO_QUANTITIES.items():
         job = SetQuantity(name, quantity).apply(job)
     return RenameJob("seed cabinet (demo)").apply(job)
+
+
+def run_demo_order(
+    out: Path, job: Job, *, control: Control, seconds: float
+) -> tuple[Comparison, tuple[Path, ...]]:
+    """The worked order: 24 units in plywood and in acrylic, compared, printed and kept.
+
+    Args:
+        out: the folder that `run_demo` wrote into.
+        job: the sample job.
+        control: progress and Stop.
+        seconds: search for each stock.
+
+    Returns:
+        The comparison, and the files that tell it: paper, table, and the job with it.
+
+    Raises:
+        UnwritableFileError: a file cannot be written there.
+    """
+    shop = ShopBook.open()
+    candidates = []
+    for name, width_mm in DEMO_RIVALS:
+        stock = shop.stock(name)
+        size = next((size for size in stock.sizes if size.width_mm == width_mm), None)
+        candidates.append(Candidate(stock, size))
+    job = RenameJob("24 seed cabinets (demo)").apply(SetUnits(DEMO_ORDER_UNITS).apply(job))
+    comparison = compare_stocks(
+        job,
+        candidates,
+        control=control,
+        seconds=seconds,
+        unit_counts=(1, 10),
+        rates=DEMO_RATES,
+        machine=shop.machine(),
+        records={one.stock.name: shop.records(one.stock.name) for one in candidates},
+    )
+    paper, table, kept = (out / f"order-of-24{suffix}" for suffix in (".pdf", ".csv", SUFFIX))
+    write_comparison(job, comparison, [paper, table])
+    save_job(KeepComparison(comparison).apply(job), kept)
+    return comparison, (paper, table, kept)
 
 
 def run_demo(out: Path, *, control: Control, seconds: float) -> MainJobResult:

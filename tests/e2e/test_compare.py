@@ -5,8 +5,11 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
+import pytest
+
 from lasernest.domain.control import QuietControl
 from lasernest.job import load_job, save_job
+from lasernest.services.comparing import basis_of
 from lasernest.services.main_job import read_inputs
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_panels"
@@ -37,6 +40,25 @@ def test_a_job_is_compared_written_and_kept(lasernest, tmp_path: Path) -> None:
     again = lasernest("sheet", "drawer.lasernest", "--sheet", "600x400", "--seconds", 0,
                       "--out", "cut.dxf", "--stock", "birch plywood 3 mm")  # fmt: skip
     assert again.code == 0
+
+
+@pytest.mark.slow  # a thousand panels on two stocks; on a small job in tests/unit/services
+def test_the_worked_order_of_the_demo(lasernest, tmp_path: Path) -> None:
+    told = lasernest("demo", "--out", "demo", "--seconds", 0, "--order", "--json").json["order"]
+    birch, acrylic = told["stocks"]
+    # a cabinet is of 47 panels, see its drawings; none of 24 cabinets may be lost
+    assert (told["units"], birch["panels"], acrylic["panels"]) == (24, 24 * 47, 24 * 47)
+    assert birch["unplaced"] == acrylic["unplaced"] == []
+    assert set(birch["cost_per_unit"]) == {"1", "10", "24"}
+    # acrylic is denser than plywood: 1.19 and 0.68 g/cm3 on the same panels
+    assert acrylic["weight_per_unit_g"] > 1.5 * birch["weight_per_unit_g"]
+    assert [Path(name).name for name in told["files"]] == [
+        "order-of-24.pdf", "order-of-24.csv", "order-of-24.lasernest",
+    ]  # fmt: skip
+    kept = load_job(tmp_path / "demo" / "order-of-24.lasernest")
+    assert kept.comparison is not None
+    assert kept.comparison.made_from == basis_of(kept)
+    assert kept.setup.units == 24
 
 
 def test_refusals(lasernest) -> None:
