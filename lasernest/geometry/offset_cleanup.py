@@ -43,6 +43,13 @@ class Kite(NamedTuple):
     """Shifted runs or straight lines; the kite lies on their left."""
     reach_mm: float
     """From the corner to the tip: circles as sides need an end."""
+    tips: tuple[Point, ...] = ()
+
+    def places(self, d: float) -> list[Point]:
+        """Points that are on the offset where the whole mitre is: its ends and its tips."""
+        x, y = self.at
+        ends = [(x + d * n[0], y + d * n[1]) for n in (self.before, self.after)]
+        return [*ends, *self.tips]
 
     def swallows(self, x: float, y: float) -> bool:
         """True when the point lies inside, not on the rim."""

@@ -13,7 +13,10 @@ Corners:
   to their crossing; arcs that do not cross nearby are prolonged by their
   tangent lines instead. Corners sharper than the mitre limit allows (below
   28.955 degrees for 4) get a bevel that touches the circle of radius d about
-  the corner, so that a round beam still leaves the corner sharp.
+  the corner, so that a round beam still leaves the corner sharp;
+- where another part of the contour comes so near that a part of the mitre or
+  bevel is lost, as at a step lower than d, the corner is rolled about instead
+  when that is asked for: there a mitre keeps a beam out of where it fits.
 
 Source of the raw offset and the clean-up by distance: Liu, Yong, Zheng and
 Sun, An offset algorithm for polyline curves, Computers in Industry 58, 2007.
@@ -28,9 +31,12 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+import numpy as np
+
 from lasernest.domain.contours import Contour, Point
 from lasernest.errors import BadContourError, BadValueError
-from lasernest.geometry.offset_cleanup import Kite, has_crossings, kept_rings
+from lasernest.geometry.distances import distances_to_contours
+from lasernest.geometry.offset_cleanup import NODE_MM, Kite, has_crossings, kept_rings
 from lasernest.geometry.runs import Run, ring_of, run_of
 
 SHORTEST_MM = 1e-6
@@ -56,6 +62,8 @@ class Joint(NamedTuple):
     """Where the run after the corner starts."""
     kite: Kite | None = None
     """What the mitre adds to the round offset."""
+    roll: Run | None = None
+    """The arc about the corner, in the mitre's place."""
 
 
 class Shift(NamedTuple):
@@ -89,8 +97,17 @@ def offset_contour(
     return shift_contour(contour, distance_mm, mitre_limit=mitre_limit).rings
 
 
-def shift_contour(contour: Contour, distance_mm: float, *, mitre_limit: float = 4.0) -> Shift:
-    """`offset_contour`, told whether anything of the contour was swallowed."""
+def shift_contour(
+    contour: Contour, distance_mm: float, *, mitre_limit: float = 4.0, rolled: bool = False
+) -> Shift:
+    """`offset_contour`, told whether anything of the contour was swallowed.
+
+    Args:
+        contour: as there.
+        distance_mm: as there.
+        mitre_limit: as there.
+        rolled: roll about sharp corners that have no room for their whole mitre.
+    """
     if not contour.closed:
         raise BadContourError("an open line has no inside to grow or shrink")
     if not math.isfinite(distance_mm):
@@ -102,7 +119,7 @@ def shift_contour(contour: Contour, distance_mm: float, *, mitre_limit: float = 
     anticlockwise = contour.is_anticlockwise
     walk_anticlockwise = distance_mm > 0.0
     walk = contour if anticlockwise == walk_anticlockwise else contour.reversed()
-    rings, whole = _offset_to_the_right(clean_runs(walk), abs(distance_mm), mitre_limit)
+    rings, whole = _offset_to_the_right(clean_runs(walk), abs(distance_mm), mitre_limit, rolled)
     if anticlockwise != walk_anticlockwise:
         rings = [ring.reversed() for ring in rings]
     return Shift(tuple(sorted(rings, key=lambda ring: -ring.area_mm2)), whole)
@@ -122,7 +139,7 @@ def clean_runs(contour: Contour) -> list[Run]:
 
 
 def _offset_to_the_right(
-    runs: Sequence[Run], d: float, mitre_limit: float
+    runs: Sequence[Run], d: float, mitre_limit: float, rolled: bool
 ) -> tuple[list[Contour], bool]:
     """Rings at distance d to the right of a closed walk with its material on the left.
 
@@ -144,6 +161,24 @@ def _offset_to_the_right(
         )
         for i in range(count)
     ]
+    pieces, plain = _raw_offset(shifted, joints)
+    if plain and not has_crossings(pieces):
+        return [ring_of(pieces)], True
+    while True:
+        kites = [joint.kite for joint in joints if joint is not None and joint.kite is not None]
+        rings = kept_rings(runs, pieces, kites, d)
+        tight = rolled and _tight_corners(joints, rings, d)
+        if not tight:
+            return rings, False
+        for i in tight:
+            joints[i] = _rolled(runs[i], runs[(i + 1) % count], d)
+        pieces, _ = _raw_offset(shifted, joints)
+
+
+def _raw_offset(
+    shifted: Sequence[Run | None], joints: Sequence[Joint | None]
+) -> tuple[list[Run], bool]:
+    """All shifted runs joined to their neighbours, and whether nothing of them is missing."""
     pieces: list[Run] = []
     plain = True
     for i, run in enumerate(shifted):
@@ -161,12 +196,27 @@ def _offset_to_the_right(
             plain = False
         if after is None:
             plain = False
-        else:
-            pieces += [Run(*a, *b) for a, b in pairwise(after.between)]
-    if plain and not has_crossings(pieces):
-        return [ring_of(pieces)], True
-    kites = [joint.kite for joint in joints if joint is not None and joint.kite is not None]
-    return kept_rings(runs, pieces, kites, d), False
+            continue
+        pieces += [Run(*a, *b) for a, b in pairwise(after.between)]
+        if after.roll is not None:
+            pieces.append(after.roll)
+    return pieces, plain
+
+
+def _tight_corners(joints: Sequence[Joint | None], rings: Sequence[Contour], d: float) -> list[int]:
+    """Numbers of the mitres that lost a part to another part of the contour."""
+    owners: list[int] = []
+    places: list[Point] = []
+    for i, joint in enumerate(joints):
+        if joint is not None and joint.kite is not None:
+            own = joint.kite.places(d)
+            places += own
+            owners += [i] * len(own)
+    if not places or not rings:
+        return sorted(set(owners))
+    points = np.array(places)
+    off = np.min(distances_to_contours([points] * len(rings), rings), axis=0)
+    return sorted({owners[k] for k in np.flatnonzero(off > NODE_MM)})
 
 
 def _shifted(run: Run, d: float) -> Run | None:
@@ -237,6 +287,17 @@ class _Corner(NamedTuple):
     turn: float
 
 
+def _rolled(a: Run, b: Run, d: float) -> Joint:
+    """The arc about an outer corner, from the end of the shifted a to the start of b."""
+    (t1x, t1y), (t2x, t2y) = a.end_tangent, b.start_tangent
+    turn = math.atan2(t1x * t2y - t1y * t2x, t1x * t2x + t1y * t2y)
+    if math.pi - abs(turn) < DOUBLED_BACK_RAD:
+        turn = math.pi
+    x, y = b.start
+    end, start = (x + d * t1y, y - d * t1x), (x + d * t2y, y - d * t2x)
+    return Joint(end, (), start, roll=Run(*end, *start, x, y, d, turn))
+
+
 def _outer_joint(
     corner: _Corner, a_off: Run | None, b_off: Run | None, d: float, mitre_limit: float
 ) -> Joint:
@@ -252,7 +313,7 @@ def _outer_joint(
             meeting = _outer_meeting(a_off, b_off, corner, mitre_limit * d)
             if meeting is not None:
                 tip_mm = math.hypot(meeting[0] - corner.at[0], meeting[1] - corner.at[1])
-                kite = Kite(corner.at, n1, n2, (a_off, b_off), tip_mm)
+                kite = Kite(corner.at, n1, n2, (a_off, b_off), tip_mm, (meeting,))
                 return Joint(meeting, (), meeting, kite)
         reach = d * math.tan(0.5 * corner.turn)
         tips: tuple[Point, ...] = ((end[0] + reach * t1x, end[1] + reach * t1y),)
@@ -274,7 +335,7 @@ def _outer_joint(
         between.append(b_start)
     straight = tuple(between) if len(between) > 1 else ()
     tip_mm = math.hypot(d, reach)
-    return Joint(a_end, straight, b_start, Kite(corner.at, n1, n2, sides, tip_mm))
+    return Joint(a_end, straight, b_start, Kite(corner.at, n1, n2, sides, tip_mm, tips))
 
 
 def _inner_meeting(a: Run, b: Run, corner: Point) -> Point | None:

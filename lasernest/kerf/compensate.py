@@ -93,7 +93,9 @@ def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Conto
                 todo=error.todo,
             ) from None
     half_mm = 0.5 * kerf.mean_mm
-    rings, whole = shift_contour(ring, half_mm if outward else -half_mm, mitre_limit=MITRE_LIMIT)
+    rings, whole = shift_contour(
+        ring, half_mm if outward else -half_mm, mitre_limit=MITRE_LIMIT, rolled=True
+    )
     if whole:
         return rings[0]
     if len(rings) == 1:

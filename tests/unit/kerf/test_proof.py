@@ -221,6 +221,24 @@ def test_an_extra_piece() -> None:
     )
 
 
+@pytest.mark.parametrize("step_mm", [0.01, 0.04, 0.0781, 0.15, 0.3])
+@pytest.mark.parametrize("kerf_mm", [0.1, 0.15, 0.4])
+def test_steps_lower_than_the_beam(step_mm: float, kerf_mm: float) -> None:
+    # as traced drawings have them where a round end meets a bar: the beam rolls about the corner
+    bar = [Vertex(0, 0), Vertex(20, 0), Vertex(20, step_mm, math.tan(math.pi / 8))]
+    bar += [Vertex(30, 10 + step_mm), Vertex(30, 40), Vertex(0, 40)]
+    notch = Contour.polygon(
+        [(0, 0), (9, 0), (9, step_mm), (9.12, step_mm), (9.12, 0), (20, 0), (20, 9), (0, 9)]
+    )
+    kerf = Kerf.same(kerf_mm)
+    panels = [(Panel.of("bar", Contour(tuple(bar))), Pose(100, 100))]
+    panels += [(Panel.of("notch", notch), Pose(200, 100, 30))] if step_mm < kerf_mm else []
+    cut, expected = posed_sheet(panels, kerf)
+    proof = prove(lines_of(cut), width_mm=600, height_mm=400, expected=expected, kerf=kerf)
+    assert proof.problems == ()
+    assert proof.max_deviation_mm <= 0.002
+
+
 @pytest.mark.parametrize("mouth_mm", [0.25, 0.35, 0.45])
 def test_the_core_of_a_slit_with_a_round_end_is_waste(mouth_mm: float) -> None:
     # a slit against splitting, its end drilled round: below two kerfs the round core falls out
