@@ -10,6 +10,7 @@ from dataclasses import replace
 from lasernest.domain.contours import Pose
 from lasernest.domain.control import Control
 from lasernest.domain.plan import NestRequest, Placement, Plan, SearchPoint, SheetPlan
+from lasernest.errors import BadDrawingError
 from lasernest.nesting.budget import Clock
 from lasernest.nesting.check import plan_problems
 from lasernest.nesting.first_plan import FirstPlan, rank_of
@@ -68,7 +69,7 @@ class BestPlan:
         """Keep and offer filled sheets if they are better and pass the exact check.
 
         Raises:
-            RuntimeError: not even the first plan passes; that is a bug of ours.
+            BadDrawingError: not even the first plan passes.
         """
         best = self._best
         if best is not None and rank_of(self._request, filled) >= rank_of(
@@ -85,7 +86,10 @@ class BestPlan:
         if problems:
             logging.getLogger(__name__).error("a plan failed its check: %s", problems[0])
             if best is None:
-                raise RuntimeError(f"the first plan failed its check: {problems[0]}")
+                raise BadDrawingError(
+                    f"the panels cannot be arranged: {problems[0]}",
+                    todo="Look whether an outline crosses itself. If all are sound, report this.",
+                )
             return
         self._best, self.filled = plan, filled
         if not at_once:

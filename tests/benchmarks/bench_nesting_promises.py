@@ -7,6 +7,7 @@ same for 50 to 5000 panels, and the exponent of a fitted power. `stop`: Stop pre
 at random moments of jobs like a maker's; how long the answer takes. `many`: a
 classic multiplied to 960 parts, after 60 s, against its 48 parts after 10 s.
 `capacity`: how many equal panels a sheet takes, against closed forms.
+`--processor-time` is for busy machines: `many` then counts seconds of two free cores.
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+from bench_nesting_classics import count_processor_time
 from bench_nesting_real_work import SHEETS, a_job, toothed
 
 from lasernest.domain.contours import Contour
@@ -120,18 +122,20 @@ def _press(control: QuietControl, pressed: list[float]) -> None:
     control.stop()
 
 
-def many(seconds: float = 60.0, name: str = "shapes0") -> None:
+def many(seconds: float = 60.0, name: str = "shapes0", workers: int = 2) -> None:
     """A classic with its demands multiplied until there are 960 parts, or a little more."""
     path = SHARED / "nesting" / "instances" / f"{name}.json"
     data: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
     total = sum(item["demand"] for item in data["items"])
     _, small = pack(
-        instance_of(data), control=QuietControl(), seconds=seconds / 6.0, workers=2, seed=301
+        instance_of(data), control=QuietControl(), seconds=seconds / 6.0, workers=workers, seed=301
     )
     times = math.ceil(960 / total)
     for item in data["items"]:
         item["demand"] *= times
-    _, large = pack(instance_of(data), control=QuietControl(), seconds=seconds, workers=2, seed=301)
+    _, large = pack(
+        instance_of(data), control=QuietControl(), seconds=seconds, workers=workers, seed=301
+    )
     assert small["valid"]
     assert large["valid"]
     print(
@@ -197,9 +201,15 @@ def main() -> None:
         "capacity": capacity,
     }
     parser.add_argument("which", nargs="+", choices=list(chosen))
+    parser.add_argument("--processor-time", action="store_true")
+    arguments = parser.parse_args()
     warm_up()
-    for name in parser.parse_args().which:
-        chosen[name]()
+    for name in arguments.which:
+        if name == "many" and arguments.processor_time:
+            count_processor_time()
+            many(120.0, workers=1)
+        else:
+            chosen[name]()
 
 
 if __name__ == "__main__":

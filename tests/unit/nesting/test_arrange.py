@@ -10,6 +10,7 @@ from lasernest.domain.contours import Contour, Pose, Vertex
 from lasernest.domain.control import QuietControl
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, PanelOrder, Placement, Plan, Sheet, SheetPlan, Turns
+from lasernest.errors import BadDrawingError
 from lasernest.nesting import Budget, arrange, plan_problems
 
 
@@ -232,3 +233,14 @@ def test_too_many_panels_to_search_still_get_patterns(monkeypatch: pytest.Monkey
     assert plan_problems(request, plan) == ()
     assert plan.log[-1].used_length_mm < 450.0
     assert plan.evaluations == 0
+
+
+def test_a_plan_that_fails_its_check_is_never_handed_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    request = NestRequest((PanelOrder(rectangle("lid", 50, 40), 3),), (Sheet(300, 200),))
+    control = Recorder()
+    monkeypatch.setattr(
+        "lasernest.nesting.best_plan.plan_problems", lambda *_: ("lid hangs over.",)
+    )
+    with pytest.raises(BadDrawingError, match="cannot be arranged: lid hangs over"):
+        arrange(request, control=control, budget=Budget(seconds=0.0))
+    assert control.offers == []
