@@ -57,7 +57,7 @@ def star(name: str, rng: random.Random) -> Panel:
     return Panel(name, Contour.polygon(points), (Contour.circle(0.0, 0.0, 4.0).reversed(),))
 
 
-def job_of(stock: Stock, *, width_mm: float = 1500.0, height_mm: float = 1240.0) -> Job:
+def job_of(stock: Stock, *, width_mm: float = 1500.0, height_mm: float = 1400.0) -> Job:
     """The job with its plan: a raster of all panels on one sheet."""
     rng = random.Random(SEED)
     panels = [star(f"star-{i}", rng) for i in range(COUNT)]
@@ -115,7 +115,7 @@ class Beat:
         self._timer.stop()
 
 
-def wait(until: Callable[[], bool], *, most_s: float = 300.0) -> None:
+def wait(until: Callable[[], bool], *, most_s: float = 150.0) -> None:
     """Let the event loop run until something is so."""
     loop = QEventLoop()
     timer = QTimer()

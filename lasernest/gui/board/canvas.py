@@ -151,7 +151,9 @@ class Canvas(QWidget):
         bounds = self._scene.bounds_mm()
         self._fit_wanted = False
         if bounds.isValid():
-            room = self.drawing_area().adjusted(24, 16, -24, -16 - self._scene.padding_px())
+            scene = self._scene
+            above, below = 16 + scene.headroom_px(), 16 + scene.padding_px()
+            room = self.drawing_area().adjusted(24, above, -24, -below)
             self._set_view(fitted(bounds, room))
             self._fit_wanted = True  # stays fitted through resizes until the maker zooms
 

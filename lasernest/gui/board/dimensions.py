@@ -54,6 +54,7 @@ def draw_dimensions(
     holes: Iterable[tuple[str, Point]],
     *,
     ground: str = "board",
+    above: bool = True,
 ) -> None:
     """Draw them around a panel; the painter is in pixels.
 
@@ -63,15 +64,18 @@ def draw_dimensions(
         box_mm: the panel's box as it lies on the board.
         holes: texts with the place they stand beside, on the board in mm.
         ground: colour behind the texts.
+        above: the width stands above the panel, where no drawing's name is.
     """
     box = view.rect_to_screen(box_mm)
     pen = thin_pen(theme.colour("accent"), 1.0)
     painter.setFont(theme.font(TextSize.SMALL))
     if box.width() >= _LEAST_SPAN_PX:
-        y = box.bottom() + _OFF_PX
+        side = -1.0 if above else 1.0
+        edge = box.top() if above else box.bottom()
+        y = edge + side * _OFF_PX
         painter.setPen(pen)
         for x in (box.left(), box.right()):
-            painter.drawLine(QPointF(x, box.bottom() + 4), QPointF(x, y + 4))
+            painter.drawLine(QPointF(x, edge + side * 4), QPointF(x, y + side * 4))
         _arrow_line(painter, QPointF(box.left(), y), QPointF(box.right(), y))
         _chip(painter, QPointF(box.center().x(), y), lengths.text(box_mm.width()), ground)
     if box.height() >= _LEAST_SPAN_PX:

@@ -166,6 +166,9 @@ class OutlinesScene(Scene):
             whole = whole.united(laid.area)
         return whole
 
+    def headroom_px(self) -> float:
+        return 16.0  # numbers of findings and dimensions stand above the panels
+
     def padding_px(self) -> float:
         return 28.0  # the drawing's name stands below it
 

@@ -199,7 +199,7 @@ def scene_picture(scene: Scene, signs: Sequence[Sign], *, sized: bool = False) -
         yield from scene.draw(painter, view, bounds)
         painter.resetTransform()
         if sized:
-            draw_dimensions(painter, view, bounds, (), ground="card")
+            draw_dimensions(painter, view, bounds, (), ground="card", above=False)
         foot = QRectF(_EDGE, area.bottom() - 34.0, area.width() - 2 * _EDGE, 24.0)
         draw_legend(painter, foot, signs)
 

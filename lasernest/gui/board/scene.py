@@ -36,6 +36,10 @@ class Scene(QObject):
         """What `fit` shows; null when there is nothing."""
         return QRectF()
 
+    def headroom_px(self) -> float:
+        """Room above everything for texts of fixed size."""
+        return 0.0
+
     def padding_px(self) -> float:
         """Room below everything for texts of fixed size."""
         return 0.0

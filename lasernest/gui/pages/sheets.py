@@ -36,6 +36,7 @@ from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.sheet_hands import SheetHands
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
+from lasernest.services.plan_commands import key_of
 
 
 class SheetsPage(Page):
@@ -269,7 +270,8 @@ class SheetsPage(Page):
         chosen = self.hands.chosen()
         name = ""
         if chosen:
-            one = f"{chosen[0].panel_name} {chosen[0].copy}"
+            placed = self.scene_of_sheet.placed_at(key_of(chosen[0]))
+            one = placed.label if placed is not None else chosen[0].panel_name
             name = one if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
         self.placed.show_panels(
             name, self.hands.corner_mm(), pinned=bool(chosen) and all(p.pinned for p in chosen)
