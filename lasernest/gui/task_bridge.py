@@ -1,14 +1,16 @@
 """News of long work, queued to the main thread.
 
 A worker's reports and offers are kept (the newest wins) and one event is
-queued; the main thread takes what there is when it gets to it. So a worker
-that reports a thousand times a second costs the window nothing, and a task
-that was replaced or dropped is never heard again.
+queued; the main thread takes what there is when it gets to it, reports at
+most ten times a second. So a worker that reports a thousand times a second
+costs the window nothing, and a task that was replaced or dropped is never
+heard again.
 """
 
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -19,6 +21,7 @@ from lasernest.errors import LasernestError
 from lasernest.services.tasks import Task
 
 _NOTHING = object()
+_REPORT_EVERY_S = 0.1
 
 
 class WatchedTask(QObject):
@@ -50,6 +53,7 @@ class WatchedTask(QObject):
         self._dropped = False
         self._lock = threading.Lock()
         self._told = False
+        self._reported_s = 0.0
         self._report: tuple[float, float, str] | None = None
         self._offer: Any = _NOTHING
         self._end: tuple[str, Any] | None = None
@@ -104,9 +108,15 @@ class WatchedTask(QObject):
     # --- worker thread: what `services.tasks.TaskListener` asks for --------------------
 
     def on_progress(self, done: float, total: float, note: str) -> None:
+        now = time.monotonic()
         with self._lock:
             self._report = (done, total, note)
-        self._tell()
+            soon = now - self._reported_s < _REPORT_EVERY_S
+            if not soon:
+                self._reported_s = now
+        # What is held back comes with the next news; the end brings it at the latest.
+        if not soon:
+            self._tell()
 
     def on_offer(self, result: Any) -> None:
         with self._lock:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from typing import Any
 
 import pytest
@@ -65,11 +66,13 @@ def test_many_reports_become_few_and_the_last_wins(qtbot: QtBot, bridge: TaskBri
             control.report(i, 4999, f"{i}")
         return "end"
 
+    started = time.monotonic()
     task = _run(bridge, ear, work)
     task.progressed.connect(lambda share, note: ear.heard.append((note, share)))
     qtbot.waitSignal(bridge.ended).wait()
     assert ear.heard[-2:] == [("4999", 1.0), ("done", "end")]
-    assert len(ear.heard) < 2500
+    # Ten a second, the first, and the last with the end.
+    assert len(ear.heard) <= 10.0 * (time.monotonic() - started) + 3
 
 
 def test_stop_keeps_the_best(qtbot: QtBot, bridge: TaskBridge) -> None:

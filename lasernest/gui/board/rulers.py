@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter
 
 from lasernest.gui.board.inks import thin_pen
@@ -58,6 +58,9 @@ def draw_rulers(
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
     per_large = max(1, round(ticks.large / ticks.small))
 
+    # All ticks at once and few other calls: this is drawn in every frame.
+    ticks_px: list[QLineF] = []
+    texts: list[tuple[QRectF, str]] = []
     first = math.floor((left.right() - view.x_px) / view.scale / unit_mm / ticks.small)
     last = math.ceil((canvas.right() - view.x_px) / view.scale / unit_mm / ticks.small)
     for i in range(first, last + 1):
@@ -66,41 +69,40 @@ def draw_rulers(
         if x < left.right():
             continue
         large = i % per_large == 0
-        painter.setPen(line)
-        painter.drawLine(QPointF(x, bottom.top()), QPointF(x, bottom.top() + (7 if large else 4)))
+        ticks_px.append(QLineF(x, bottom.top(), x, bottom.top() + (7 if large else 4)))
         if large:
             text = _number(value, ticks.decimals)
-            painter.setPen(theme.colour("quiet"))
             width = metrics.horizontalAdvance(text) + 2
-            painter.drawText(
-                QRectF(x - width / 2, bottom.top() + 7, width, RULER_PX - 7),
-                Qt.AlignmentFlag.AlignCenter,
-                text,
-            )
+            box = QRectF(x - width / 2, bottom.top() + 7, width, RULER_PX - 7)
+            texts.append((box, text))
 
+    upright: list[tuple[QRectF, str]] = []
     first = math.floor((view.y_px - bottom.top()) / view.scale / unit_mm / ticks.small)
     last = math.ceil((view.y_px - canvas.top()) / view.scale / unit_mm / ticks.small)
+    middle_x = left.left() + (RULER_PX - 7) / 2
     for i in range(first, last + 1):
         value = i * ticks.small
         y = round(view.y_px - value * unit_mm * view.scale)
         if y > bottom.top():
             continue
         large = i % per_large == 0
-        painter.setPen(line)
-        painter.drawLine(QPointF(left.right() - (7 if large else 4), y), QPointF(left.right(), y))
+        ticks_px.append(QLineF(left.right() - (7 if large else 4), y, left.right(), y))
         if large:
             text = _number(value, ticks.decimals)
-            painter.setPen(theme.colour("quiet"))
             width = metrics.horizontalAdvance(text) + 2
-            painter.save()
-            painter.translate(left.left() + (RULER_PX - 7) / 2, y)
-            painter.rotate(-90)
-            painter.drawText(
-                QRectF(-width / 2, -(RULER_PX - 7) / 2, width, RULER_PX - 7),
-                Qt.AlignmentFlag.AlignCenter,
-                text,
-            )
-            painter.restore()
+            # Turned by a quarter, x runs up the canvas and y to its right.
+            box = QRectF(-y - width / 2, middle_x - (RULER_PX - 7) / 2, width, RULER_PX - 7)
+            upright.append((box, text))
+
+    painter.setPen(line)
+    painter.drawLines(ticks_px)
+    painter.setPen(theme.colour("quiet"))
+    for box, text in texts:
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+    painter.rotate(-90.0)
+    for box, text in upright:
+        painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+    painter.rotate(90.0)
 
     painter.fillRect(QRectF(left.left(), bottom.top(), RULER_PX, RULER_PX), ground)
     painter.setPen(theme.colour("quiet"))
