@@ -37,6 +37,8 @@ class DrawingWatch(QObject):
         wanted = frozenset(paths)
         if wanted != self._wanted:
             self._wanted = wanted
+            if not wanted:
+                self._timer.stop()
             self._look_after()
 
     def _look_after(self) -> None:

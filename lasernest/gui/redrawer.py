@@ -47,13 +47,15 @@ class Redrawer(QObject):
         self._watch.changed.connect(self.look)
         self._let_be: set[tuple[str, str]] = set()
         """Path and digest of what the maker does not want to take in."""
+        self._closed = False
         self._known: set[tuple[str, str]] = set()
         """Path and digest of the drawings that the job had last."""
         self.news: tuple[News, ...] = ()
         desk.workbench.job_changed.connect(self._on_job)
 
     def close(self) -> None:
-        """Watch no more."""
+        """Watch no more, and tell no more news: the window goes."""
+        self._closed = True
         self._desk.workbench.job_changed.disconnect(self._on_job)
         self._watch.watch(())
 
@@ -73,6 +75,8 @@ class Redrawer(QObject):
 
     def look(self) -> None:
         """See in the background which drawings changed, and what changed in them."""
+        if self._closed:
+            return
         job = self._desk.job
 
         def work(control: Control) -> list[News | tuple[str, Exception]]:
@@ -101,13 +105,17 @@ class Redrawer(QObject):
         )
 
     def _take_news(self, found: list[News | tuple[str, Exception]]) -> None:
+        if self._closed:
+            return
         for told in found:
             if not isinstance(told, News):
                 name, error = told
                 self._desk.trouble(Step.OUTLINES, tr("{name} changed on disk", name=name), error)
         sources = self._desk.job.sources
-        self.news = tuple(n for n in found if isinstance(n, News) and n.again.old in sources)
-        self.news_changed.emit()
+        news = tuple(n for n in found if isinstance(n, News) and n.again.old in sources)
+        if news != self.news:
+            self.news = news
+            self.news_changed.emit()
 
     def take_in(self, news: News, *, only_changed: bool = False) -> None:
         """Put the new drawing in the old one's place, as one step to undo.
