@@ -33,7 +33,7 @@ from lasernest.exchange.readers.dxf_tags import (
     structure_of,
     vertex_bulges,
 )
-from lasernest.exchange.readers.left_out import flat_findings, left_out_findings
+from lasernest.exchange.readers.left_out import clip_findings, flat_findings, left_out_findings
 from lasernest.exchange.readers.scale import dxf_scale, scale_findings
 from lasernest.geometry.curves import CHORD_ERROR_MM
 from lasernest.geometry.mapping import contour_of
@@ -181,6 +181,9 @@ class _Reading:
             raise self.structure.tags.refuse(
                 self.structure.starts[position], f"this {kind} is damaged: {error}"
             ) from error
+        except entities.EmptyCurveError:
+            self._leave_out(f"{kind} without length", groups, context)
+            return
         except entities.CurveError as error:
             self._trouble("curve-unreadable", f"A {kind} cannot be drawn: {error}", position)
             return
@@ -239,6 +242,10 @@ class _Reading:
         corners = []
         for follower in self.structure.followers(position, "VERTEX"):
             corners.append(groups_of(self.structure, follower, entities.WANTED["VERTEX"]))
+        heights = [entities.real(corner, 30, 0.0) for corner in corners]
+        if any(abs(z) > entities.LEVEL_MM for z in heights) and not entities.real(groups, 30, 0.0):
+            at = placing.xy(entities.real(corners[0], 10, 0.0), entities.real(corners[0], 20, 0.0))
+            self._lifted.append((at.real, at.imag))
         return entities.heavy_polyline(groups, corners, placing, chord_error_mm=error_mm)
 
     def _insert(self, position: int, groups: Groups, context: _Context) -> None:
@@ -348,6 +355,7 @@ class _Reading:
                 )
             )
         found += flat_findings(self._lifted, self._tilted)
+        found += clip_findings(self.structure.clips)
         found += left_out_findings(self._left_out)
         if self._hidden:
             found.append(

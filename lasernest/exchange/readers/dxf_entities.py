@@ -52,6 +52,10 @@ class CurveError(Exception):
     """An entity whose numbers make no curve; the text says why."""
 
 
+class EmptyCurveError(CurveError):
+    """An entity that is no more than a point."""
+
+
 class MissingGroupError(CurveError):
     """An entity without a group it cannot do without: the file is damaged."""
 
@@ -298,5 +302,5 @@ def _through(
 def _radius(groups: Groups) -> float:
     radius = abs(real(groups, 40))
     if radius == 0.0:
-        raise CurveError("its radius is zero")
+        raise EmptyCurveError("its radius is zero")
     return radius

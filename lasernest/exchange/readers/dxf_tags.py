@@ -70,6 +70,8 @@ class Structure:
     entities: list[int] = field(default_factory=list)
     starts: list[int] = field(default_factory=list)
     """Index of the first tag of each record, and one past the end."""
+    clips: int = 0
+    """Block references of which a boundary shows only a part."""
     missing_end: bool = False
     """The end marker, or one of a section, was missing though nothing else was."""
     emptied: list[int] = field(default_factory=list)
@@ -211,6 +213,8 @@ def structure_of(tags: Tags) -> Structure:
             found.blocks.append(position)
         elif section == "TABLES":
             found.tables.append(position)
+        elif kind == "SPATIAL_FILTER" and (found.first(position, 71) or "1").strip() != "0":
+            found.clips += 1
     if section is not None and not ended:
         raise tags.refuse(
             max(0, len(codes) - 1),

@@ -53,6 +53,25 @@ def flat_findings(lifted: list[Point], tilted: list[Point]) -> list[Finding]:
     return found
 
 
+def clip_findings(count: int) -> list[Finding]:
+    """Blocks that the drawing shows only in part."""
+    if not count:
+        return []
+    return [
+        Finding(
+            Severity.WARNING,
+            "clip-ignored",
+            counted(
+                count,
+                "block is clipped in the drawing; what its boundary hides is there.",
+                "blocks are clipped in the drawing; what their boundaries hide is there.",
+            ),
+            count=count,
+            todo="Explode the block and trim its lines in the drawing program.",
+        )
+    ]
+
+
 def left_out_findings(left_out: dict[str, list[Point]]) -> list[Finding]:
     """What was left out by kind and count.
 

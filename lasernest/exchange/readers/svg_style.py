@@ -31,6 +31,8 @@ class Rule:
     weight: tuple[int, int, int]
     order: int
     style: dict[str, str]
+    important: dict[str, str]
+    """Declarations marked `!important`, which count before all others."""
 
 
 def parse_sheet(text: str, first_order: int = 0) -> list[Rule]:
@@ -41,28 +43,32 @@ def parse_sheet(text: str, first_order: int = 0) -> list[Rule]:
     text = re.sub(r"@[\w-]+[^{]*\{(?:[^{}]*\{[^{}]*\})*[^{}]*\}", "", text)
     rules: list[Rule] = []
     for selectors, body in re.findall(r"([^{}]+)\{([^{}]*)\}", text):
-        style = declarations(body)
-        if not style:
+        style, important = declarations(body)
+        if not (style or important):
             continue
         for selector in selectors.split(","):
-            rule = _rule(selector.strip(), style, first_order + len(rules))
+            rule = _rule(selector.strip(), style, important, first_order + len(rules))
             if rule is not None:
                 rules.append(rule)
     return rules
 
 
-def declarations(body: str) -> dict[str, str]:
-    """The properties that matter here from `name: value; ...`."""
-    style = {}
+def declarations(body: str) -> tuple[dict[str, str], dict[str, str]]:
+    """The properties that matter here from `name: value; ...`: usual ones, important ones."""
+    style: dict[str, str] = {}
+    important: dict[str, str] = {}
     for part in body.split(";"):
         name, colon, value = part.partition(":")
         name = name.strip().lower()
         if colon and name in PROPERTIES:
-            style[name] = value.replace("!important", "").strip()
-    return style
+            plain = re.sub(r"\s*!\s*important\s*$", "", value, flags=re.IGNORECASE)
+            (style if plain == value else important)[name] = plain.strip()
+    return style, important
 
 
-def _rule(selector: str, style: dict[str, str], order: int) -> Rule | None:
+def _rule(
+    selector: str, style: dict[str, str], important: dict[str, str], order: int
+) -> Rule | None:
     tokens = re.sub(r"\s*>\s*", " > ", selector).split()
     parts: list[tuple[str, str, frozenset[str], str]] = []
     combinator = " "
@@ -84,17 +90,25 @@ def _rule(selector: str, style: dict[str, str], order: int) -> Rule | None:
         combinator = " "
     if not parts:
         return None
-    return Rule(tuple(reversed(parts)), (weight[0], weight[1], weight[2]), order, style)
+    return Rule(tuple(reversed(parts)), (weight[0], weight[1], weight[2]), order, style, important)
 
 
 def style_of(node: Node, ancestors: Sequence[Node], rules: Sequence[Rule]) -> dict[str, str]:
-    """The element's own declarations, by strength; nothing inherited yet."""
+    """The element's own declarations, by strength; nothing inherited yet.
+
+    Source: CSS Cascading and Inheritance Level 4, 6.1: important declarations
+    come before normal ones, whichever the selector.
+    """
     style = {name: node.attributes[name] for name in PROPERTIES if name in node.attributes}
     matching = [rule for rule in rules if _matches(rule, node, ancestors)]
-    for rule in sorted(matching, key=lambda r: (r.weight, r.order)):
+    matching.sort(key=lambda r: (r.weight, r.order))
+    for rule in matching:
         style.update(rule.style)
-    if "style" in node.attributes:
-        style.update(declarations(node.attributes["style"]))
+    usual, important = declarations(node.attributes.get("style", ""))
+    style.update(usual)
+    for rule in matching:
+        style.update(rule.important)
+    style.update(important)
     return style
 
 

@@ -7,6 +7,7 @@ import ezdxf
 import pytest
 
 from lasernest.domain.contours import Circle
+from lasernest.domain.findings import Severity
 from lasernest.errors import UnreadableFileError
 from lasernest.units import LengthUnit
 
@@ -359,3 +360,32 @@ def test_a_spline_without_degree_takes_it_from_its_knots(tmp_path: Path) -> None
     path = read(write(tmp_path, text)).strokes[0].path
     # A parabola with its top half way up the control polygon.
     assert path.bounds_mm() == pytest.approx((0, 0, 20, 10), abs=0.011)
+
+
+def test_a_circle_without_radius_is_left_out_and_blocks_nothing(tmp_path: Path) -> None:
+    text = dxf_text("CIRCLE 8 0 10 5 20 5 40 0", "CIRCLE 8 0 10 50 20 50 40 20")
+    drawing = read(write(tmp_path, text))
+    assert len(drawing.strokes) == 1
+    (said,) = drawing.findings
+    assert (said.severity, said.message) == (
+        Severity.NOTE,
+        "Left out: 1 CIRCLE without length.",
+    )
+
+
+def test_a_polyline_in_space_is_flattened_with_a_note(tmp_path: Path) -> None:
+    corners = [
+        f"VERTEX 8 0 10 {x} 20 {y} 30 5 70 32" for x, y in ((0, 0), (50, 0), (50, 50), (0, 50))
+    ]
+    text = dxf_text("POLYLINE 8 0 66 1 10 0 20 0 30 0 70 9", *corners, "SEQEND 8 0")
+    drawing = read(write(tmp_path, text))
+    assert drawing.strokes[0].path.area_mm2 == pytest.approx(2500)
+    assert codes(drawing) == ["flattened"]
+
+
+@pytest.mark.parametrize(("on", "said"), [(1, ["clip-ignored"]), (0, [])])
+def test_a_clipped_block_is_told(tmp_path: Path, on: int, said: list[str]) -> None:
+    """SPATIAL_FILTER, group 71: the boundary is shown. Source: the published DXF reference."""
+    objects = f"0\nSECTION\n2\nOBJECTS\n0\nSPATIAL_FILTER\n5\n38\n71\n{on}\n0\nENDSEC\n0\nEOF\n"
+    text = dxf_text("CIRCLE 8 0 10 50 20 50 40 20").removesuffix("0\nEOF\n") + objects
+    assert codes(read(write(tmp_path, text))) == said

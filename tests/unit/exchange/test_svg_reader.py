@@ -269,3 +269,21 @@ def test_plain_entities_of_drawing_programs_are_accepted(tmp_path: Path) -> None
     )
     drawing = read(write(tmp_path, text, "part.svg"))
     assert drawing.strokes[0].path.area_mm2 == pytest.approx(100.0)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "inline", "shown"),
+    [
+        (".a{display:none !important}", "display:inline", 0),
+        (".a{display:none ! IMPORTANT} #x{display:inline}", "", 0),
+        (".a{display:none!important} #x{display:inline!important}", "", 1),
+        (".a{display:none!important}", "display:inline!important", 1),
+        (".a{display:none}", "display:inline", 1),
+    ],
+)
+def test_important_declarations_count_first(
+    tmp_path: Path, sheet: str, inline: str, shown: int
+) -> None:
+    """CSS Cascading and Inheritance Level 4, 6.1."""
+    body = f'<style>{sheet}</style><rect id="x" class="a" style="{inline}" width="9" height="9"/>'
+    assert len(read(write(tmp_path, svg(body), "part.svg")).strokes) == shown
