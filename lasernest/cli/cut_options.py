@@ -61,6 +61,13 @@ TabsBelow = Annotated[
 TabsCount = Annotated[
     int | None, typer.Option("--tabs-count", help="Tabs on each of them; 2.", min=1, max=12)
 ]
+Names = Annotated[
+    str | None,
+    typer.Option(
+        "--names",
+        help="Engrave panel names: panels (on them), holes (in waste that falls out) or none.",
+    ),
+]
 
 
 def chosen_machine(name: str | None, origin: str | None, marks: str | None) -> Machine | None:
@@ -95,24 +102,32 @@ def cut_choices(
     tabs: str | None,
     tabs_below: str | None,
     tabs_count: int | None,
+    names: str | None = None,
 ) -> CutChoices:
     """What the job kept, with what these options change.
 
     Raises:
         UsageError: a value that cannot be.
     """
-    from lasernest.domain.cutting import HoldingTabs, WorkOrder
+    from lasernest.domain.cutting import HoldingTabs, NamePlace, WorkOrder
 
     orders = {
         "panel": WorkOrder.BY_PANEL,
         "kind": WorkOrder.BY_KIND,
         "heat": WorkOrder.SPREAD_HEAT,
     }
+    places = {
+        "none": NamePlace.NOWHERE,
+        "panels": NamePlace.ON_PANELS,
+        "holes": NamePlace.IN_HOLES,
+    }
     made = kept
     option = "--lead-in"
     try:
         if order is not None:
             made = replace(made, order=_known("--order", order, orders))
+        if names is not None:
+            made = replace(made, names=_known("--names", names, places))
         if lead_in is not None:
             made = replace(made, lead_mm=length_mm(option, lead_in))
         option = "--tabs"

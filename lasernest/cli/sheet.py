@@ -13,6 +13,7 @@ from lasernest.cli.cut_options import (
     LeadIn,
     MachineName,
     Marks,
+    Names,
     Order,
     Origin,
     Tabs,
@@ -108,6 +109,7 @@ def sheet(
     tabs: Tabs = None,
     tabs_below: TabsBelow = None,
     tabs_count: TabsCount = None,
+    names: Names = None,
     dxf_version: Annotated[
         str, typer.Option(help="R12 for old controllers, R2000, R2004 ... R2018.")
     ] = "R2000",
@@ -164,6 +166,7 @@ def sheet(
             tabs=tabs,
             tabs_below=tabs_below,
             tabs_count=tabs_count,
+            names=names,
         )
         result = run_main_job(
             job.changed(cutting=cutting),

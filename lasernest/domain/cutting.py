@@ -145,6 +145,14 @@ class HoldingTabs:
             raise BadValueError(f"a size of {self.below_mm:g} mm cannot be")
 
 
+class NamePlace(Enum):
+    """Where the names of panels are engraved."""
+
+    NOWHERE = "nowhere"
+    ON_PANELS = "on the panels"
+    IN_HOLES = "in holes that fall out"
+
+
 @dataclass(frozen=True, slots=True)
 class CutChoices:
     """How a sheet is cut, beyond where its lines lie."""
@@ -153,6 +161,7 @@ class CutChoices:
     """Length of the way in from the pierce, on the waste side; 0 pierces on the line."""
     tabs: HoldingTabs | None = None
     order: WorkOrder = WorkOrder.BY_PANEL
+    names: NamePlace = NamePlace.NOWHERE
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.lead_mm) and 0.0 <= self.lead_mm <= 20.0):

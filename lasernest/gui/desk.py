@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
+from lasernest.domain.cutting import NamePlace
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
@@ -119,7 +120,7 @@ class Desk(QObject):
             return
         self._joined_for = key
         self._joined = None
-        if not job.joints:
+        if not job.joints and job.cutting.names is NamePlace.NOWHERE:
             self.tasks.drop("joints")
             return
 
@@ -413,7 +414,14 @@ class Desk(QObject):
 
 def joint_key(job: Job) -> tuple[object, ...]:
     """All that the shape of joints depends on."""
-    return (job.panels, job.joints, job.joint_rules, job.setup.stock, job.setup.used_kerf)
+    return (
+        job.panels,
+        job.joints,
+        job.joint_rules,
+        job.setup.stock,
+        job.setup.used_kerf,
+        job.cutting.names,
+    )
 
 
 DRAWING_SUFFIXES = (".dxf", ".svg")

@@ -203,7 +203,7 @@ def _metres(length_mm: float) -> str:
 
 
 def _area(area_mm2: float) -> str:
-    return f"{area_mm2 / 1e6:.3f} m²" if area_mm2 >= 1e5 else f"{area_mm2 / 100:.1f} cm²"
+    return f"{area_mm2 / 1e6:.3f} m²" if area_mm2 >= 1e4 else f"{area_mm2 / 100:.1f} cm²"
 
 
 def _weight(grams: float) -> str:

@@ -26,6 +26,7 @@ from lasernest.joints.joined import LEFT_OUT, Joined, apply_joints
 from lasernest.joints.joint_proof import prove_joints
 from lasernest.joints.laid import LaidJoint
 from lasernest.services.joint_making import line_on_edge
+from lasernest.services.lettered import lettered
 from lasernest.units import format_mm, parse_length_mm
 
 _PLACE = r"(?P<{0}>.+?)@(?P<{0}_at>[^@=:]+)"
@@ -179,16 +180,18 @@ def sheets_of(job: Job) -> dict[str, PanelSheet]:
 
 
 def join_job(job: Job) -> Joined:
-    """The job's panels with its joints applied; as drawn where it has none.
+    """The job's panels as they are cut: its joints applied, names engraved where wanted.
 
     Raises:
         BadValueError: there are joints, but neither a thickness nor a stock is known.
     """
     panels = [p.panel for p in job.panels]
-    if not job.joints:
-        return Joined(tuple(panels), (), ())
-    joined = apply_joints(panels, job.joints, rules=job.joint_rules, sheets=sheets_of(job))
-    return replace(joined, findings=(*joined.findings, *_thickness_findings(job)))
+    joined = Joined(tuple(panels), (), ())
+    if job.joints:
+        joined = apply_joints(panels, job.joints, rules=job.joint_rules, sheets=sheets_of(job))
+        joined = replace(joined, findings=(*joined.findings, *_thickness_findings(job)))
+    named, bare = lettered(joined.panels, job.cutting.names)
+    return replace(joined, panels=named, findings=(*joined.findings, *bare))
 
 
 def _thickness_findings(job: Job) -> tuple[Finding, ...]:

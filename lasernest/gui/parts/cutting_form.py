@@ -7,7 +7,7 @@ from dataclasses import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
-from lasernest.domain.cutting import CutChoices, HoldingTabs, WorkOrder
+from lasernest.domain.cutting import CutChoices, HoldingTabs, NamePlace, WorkOrder
 from lasernest.gui.parts.basics import SettingRow, button, vertical
 from lasernest.gui.parts.fields import ChoiceField, LengthField
 from lasernest.gui.words import tr
@@ -42,7 +42,15 @@ class CuttingForm(QWidget):
             self.below,
             explain=tr("Panels that could tip between the slats or cells of the bed."),
         )
+        self.names = ChoiceField()
+        self.names.picked.connect(self._set_names)
         for row in (
+            SettingRow(
+                tr("Engrave names"),
+                self.names,
+                explain=tr("In single strokes; in holes only where no panel could lie."),
+                width=168,
+            ),
             SettingRow(
                 tr("Order of cuts"),
                 self.order,
@@ -77,6 +85,7 @@ class CuttingForm(QWidget):
             ],
             choices.order,
         )
+        self.names.offer([(tr(place.value), place) for place in NamePlace], choices.names)
         self.lead.set_mm(choices.lead_mm or None)
         self.tabs.set_mm(None if choices.tabs is None else choices.tabs.width_mm)
         self._below_row.setVisible(choices.tabs is not None)
@@ -90,6 +99,8 @@ class CuttingForm(QWidget):
             words.append(tr("lead-in"))
         if self._choices.tabs is not None:
             words.append(tr("tabs"))
+        if self._choices.names is not NamePlace.NOWHERE:
+            words.append(tr("names"))
         return tr("How it is cut: {what}", what=", ".join(words))
 
     def _turn(self) -> None:
@@ -98,6 +109,9 @@ class CuttingForm(QWidget):
 
     def _set_order(self, order: WorkOrder) -> None:
         self.committed.emit(replace(self._choices, order=order))
+
+    def _set_names(self, place: NamePlace) -> None:
+        self.committed.emit(replace(self._choices, names=place))
 
     def _set_lead(self, lead_mm: float) -> None:
         self.committed.emit(replace(self._choices, lead_mm=lead_mm))
