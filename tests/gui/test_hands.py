@@ -172,6 +172,7 @@ def test_pinned_panels_stay_when_the_rest_is_arranged(qtbot: QtBot, sheets: Wind
     qtbot.keyClick(canvas, Qt.Key.Key_P)
     pinned = _placement(sheets, 0)
     assert pinned.pinned
+    assert sheets.sheets.again_button.text() == "Arrange the rest"
     arrange(qtbot, sheets)
     plan = sheets.desk.job.plan
     assert plan is not None

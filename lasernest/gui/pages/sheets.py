@@ -219,6 +219,10 @@ class SheetsPage(Page):
             "Ctrl+." if desk.arranging else ("Ctrl+E" if fresh else "Ctrl+R")
         )
         self.main_button.setEnabled(desk.job.panel_count > 0 and desk.job.setup.stock is not None)
+        held = plan is not None and any(
+            s.locked or any(p.pinned for p in s.placements) for s in plan.sheets
+        )
+        self.again_button.setText(tr("Arrange the rest") if held else tr("Arrange again"))
         self.again_button.setVisible(fresh)
         self.longer_button.setVisible(fresh)
         self.notes.show_notes(self._notes())
@@ -226,6 +230,8 @@ class SheetsPage(Page):
         self._show_chosen()
         self._show_strip()
         self.player.refresh()
+        if self.shown and self.scene() is not None:
+            self.board.legend.explain(self.signs())
 
     def _to_play(self) -> ToPlay | None:
         plan = self.desk.job.plan
