@@ -1,9 +1,9 @@
 """Cuts in an order that spreads the heat: each one far from those just made.
 
 Acrylic bows and its edges soften when neighbouring cuts follow each other. The
-next cut is the allowed one that is farthest from the last few; allowed is what
-holds nothing that is still to be cut, so that holes still come before what
-holds them.
+next cut is the nearest allowed one that keeps `COOL_MM` from the last few, or the
+farthest where none does; allowed is what holds nothing that is still to be cut,
+so that holes still come before what holds them.
 """
 
 from __future__ import annotations
@@ -16,6 +16,9 @@ from lasernest.domain.contours import Point
 
 COOLING_CUTS = 3
 """How many of the last cuts are kept away from. Common practice, no source."""
+COOL_MM = 50.0
+"""Distance to the last cut that is far enough; half of it to the one before, and so on.
+Common practice, no source."""
 
 
 def spread_order(
@@ -42,7 +45,13 @@ def spread_order(
             # A cut cools while others are made: the older ones count for less.
             ages = range(1, min(COOLING_CUTS, len(order)) + 1)
             heat = [age * np.hypot(*(xy[allowed] - xy[order[-age]]).T) for age in ages]
-            chosen = int(allowed[np.argmax(np.min(heat, axis=0))])
+            coolness = np.min(heat, axis=0)
+            cool = coolness >= COOL_MM
+            if cool.any():
+                # Far enough is far enough: the nearest of these keeps the way short.
+                chosen = int(allowed[np.argmin(np.where(cool, heat[0], np.inf))])
+            else:
+                chosen = int(allowed[np.argmax(coolness)])
         else:
             chosen = int(allowed[np.argmin(np.hypot(*(xy[allowed] - np.array(start)).T))])
         order.append(chosen)

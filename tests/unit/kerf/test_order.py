@@ -210,3 +210,14 @@ def test_heat_is_spread() -> None:
     assert max(near) < 15
     assert min(spread[:40]) > 20
     assert sum(move > 20 for move in spread) > 0.8 * len(spread)
+
+
+def test_spreading_the_heat_goes_no_farther_than_it_must() -> None:
+    """40 washers in a row of 2.4 m: each next one 50 mm off, not at the other end."""
+    paths = [
+        CutPath(PathKind.CUT_OUTER, Contour.circle(60.0 * i, 0, 20), f"washer-{i}", 1)
+        for i in range(40)
+    ]
+    moves = travel_moves_mm(order_paths(paths, order=WorkOrder.SPREAD_HEAT))[1:-1]
+    assert min(moves) > 50 - 40  # middles 50 mm apart, starts anywhere on the rings
+    assert sum(moves) < 40 * 130
