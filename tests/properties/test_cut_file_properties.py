@@ -101,7 +101,7 @@ def sheet_of(contours: list[Contour]) -> SheetCut:
 
 @settings(deadline=None, max_examples=40)
 @given(st.lists(CONTOURS, min_size=1, max_size=5), st.sampled_from(["R12", "R2000", "R2010"]))
-def test_dxf_round_trips(contours: list[Contour], version: str) -> None:
+def test_dxf_round_trips(contours: list[Contour], version: str) -> None:  # X10
     cut = sheet_of(contours)
     given_paths = [path.path for path in cut.paths]
     with TemporaryDirectory() as folder:
