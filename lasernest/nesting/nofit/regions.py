@@ -13,6 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from lasernest.geometry.windings import positive_region
 from lasernest.nesting.nofit._kernels import convolve, is_convex, tidy
@@ -20,6 +21,9 @@ from lasernest.nesting.outlines import Floats
 
 STRAIGHT = 1e-10
 """Sine of the largest turn that counts as straight."""
+
+SLIT = 1e-9
+"""Sine of the largest angle between the sides of a slit of no width."""
 
 
 def no_fit_rings(a: Floats, b: Floats) -> list[Floats]:
@@ -36,8 +40,40 @@ def no_fit_rings(a: Floats, b: Floats) -> list[Floats]:
     if len(starts) == 2 and is_convex(a) and is_convex(b):
         return [tidy(points, STRAIGHT)]
     loops = [points[s:e] for s, e in pairwise(starts)]
-    rings = [tidy(ring, STRAIGHT) for ring in positive_region(loops)]
+    rings = [_without_false_slits(tidy(ring, STRAIGHT), a, b) for ring in positive_region(loops)]
     return [ring for ring in rings if len(ring) >= 3]
+
+
+def _without_false_slits(ring: Floats, a: Floats, b: Floats) -> Floats:
+    """The ring without slits of no width in which the outlines overlap nevertheless.
+
+    Where a hollow edge of one outline runs along an edge of the other the
+    convolution folds back on itself. A true slit, where the moving outline
+    just fits into a notch, looks the same, so the overlap in it decides.
+    """
+    while len(ring) > 3:
+        before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+        lengths = np.hypot(*before.T) * np.hypot(*after.T)
+        turned = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+        back = (turned <= SLIT * lengths) & ((before * after).sum(axis=1) < 0.0)
+        false = [k for k in np.flatnonzero(back) if _overlap_in_slit(ring, int(k), a, b)]
+        if not false:
+            break
+        ring = tidy(np.delete(ring, false, axis=0), STRAIGHT)
+    return ring
+
+
+def _overlap_in_slit(ring: Floats, tip: int, a: Floats, b: Floats) -> bool:
+    """Whether the outlines overlap anywhere in the slit that ends at this corner."""
+    stays, moves = (shapely.make_valid(shapely.Polygon(outline)) for outline in (a, b))
+    neighbours = ring[tip - 1], ring[(tip + 1) % len(ring)]
+    base = min(neighbours, key=lambda point: float(np.hypot(*(point - ring[tip]))))
+    for share in (1.0, 0.7, 0.4):
+        x, y = share * ring[tip] + (1.0 - share) * base
+        common = stays.intersection(shapely.affinity.translate(moves, x, y)).area
+        if common > 1e-9 * min(stays.area, moves.area):
+            return True
+    return False
 
 
 def bridged(shape: shapely.Polygon) -> Floats:

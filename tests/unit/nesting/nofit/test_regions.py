@@ -7,6 +7,7 @@ import itertools
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 
 from lasernest.nesting.nofit.regions import bridged, no_fit_rings
 from lasernest.nesting.outlines import Stance
@@ -109,3 +110,14 @@ def test_depth_is_the_distance_to_the_border_of_the_region() -> None:
                     a, 0.0, 0.0, b, x + step[0], y + step[1],
                     model.pairs, model.frames, model.heads, model.edges, model.cells,
                 ) > 0.0  # fmt: skip
+
+
+def test_no_slit_where_the_outlines_overlap() -> None:
+    # Two parts of poly2b: a hollow edge of one runs along an edge of the other. The fold of
+    # the convolution between them is no place to be: they overlap there by 6.3 of 21.
+    first = shapely.Polygon([(0, 0), (10, 0), (9, 4), (4, 2), (2, 3)])
+    second = shapely.Polygon([(0, 8), (3, 4), (11, 0), (10, 7), (2, 10)])
+    (ring,) = no_fit_rings(bridged(first), bridged(second))
+    for x, y in ring:
+        moved = shapely.affinity.translate(second, x, y)
+        assert first.intersection(moved).area < 1e-9
