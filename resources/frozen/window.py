@@ -1,0 +1,5 @@
+"""The window of a packed program."""
+
+from lasernest.gui.main import main
+
+main()
