@@ -97,11 +97,14 @@ class SettingsView(QFrame):
             Entry(
                 looks,
                 tr("Light or dark"),
-                tr("Like the system follows it through the day."),
+                tr("As the system is, also when it changes through the day."),
                 self.brightness,
             ),
             Entry(
-                looks, tr("Contrast"), tr("High has stronger colours and borders."), self.contrast
+                looks,
+                tr("Contrast"),
+                tr("With high contrast, colours and borders are stronger."),
+                self.contrast,
             ),
             Entry(
                 looks,
@@ -123,7 +126,7 @@ class SettingsView(QFrame):
                 tr("Unit of length"),
                 tr(
                     "For all that is shown and typed. A unit typed with a number always wins; "
-                    "point and comma both part decimals. Job files and cut files stay in "
+                    "decimals may have a point or a comma. Job files and cut files stay in "
                     "millimetres."
                 ),
                 self.unit,

@@ -57,7 +57,7 @@ def test_sentences_are_told_again_in_inches_and_names_left_alone() -> None:
 
 
 def test_fields_change_with_the_unit_and_keep_their_value(qtbot: QtBot) -> None:
-    field, several = LengthField(), LengthsField(empty="–")
+    field, several = LengthField(), LengthsField(example_mm=(2.54,))
     for widget in (field, several):
         qtbot.addWidget(widget)
         widget.show()
@@ -65,6 +65,7 @@ def test_fields_change_with_the_unit_and_keep_their_value(qtbot: QtBot) -> None:
     several.set_mm((3.0, 3.1))
     lengths.show_inches(True)
     assert field.text() == "0.500 in"
+    assert several.placeholderText() == "0.100"
     with qtbot.waitSignal(field.committed) as heard:
         field.setText("0,25")
         field.setModified(True)

@@ -63,7 +63,7 @@ class KerfPage(Page):
         self.stock = ChoiceField()
         self.stock.picked.connect(self._choose_stock)
         self.card.add(SettingRow(tr("Stock"), self.stock, width=196))
-        self.thickness = LengthsField(empty="3.02  3.05  3.04")
+        self.thickness = LengthsField(example_mm=(3.02, 3.05, 3.04))
         self.thickness.committed.connect(self.tuner.set_thickness)
         self.thickness.installEventFilter(self)
         self.card.add(

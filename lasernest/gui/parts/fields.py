@@ -173,11 +173,13 @@ class LengthsField(Field):
     committed = Signal(object)
     """A tuple of lengths in mm; empty when the field was cleared."""
 
-    def __init__(self, *, empty: str) -> None:
+    def __init__(self, *, example_mm: tuple[float, ...]) -> None:
+        """Args: `example_mm` is shown, in the unit in force, while the field is empty."""
         super().__init__()
         self._values_mm: tuple[float, ...] = ()
-        self.setPlaceholderText(empty)
+        self._example_mm = example_mm
         lengths.changed.connect(self._restore)
+        self._restore()
 
     def set_mm(self, values_mm: tuple[float, ...]) -> None:
         """Show these."""
@@ -186,6 +188,7 @@ class LengthsField(Field):
             self._restore()
 
     def _restore(self) -> None:
+        self.setPlaceholderText("  ".join(lengths.number(v) for v in self._example_mm))
         self.setText("  ".join(lengths.number(v) for v in self._values_mm))
         self.setModified(False)
         self._mark(wrong=False)
