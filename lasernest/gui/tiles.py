@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from lasernest.gui.look.signs import State, draw_focus_ring, draw_sign
@@ -49,6 +49,7 @@ class StepTile(QAbstractButton):
         self.step = step
         self._key = key
         self._text = TileText("")
+        self._reached_by_key = False
         self.setCheckable(True)
         self.setAutoExclusive(True)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -61,6 +62,12 @@ class StepTile(QAbstractButton):
     def _dress(self) -> None:
         self.updateGeometry()
         self.update()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        # The first tile has the keys when a window opens; a ring is for those who use them.
+        by_key = (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason)
+        self._reached_by_key = event.reason() in by_key
+        super().focusInEvent(event)
 
     def show_text(self, text: TileText) -> None:
         """Say something else."""
@@ -94,7 +101,7 @@ class StepTile(QAbstractButton):
             painter.setPen(QPen(theme.colour("card_border"), 1.0))
             painter.setBrush(theme.colour("hover" if self.underMouse() else "card"))
         painter.drawRoundedRect(frame, RADIUS, RADIUS)
-        if self.hasFocus():
+        if self._reached_by_key and self.hasFocus():
             draw_focus_ring(painter, frame.adjusted(3, 3, -3, -3))
         self._draw_lines(painter, frame.adjusted(12, 8, -12, -8))
         painter.end()
