@@ -167,42 +167,6 @@ def arcs_along(spans: Sequence[Sampled], *, chord_error_mm: float) -> list[Verte
     return vertices
 
 
-def ellipse_path(
-    centre: complex,
-    u: complex,
-    v: complex,
-    start_rad: float,
-    sweep_rad: float,
-    *,
-    chord_error_mm: float,
-) -> list[Vertex]:
-    """Lines and arcs for centre + u cos t + v sin t; exact arcs where it is a circle.
-
-    Args:
-        centre: the middle.
-        u: half diameter at t = 0.
-        v: half diameter at t = 90 degrees, conjugate to u.
-        start_rad: where t starts.
-        sweep_rad: how far it goes, positive from u towards v; at most a full turn.
-        chord_error_mm: see the module's head.
-    """
-    radius = abs(u)
-    if abs(abs(v) - radius) <= 1e-9 * radius and abs((u.conjugate() * v).real) <= 1e-9 * radius**2:
-        turn = sweep_rad if (u.conjugate() * v).imag > 0 else -sweep_rad
-        count = max(1, math.ceil(abs(sweep_rad) / math.pi - 1e-9))
-        bulge = math.tan(0.25 * turn / count)
-        path = []
-        for i in range(count + 1):
-            t = start_rad + sweep_rad * i / count
-            point = centre + u * math.cos(t) + v * math.sin(t)
-            path.append(Vertex(point.real, point.imag, bulge if i < count else 0.0))
-        return path
-    return arcs_along(
-        ellipse_spans(centre, u, v, start_rad, sweep_rad, chord_error_mm=chord_error_mm),
-        chord_error_mm=chord_error_mm,
-    )
-
-
 def _casteljau(control: Sequence[complex], t: float) -> complex:
     if len(control) == 4:
         s = 1.0 - t

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from lasernest.domain.contours import Contour, Segment, Vertex
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import ellipse_path
+from lasernest.geometry.ellipses import ellipse_path
 
 _SHORTEST_MM = 1e-9
 

@@ -19,7 +19,8 @@ from ezdxf.math import OCS, Matrix44, Vec3, fit_points_to_cad_cv
 from lasernest.domain.contours import Vertex
 from lasernest.exchange.readers.dxf_tags import Groups
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import arcs_along, ellipse_path, spline_spans
+from lasernest.geometry.curves import arcs_along, spline_spans
+from lasernest.geometry.ellipses import ellipse_path
 from lasernest.geometry.mapping import map_path
 
 _COMMON = (8, 60, 62, 67, 420)

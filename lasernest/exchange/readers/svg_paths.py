@@ -18,7 +18,8 @@ from typing import NamedTuple
 
 from lasernest.domain.contours import Vertex
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import arcs_along, bezier, ellipse_path
+from lasernest.geometry.curves import arcs_along, bezier
+from lasernest.geometry.ellipses import ellipse_path
 
 _NUMBER = re.compile(r"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
 _FLAG = re.compile(r"[\s,]*([01])")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from itertools import pairwise
 
@@ -9,7 +10,8 @@ import pytest
 import shapely
 
 from lasernest.domain.contours import Contour, Vertex
-from lasernest.geometry.curves import arcs_along, bezier, ellipse_path, spline_spans
+from lasernest.geometry.curves import arcs_along, bezier, spline_spans
+from lasernest.geometry.ellipses import ellipse_path
 from lasernest.geometry.mapping import contour_of
 
 KAPPA = 0.5522847498307936
@@ -170,3 +172,30 @@ def test_numbers_that_make_no_spline_are_refused(
 ) -> None:
     with pytest.raises(ValueError, match=r"knots|weights|control"):
         spline_spans(control, degree, knots, weights, chord_error_mm=0.01)
+
+
+@pytest.mark.parametrize("start", [0.0, math.pi / 2, -math.pi])
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_whole_ellipse_is_symmetric_and_true(start: float, way: int) -> None:
+    """x = a cos t, y = b sin t, turned by 30 degrees; a point is on it where the sum is 1."""
+    a, b, turned = 40.0, 11.0, cmath.exp(1j * math.pi / 6)
+    centre = 7 - 3j
+    path = ellipse_path(
+        centre, a * turned, 1j * b * turned, start, way * math.tau, chord_error_mm=0.01
+    )
+    assert math.dist(path[0][:2], path[-1][:2]) < 1e-12
+    ring = Contour(tuple(path[:-1]))
+    assert ring.is_anticlockwise is (way > 0)
+    assert ring.area_mm2 == pytest.approx(math.pi * a * b, rel=1e-3)
+    for segment in ring.segments():
+        for share in (0.0, 0.25, 0.5, 0.75):
+            p = (complex(*segment.point_at(share)) - centre) / turned
+            # Distance to first order: value of the implicit form over its gradient.
+            form = (p.real / a) ** 2 + (p.imag / b) ** 2 - 1
+            slope = 2 * math.hypot(p.real / a**2, p.imag / b**2)
+            assert abs(form / slope) < 0.0105
+    corners = {(round(v.x_mm - 7, 6), round(v.y_mm + 3, 6)) for v in ring.vertices}
+    assert all(any(math.dist((-x, -y), other) < 1e-5 for other in corners) for x, y in corners)
+    segments = list(ring.segments())
+    for before, after in pairwise([segments[-1], *segments]):
+        assert math.dist(before.tangent_at(1.0), after.tangent_at(0.0)) < 1e-3
