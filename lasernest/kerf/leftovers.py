@@ -92,6 +92,7 @@ def leftovers(cuts: Sequence[Contour], sheet: shapely.Polygon, kerf: Kerf) -> Le
             owners.append(i)
     if not bands:
         return Leftovers((Piece(sheet, True),), ())
+    bands, owners = _sound(bands, owners)
     whole = shapely.Polygon(space.into(np.array(sheet.exterior.coords)))
     first, second = shapely.STRtree(bands).query(bands, predicate="intersects")
     ahead = first < second
@@ -110,6 +111,17 @@ def leftovers(cuts: Sequence[Contour], sheet: shapely.Polygon, kerf: Kerf) -> Le
         tuple(Piece(space.back(piece.shape), piece.on_rim) for piece in pieces),
         tuple(sorted(touching)),
     )
+
+
+def _sound(
+    bands: Sequence[shapely.Polygon], owners: Sequence[int]
+) -> tuple[list[shapely.Polygon], list[int]]:
+    """Bands without rings that touch themselves, which GEOS cannot put together."""
+    if all(shapely.is_valid(bands)):
+        return list(bands), list(owners)
+    parts, number = shapely.get_parts(shapely.make_valid(bands), return_index=True)
+    flat = [(p, owners[i]) for p, i in zip(parts, number.tolist(), strict=True) if p.area > 0.0]
+    return [p for p, _ in flat], [owner for _, owner in flat]
 
 
 def _band(
