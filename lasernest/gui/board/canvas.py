@@ -9,9 +9,6 @@ view it was begun in, so that frames come quickly and edges still fill.
 
 from __future__ import annotations
 
-import math
-import time
-from collections.abc import Iterator
 from typing import Any
 
 from PySide6.QtCore import QPoint, QPointF, QRectF, Qt, QTimer, Signal
@@ -29,6 +26,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
 from lasernest.gui.board import rulers
+from lasernest.gui.board.begun_picture import MARGIN_PX, BegunPicture
 from lasernest.gui.board.measuring import Measure
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import ZOOM_STEP, View, fitted
@@ -37,8 +35,6 @@ from lasernest.gui.look.signs import draw_focus_ring
 from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import open_menu
 
-_MARGIN_PX = 96
-"""How far the painted picture reaches beyond the canvas."""
 _AT_ONCE_S = 0.010
 _SLICE_S = 0.012
 _MOVING_SLICE_S = 0.005
@@ -71,12 +67,11 @@ class Canvas(QWidget):
         self._stale = True
         self._cost_s = 0.0
         """What painting the scene took last time."""
-        self._spent_s = 0.0
         self._moving = QTimer(self)
         self._moving.setSingleShot(True)
         self._moving.setInterval(_MOVING_MS)
         self._moving.timeout.connect(self._rest)
-        self._painting: tuple[QPixmap, QPainter, View, Iterator[None]] | None = None
+        self._painting: BegunPicture | None = None
         self._slices = QTimer(self)
         self._slices.setInterval(0)
         self._slices.timeout.connect(self._paint_slice)
@@ -205,7 +200,7 @@ class Canvas(QWidget):
 
     def _rest(self) -> None:
         """The view has come to rest: what was begun for another one is dropped."""
-        if self._painting is not None and self._painting[2] != self.view:
+        if self._painting is not None and self._painting.view != self.view:
             self._drop_painting()
         self.update()
 
@@ -215,7 +210,8 @@ class Canvas(QWidget):
         if self._fit_wanted:
             self.fit()
         if self._stale and self._painting is None:
-            self._start_painting()
+            self._painting = BegunPicture(self, self._scene, self.view)
+            self._slices.start()
             if not self._moving.isActive():
                 self._work_on_painting(_AT_ONCE_S)
         painter = QPainter(self)
@@ -223,7 +219,7 @@ class Canvas(QWidget):
         if self._picture is not None:
             painter.setTransform(self._picture_view.onto(self.view))
             # Not smooth while it stands in: it is there for a moment only.
-            painter.drawPixmap(QPointF(-_MARGIN_PX, -_MARGIN_PX), self._picture)
+            painter.drawPixmap(QPointF(-MARGIN_PX, -MARGIN_PX), self._picture)
             painter.resetTransform()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._scene.draw_over(painter, self.view)
@@ -246,40 +242,16 @@ class Canvas(QWidget):
         super().focusOutEvent(event)
         self.update()
 
-    def _start_painting(self) -> None:
-        ratio = self.devicePixelRatioF()
-        width, height = self.width() + 2 * _MARGIN_PX, self.height() + 2 * _MARGIN_PX
-        pixmap = QPixmap(math.ceil(width * ratio), math.ceil(height * ratio))
-        pixmap.setDevicePixelRatio(ratio)
-        pixmap.fill(theme.colour("board"))
-        painter = QPainter(pixmap)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        shifted = self.view.panned(_MARGIN_PX, _MARGIN_PX)
-        visible = shifted.rect_to_mm(QRectF(0, 0, width, height))
-        self._painting = (
-            pixmap,
-            painter,
-            self.view,
-            self._scene.draw(painter, shifted, visible),
-        )
-        self._spent_s = 0.0
-        self._slices.start()
-
     def _work_on_painting(self, budget_s: float) -> bool:
         """Paint on for some time; True when the picture is ready."""
-        assert self._painting is not None
-        pixmap, painter, view, steps = self._painting
-        start = time.perf_counter()
-        for _ in steps:
-            if time.perf_counter() > start + budget_s:
-                self._spent_s += time.perf_counter() - start
-                return False
-        painter.end()
-        self._cost_s = self._spent_s + time.perf_counter() - start
+        begun = self._painting
+        if begun is None or not begun.work(budget_s):
+            return False
         self._painting = None
         self._slices.stop()
-        self._picture, self._picture_view = pixmap, view
-        self._stale = view != self.view
+        self._cost_s = begun.spent_s
+        self._picture, self._picture_view = begun.pixmap, begun.view
+        self._stale = begun.view != self.view
         return True
 
     def _paint_slice(self) -> None:
@@ -290,9 +262,7 @@ class Canvas(QWidget):
 
     def _drop_painting(self) -> None:
         if self._painting is not None:
-            _, painter, _, steps = self._painting
-            steps.close()  # type: ignore[attr-defined]
-            painter.end()
+            self._painting.drop()
             self._painting = None
         self._slices.stop()
 
