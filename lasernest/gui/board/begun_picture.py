@@ -27,14 +27,17 @@ class BegunPicture:
         """What painting took so far."""
         ratio = canvas.devicePixelRatioF()
         width, height = canvas.width() + 2 * MARGIN_PX, canvas.height() + 2 * MARGIN_PX
-        self.pixmap = QPixmap(math.ceil(width * ratio), math.ceil(height * ratio))
-        self.pixmap.setDevicePixelRatio(ratio)
-        self.pixmap.fill(theme.colour("board"))
-        self._painter = QPainter(self.pixmap)
-        self._painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        pixmap = QPixmap(math.ceil(width * ratio), math.ceil(height * ratio))
+        pixmap.setDevicePixelRatio(ratio)
+        pixmap.fill(theme.colour("board"))
+        painter = QPainter(pixmap)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         shifted = view.panned(MARGIN_PX, MARGIN_PX)
         visible = shifted.rect_to_mm(QRectF(0, 0, width, height))
-        self._steps = scene.draw(self._painter, shifted, visible)
+        # In this order they go, too: Qt wants a painter to leave before what it paints on.
+        self._steps = scene.draw(painter, shifted, visible)
+        self._painter = painter
+        self.pixmap = pixmap
 
     def work(self, budget_s: float) -> bool:
         """Paint on for some time; True when the picture is ready."""
