@@ -21,8 +21,8 @@ from lasernest.exchange.readers.svg_lengths import (
     LengthError,
     parse_length,
     parse_numbers,
-    parse_transform,
     parse_view_box,
+    transform_of,
     view_map,
 )
 from lasernest.exchange.readers.svg_paths import (
@@ -194,7 +194,7 @@ class _Reading:
                 return
             hidden_layer = True
         try:
-            affine = context.affine.after(parse_transform(own.get("transform", "")))
+            affine = context.affine.after(transform_of(own, context.width, context.height))
             inner = replace(
                 context,
                 affine=affine,

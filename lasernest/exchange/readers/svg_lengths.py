@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from lasernest.geometry.affine import Affine
@@ -31,6 +32,7 @@ _LENGTH = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([a-zA-Z
 _NUMBERS = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _QUANTITY = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)([a-zA-Z%]*)")
 _TRANSFORM = re.compile(r"[\s,]*([a-zA-Z]+)\s*\(([^()]*)\)[\s,]*")
+_SIDES = {"left": "0%", "top": "0%", "center": "50%", "right": "100%", "bottom": "100%"}
 _ANGLE = {"": 1.0, "deg": 1.0, "rad": 180.0 / math.pi, "grad": 0.9, "turn": 360.0}
 
 
@@ -104,6 +106,37 @@ def parse_transform(text: str) -> Affine:
     if not total.is_finite:
         raise LengthError(f"the transform '{text[:40]}' has no finite result")
     return total
+
+
+def transform_of(style: Mapping[str, str], width: float, height: float) -> Affine:
+    """The map of an element's `transform` about its `transform-origin`.
+
+    Source: CSS Transforms Module Level 1, sections 5 and 8: without a layout box the origin
+    is 0 0, and percentages are of the viewport, whose box begins at the origin.
+
+    Args:
+        style: the element's own properties.
+        width: of the viewport in user units.
+        height: as width.
+
+    Raises:
+        LengthError: not a list of transforms or not an origin, or an origin in the element's
+            own box.
+    """
+    affine = parse_transform(style.get("transform", ""))
+    origin = style.get("transform-origin", "").strip().lower()
+    if not origin or affine == Affine():
+        return affine
+    if style.get("transform-box", "view-box") != "view-box":
+        raise LengthError("its transform turns about a place in its own box")
+    parts = origin.split()
+    if len(parts) == 1:
+        parts.append("center")
+    if parts[0] in ("top", "bottom") or parts[1] in ("left", "right"):
+        parts[:2] = parts[1], parts[0]
+    across = parse_length(_SIDES.get(parts[0], parts[0])).px(width)
+    down = parse_length(_SIDES.get(parts[1], parts[1])).px(height)
+    return Affine.moving(across, down).after(affine).after(Affine.moving(-across, -down))
 
 
 def _one_transform(name: str, arguments: str) -> Affine:

@@ -16,7 +16,18 @@ from dataclasses import dataclass
 from lasernest.exchange.readers.svg_xml import Node
 
 PROPERTIES = frozenset(
-    ("display", "visibility", "stroke", "fill", "color", "clip-path", "mask", "transform")
+    [
+        "display",
+        "visibility",
+        "stroke",
+        "fill",
+        "color",
+        "clip-path",
+        "mask",
+        "transform",
+        "transform-origin",
+        "transform-box",
+    ]
 )
 _INHERITED = ("visibility", "stroke", "fill", "color")
 _SIMPLE = re.compile(r"([\w-]+|\*)?((?:[.#][\w-]+)*)$")

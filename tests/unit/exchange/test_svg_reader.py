@@ -260,6 +260,41 @@ def test_a_document_type_is_passed_over(tmp_path: Path, doctype: str, encoding: 
     assert read(path).strokes[0].path.area_mm2 == pytest.approx(100.0)
 
 
+@pytest.mark.parametrize(
+    ("attributes", "corner"),
+    [
+        # CSS Transforms Module Level 1, 5: rotate(90) takes (x, y) to (ox + oy - y, oy - ox + x)
+        ('transform="rotate(90)"', (-10.0, 0.0)),
+        ('transform="rotate(90)" transform-origin="20 10"', (20.0, -10.0)),
+        ('style="transform: rotate(90deg); transform-origin: 20px 10px"', (20.0, -10.0)),
+        ('transform="rotate(90)" transform-origin="50% 50%"', (70.0, -20.0)),
+        ('transform="rotate(90)" transform-origin="center"', (70.0, -20.0)),
+        ('transform="rotate(90)" transform-origin="top right"', (90.0, -100.0)),
+        ('transform="rotate(90)" transform-origin="left"', (20.0, 30.0)),
+        ('transform-origin="20 10"', (0.0, 0.0)),
+    ],
+)
+def test_transforms_turn_about_their_origin(
+    tmp_path: Path, attributes: str, corner: tuple[float, float]
+) -> None:
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" '
+        f'viewBox="0 0 100 60"><rect width="30" height="10" {attributes}/></svg>'
+    )
+    x0, _, _, y1 = read(write(tmp_path, text, "part.svg")).strokes[0].path.bounds_mm()
+    # SVG counts y down from the top, the drawing up from the bottom
+    assert (x0, 60.0 - y1) == pytest.approx(corner)
+
+
+def test_a_transform_about_its_own_box_is_refused(tmp_path: Path) -> None:
+    text = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="60mm" '
+        'viewBox="0 0 100 60"><rect width="30" height="10" '
+        'style="transform:rotate(9deg);transform-origin:center;transform-box:fill-box"/></svg>'
+    )
+    assert "turns about a place in its own box" in refusal(tmp_path, text)
+
+
 def test_plain_entities_of_drawing_programs_are_accepted(tmp_path: Path) -> None:
     text = (
         '<?xml version="1.0"?>\n<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "x" [\n'
