@@ -129,6 +129,7 @@ class Window(QWidget):
         desk.tasks.started.connect(self._task_started)
         desk.tasks.ended.connect(self._task_ended)
         desk.workbench.saved_changed.connect(self._show_title)
+        desk.redrawer.news_changed.connect(self._show_tiles)
         status.stop_pressed.connect(desk.stop)
         status.cancel_pressed.connect(desk.cancel)
         lengths.changed.connect(self._refresh)

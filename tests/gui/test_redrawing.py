@@ -10,6 +10,7 @@ from lasernest.domain.drawing import LineUse
 from lasernest.domain.panels import MarkKind
 from lasernest.gui.parts.change_list import BeforeAndAfter, ChangeRow
 from lasernest.gui.parts.notes import NoteBox
+from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.services.redrawing import Change
 from tests.gui.helpers import read, wait_for
@@ -118,6 +119,7 @@ def test_a_drawing_changed_on_disk_is_seen_shown_and_taken_in(
     ]
     (note,) = _changed_note(window)
     assert note.note.text == "plate.dxf: 1 panel changed."
+    assert window.tiles.tiles[Step.OUTLINES].shown.word == "1 question"
     (row,) = [r for r in window.outlines.changes.findChildren(ChangeRow) if r.isVisible()]
     (picture,) = row.findChildren(BeforeAndAfter)
     colours = picture.grab().toImage()
@@ -132,6 +134,7 @@ def test_a_drawing_changed_on_disk_is_seen_shown_and_taken_in(
     assert len(window.desk.job.panel(first).panel.inner) == 1
     assert window.desk.job.panel(first).quantity == 3
     assert _changed_note(window) == []
+    assert window.tiles.tiles[Step.OUTLINES].shown.word == "done"
     window.desk.undo()
     assert window.desk.job.panel(first).panel.inner == ()
 

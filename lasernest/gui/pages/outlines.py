@@ -200,11 +200,11 @@ class OutlinesPage(Page):
         rests = [count_of(len(job.sources), "file", "files")] if job.sources else []
         if mended:
             rests.append(tr("{count} mended", count=mended))
-        asked = [n for n in self._numbered if needs_the_maker(n)]
+        asked = sum(needs_the_maker(n) for n in self._numbered) + len(self.desk.redrawer.news)
         if worst(unmended) is Severity.ERROR or troubled:
             return TileText(figure, " · ".join(rests), State.BLOCKED, tr("look"))
         if asked:
-            word = count_of(len(asked), "question", "questions")
+            word = count_of(asked, "question", "questions")
             return TileText(figure, " · ".join(rests), State.QUESTION, word)
         return TileText(figure, " · ".join(rests), State.DONE, tr("done"))
 
