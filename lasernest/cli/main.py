@@ -37,6 +37,7 @@ from lasernest.cli import (
 from lasernest.cli.output import say_error
 from lasernest.errors import Cancelled, LasernestError, UsageError
 from lasernest.folders import use_profile
+from lasernest.memory import look_for_rings_seldom
 
 app = typer.Typer(
     name="lasernest",
@@ -119,6 +120,7 @@ def main(arguments: list[str] | None = None) -> None:
 
     Typer itself ends wrong usage with 2; what we refuse ourselves is told here.
     """
+    look_for_rings_seldom()
     given = sys.argv[1:] if arguments is None else arguments
     try:
         if given and _is_file_to_open(given[0]):

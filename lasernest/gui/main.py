@@ -22,6 +22,7 @@ from lasernest.gui.look.theme import theme
 from lasernest.gui.preferences import dress
 from lasernest.gui.settings import Settings, load_settings
 from lasernest.gui.window import Window
+from lasernest.memory import look_for_rings_seldom
 from lasernest.resources import resource
 from lasernest.services.workbench import Workbench
 
@@ -66,6 +67,7 @@ class Windows:
 
 def run(paths: Sequence[Path] = ()) -> int:
     """Open the window on these files and stay until the last window is closed."""
+    look_for_rings_seldom()
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
     app.setApplicationName("lasernest")

@@ -40,6 +40,7 @@ from lasernest.gui.settings import Settings
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import Job, JobPanel, Setup
+from lasernest.memory import look_for_rings_seldom
 from lasernest.services.workbench import Workbench
 
 COUNT, VERTICES, SEED = 1000, 60, 11
@@ -186,6 +187,7 @@ def main() -> None:
     wanted = set(sys.argv[1:])
     folder = Path(tempfile.mkdtemp())
     os.environ["LASERNEST_HOME"] = str(folder / "home")
+    look_for_rings_seldom()
     app = QApplication(sys.argv[:1])
     sys.setswitchinterval(0.001)  # as the window's own entry does
     theme.install(app)
