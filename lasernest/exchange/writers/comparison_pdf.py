@@ -17,6 +17,7 @@ from lasernest.exchange.writers.pdf.flow import (
     LINE_MM,
     SMALL_PT,
     Flow,
+    put_feet,
 )
 from lasernest.exchange.writers.pdf.page import BLACK, DARK, MIDDLE, Frame, Page, Pages, Side
 from lasernest.exchange.writers.pdf.plan import draw_legend, draw_plan, names_on
@@ -53,7 +54,9 @@ def write_comparison_pdf(paper: ComparisonPaper, path: Path, *, size: Paper = Pa
 def _drawn(paper: ComparisonPaper, size: Paper) -> Pages:
     pages = Pages(f"Comparison: {paper.title}", size)
     flow = Flow(pages)
-    _head(flow, paper)
+    made = f"made {paper.made_on.isoformat()} · {paper.program}"
+    flow.title("Comparison of stocks", paper.title, made, room_mm=flow.width_mm)
+    flow.skip(2.5 * LINE_MM)
     columns = len(paper.heads)
     flow.table(
         ("", *paper.heads),
@@ -66,29 +69,8 @@ def _drawn(paper: ComparisonPaper, size: Paper) -> Pages:
         flow.heading("What it rests on")
         flow.list(paper.notes)
     _plans(flow, paper.pictures)
-    for number, page in enumerate(pages.pages, start=1):
-        y = pages.height_mm - 8.0
-        left = page.shortened(paper.title, 120.0, size_pt=SMALL_PT)
-        page.text(left, EDGE_MM, y, size_pt=SMALL_PT, grey=DARK)
-        page.text(
-            f"page {number} of {len(pages.pages)}", pages.width_mm - EDGE_MM, y,
-            size_pt=SMALL_PT, grey=DARK, side=Side.RIGHT,
-        )  # fmt: skip
+    put_feet(pages, paper.title)
     return pages
-
-
-def _head(flow: Flow, paper: ComparisonPaper) -> None:
-    page = flow.page
-    page.text("Comparison of stocks", EDGE_MM, flow.y_mm, size_pt=BODY_PT, grey=DARK)
-    flow.skip(8.0)
-    for line in page.wrapped(paper.title, flow.width_mm, size_pt=18, strong=True)[:2]:
-        page.text(line, EDGE_MM, flow.y_mm, size_pt=18, strong=True)
-        flow.skip(7.5)
-    page.text(
-        f"made {paper.made_on.isoformat()} · {paper.program}", EDGE_MM, flow.y_mm,
-        size_pt=BODY_PT, grey=DARK,
-    )  # fmt: skip
-    flow.skip(2.5 * LINE_MM)
 
 
 def _bars(flow: Flow, paper: ComparisonPaper) -> None:

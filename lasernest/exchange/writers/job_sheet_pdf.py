@@ -19,6 +19,7 @@ from lasernest.exchange.writers.pdf.flow import (
     LINE_MM,
     SMALL_PT,
     Flow,
+    put_feet,
 )
 from lasernest.exchange.writers.pdf.page import (
     BLACK,
@@ -73,7 +74,7 @@ def _drawn(sheet: JobSheet, paper: Paper) -> Pages:
         flow.turn()
         _sheet_page(flow, one)
     _joints(flow, sheet)
-    _feet(pages, sheet)
+    put_feet(pages, sheet.title, sheet.code)
     return pages
 
 
@@ -95,15 +96,8 @@ def _head(flow: Flow, sheet: JobSheet) -> None:
     )  # fmt: skip
     room = flow.width_mm - CODE_MM - 8.0
     flow.y_mm = EDGE_MM + 3.0
-    page.text("Job sheet", EDGE_MM, flow.y_mm, size_pt=BODY_PT, grey=DARK)
-    flow.skip(8.0)
-    for line in page.wrapped(sheet.title, room, size_pt=18, strong=True)[:2]:
-        page.text(line, EDGE_MM, flow.y_mm, size_pt=18, strong=True)
-        flow.skip(7.5)
-    page.text(
-        f"printed {sheet.made_on.isoformat()} · {sheet.program}", EDGE_MM, flow.y_mm,
-        size_pt=BODY_PT, grey=DARK,
-    )  # fmt: skip
+    printed = f"printed {sheet.made_on.isoformat()} · {sheet.program}"
+    flow.title("Job sheet", sheet.title, printed, room_mm=room)
     flow.y_mm = max(flow.y_mm, EDGE_MM + CODE_MM + 5.0) + 4.0
 
 
@@ -224,15 +218,3 @@ def _joints(flow: Flow, sheet: JobSheet) -> None:
         "worst finger; and how far it can be trusted.",
         size_pt=SMALL_PT,
     )
-
-
-def _feet(pages: Pages, sheet: JobSheet) -> None:
-    y = pages.height_mm - 8.0
-    for number, page in enumerate(pages.pages, start=1):
-        left = page.shortened(sheet.title, 90.0, size_pt=SMALL_PT)
-        page.text(left, EDGE_MM, y, size_pt=SMALL_PT, grey=DARK)
-        page.text(sheet.code, pages.width_mm / 2, y, size_pt=SMALL_PT, grey=DARK, side=Side.MIDDLE)
-        page.text(
-            f"page {number} of {len(pages.pages)}", pages.width_mm - EDGE_MM, y,
-            size_pt=SMALL_PT, grey=DARK, side=Side.RIGHT,
-        )  # fmt: skip

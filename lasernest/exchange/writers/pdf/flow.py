@@ -13,7 +13,7 @@ LINE_MM = 4.4
 SMALL_LINE_MM = 3.3
 GUTTER_MM = 8.0
 NAME_MM = 27.0
-BODY_PT, SMALL_PT, HEAD_PT = 8.5, 6.8, 11.0
+BODY_PT, SMALL_PT, HEAD_PT, TITLE_PT = 8.5, 6.8, 11.0, 18.0
 
 
 class Flow:
@@ -45,6 +45,15 @@ class Flow:
 
     def skip(self, height_mm: float) -> None:
         self.y_mm += height_mm
+
+    def title(self, kind: str, title: str, below: str, *, room_mm: float) -> None:
+        """The head of a paper: what it is, its title in large letters, when it was made."""
+        self.page.text(kind, EDGE_MM, self.y_mm, size_pt=BODY_PT, grey=DARK)
+        self.skip(8.0)
+        for line in self.page.wrapped(title, room_mm, size_pt=TITLE_PT, strong=True)[:2]:
+            self.page.text(line, EDGE_MM, self.y_mm, size_pt=TITLE_PT, strong=True)
+            self.skip(7.5)
+        self.page.text(below, EDGE_MM, self.y_mm, size_pt=BODY_PT, grey=DARK)
 
     def heading(self, words: str) -> None:
         """A heading, kept with what follows it."""
@@ -178,3 +187,18 @@ class Flow:
         below = self.y_mm + 1.5
         self.page.line((EDGE_MM, below), (EDGE_MM + self.width_mm, below), width_mm=0.1, grey=LIGHT)
         self.y_mm += LINE_MM + 1.0
+
+
+def put_feet(pages: Pages, left: str, middle: str = "") -> None:
+    """What the foot of every page says, and which page it is."""
+    y, room_mm = pages.height_mm - 8.0, 90.0 if middle else 120.0
+    for number, page in enumerate(pages.pages, start=1):
+        words = page.shortened(left, room_mm, size_pt=SMALL_PT)
+        page.text(words, EDGE_MM, y, size_pt=SMALL_PT, grey=DARK)
+        if middle:
+            at = pages.width_mm / 2
+            page.text(middle, at, y, size_pt=SMALL_PT, grey=DARK, side=Side.MIDDLE)
+        page.text(
+            f"page {number} of {len(pages.pages)}", pages.width_mm - EDGE_MM, y,
+            size_pt=SMALL_PT, grey=DARK, side=Side.RIGHT,
+        )  # fmt: skip
