@@ -13,9 +13,8 @@ from lasernest.domain.joints import Joint
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.parts.basics import Elided, Text, button, horizontal, vertical
+from lasernest.gui.parts.tailed_list import TailedList
 from lasernest.gui.words import count_of, tr
-
-_FIRST = 8
 
 
 class _Row(QWidget):
@@ -45,7 +44,7 @@ class _Row(QWidget):
         self.pointed.emit(False)
 
 
-class ProposalList(QWidget):
+class ProposalList(TailedList[Joint]):
     """All proposals."""
 
     accepted = Signal(int)
@@ -53,42 +52,20 @@ class ProposalList(QWidget):
     """The pointer is over this proposal; -1 for none."""
 
     def __init__(self) -> None:
-        super().__init__()
-        self._column = vertical(self, gap=6)
-        self._shown: tuple[Joint, ...] = ()
-        self._all = False
-        self.hide()
+        super().__init__(first=8, gap=6)
 
     def show_proposals(self, joints: Sequence[Joint]) -> None:
-        """Show these."""
-        if tuple(joints) != self._shown:
-            self._shown = tuple(joints)
-            self._fill()
+        """Show these; accepting one of many leaves the list unfolded."""
+        self.show_items(joints, unfold=True)
 
-    def _fill(self) -> None:
-        while (item := self._column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
-        count = len(self._shown)
-        self._column.addWidget(
-            Text(tr("{what} could be joined", what=count_of(count, "pair", "pairs")), strong=True)
-        )
-        shown = self._shown if self._all else self._shown[:_FIRST]
-        for i, joint in enumerate(shown):
-            row = _Row(letter(i), joint)
-            row.accept_button.clicked.connect(partial(self._accept, i))
-            row.pointed.connect(partial(self._point, i))
-            self._column.addWidget(row)
-        if count > len(shown):
-            more = tr("Show {n} more", n=count - len(shown))
-            self._column.addWidget(button(more, self._show_all, kind="link"))
-        self.setVisible(count > 0)
+    def heading(self, count: int) -> str:
+        return tr("{what} could be joined", what=count_of(count, "pair", "pairs"))
 
-    def _show_all(self) -> None:
-        self._all = True
-        self._fill()
+    def row(self, index: int, item: Joint) -> QWidget:
+        made = _Row(letter(index), item)
+        made.accept_button.clicked.connect(partial(self._accept, index))
+        made.pointed.connect(partial(self._point, index))
+        return made
 
     def _accept(self, index: int, _checked: bool = False) -> None:
         self.accepted.emit(index)

@@ -9,48 +9,27 @@ from PySide6.QtWidgets import QWidget
 from lasernest.domain.cutting import JointProof
 from lasernest.gui.joining.joint_rows import plus_minus, signed
 from lasernest.gui.look.theme import TextSize
-from lasernest.gui.parts.basics import Elided, Text, button, horizontal, vertical
+from lasernest.gui.parts.basics import Elided, Text, horizontal
+from lasernest.gui.parts.tailed_list import TailedList
 from lasernest.gui.words import count_of, tr
 
-_FIRST = 4
 
-
-class JointFigures(QWidget):
+class JointFigures(TailedList[JointProof]):
     """One line for each joint; a long list waits behind a button."""
 
     def __init__(self) -> None:
-        super().__init__()
-        self._column = vertical(self, gap=4)
-        self._shown: tuple[JointProof, ...] = ()
-        self._all = False
-        self.hide()
+        super().__init__(first=4, gap=4)
 
     def show_proofs(self, proofs: Sequence[JointProof]) -> None:
         """Show these."""
-        if tuple(proofs) != self._shown:
-            self._shown, self._all = tuple(proofs), False
-            self._fill()
+        self.show_items(proofs)
 
-    def _fill(self) -> None:
-        while (item := self._column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
-        count = count_of(len(self._shown), "joint", "joints")
-        heading = Text(tr("{joints}, as the beam leaves them", joints=count), strong=True)
-        self._column.addWidget(heading)
-        shown = self._shown if self._all else self._shown[:_FIRST]
-        for proof in shown:
-            self._column.addWidget(_line(proof))
-        if len(shown) < len(self._shown):
-            more = tr("Show {n} more", n=len(self._shown) - len(shown))
-            self._column.addWidget(button(more, self._show_all, kind="link"))
-        self.setVisible(bool(self._shown))
+    def heading(self, count: int) -> str:
+        joints = count_of(count, "joint", "joints")
+        return tr("{joints}, as the beam leaves them", joints=joints)
 
-    def _show_all(self) -> None:
-        self._all = True
-        self._fill()
+    def row(self, index: int, item: JointProof) -> QWidget:
+        return _line(item)
 
     def texts(self) -> list[str]:
         """What the lines say."""
