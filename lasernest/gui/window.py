@@ -142,6 +142,7 @@ class Window(QWidget):
         self.outlines.recent.wanted.connect(lambda path: self.take_files([path]))
         self.stage.currentChanged.connect(self._show_cards)
         self.compare.back_wanted.connect(lambda: self.go_to(Step.SHEETS))
+        self.compare.picture_wanted.connect(self.picture_saver.ask)
         self.compare.path_wanted.connect(self._ask_comparison_path)
         self.sheets.compare_wanted.connect(self.show_compare)
         self.sheets.write_wanted.connect(self.write_cut_file)
@@ -169,7 +170,6 @@ class Window(QWidget):
         self.stage.show_board()
         self._came_from_compare = False
         self.tiles.show_step(step)
-        page.refresh()
         page.enter()
         if changed and self.focusWidget() not in self.tiles.tiles.values():
             self.board.focus_canvas()
@@ -225,9 +225,10 @@ class Window(QWidget):
         self.stage.show_guide(place or ("" if about else self.page.guide_page()), about)
 
     def picture_choices(self) -> list[tuple[str, Callable[[], object]]]:
-        """What of the open step can be saved as a picture."""
+        """What of the open step, or of the comparison, can be saved as a picture."""
         ask = self.picture_saver.ask
-        return [(f"{one.text}…", partial(ask, one)) for one in self.page.pictures()]
+        shown = self.compare if self.compare.isVisible() else self.page
+        return [(f"{one.text}…", partial(ask, one)) for one in shown.pictures()]
 
     def find_panels(self) -> None:
         """Go to the list of panels and let the maker type what to find."""

@@ -347,3 +347,21 @@ def test_what_could_not_be_arranged_is_forgotten_with_the_job(
     assert trouble.sentence == "There are no panels to arrange. Add a drawing first."
     read(qtbot, window, sample_panels / "clock-feet.svg")
     assert window.desk.troubles == ()
+
+
+@pytest.mark.parametrize("step", list(Step))
+def test_going_to_a_page_shows_it_once(
+    step: Step, window: Window, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    window.go_to(next(other for other in Step if other is not step))
+    page = window.pages[step]
+    shown: list[bool] = []
+    usual = page.refresh
+
+    def counted() -> None:
+        shown.append(page.shown)
+        usual()
+
+    monkeypatch.setattr(page, "refresh", counted)
+    window.go_to(step)
+    assert shown == [True]

@@ -149,11 +149,6 @@ class CutFilePage(Page):
             return ()
         return written.files
 
-    def enter(self) -> None:
-        super().enter()
-        self._show_strip()
-        self.player.refresh()
-
     def leave(self) -> None:
         super().leave()
         self.player.hide()

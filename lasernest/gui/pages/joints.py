@@ -150,10 +150,6 @@ class JointsPage(Page):
         joined = self.desk.joined
         return [*(joined.findings if joined else ()), *self.assembler.findings]
 
-    def enter(self) -> None:
-        super().enter()
-        self.refresh()
-
     def leave(self) -> None:
         super().leave()
         self.drawing.leave()

@@ -177,11 +177,6 @@ class KerfPage(Page):
         self._show_tuning()
         self.put_on_board()
 
-    def enter(self) -> None:
-        self.shown = True
-        self.tuner.follow_job()
-        self.put_on_board()
-
     def _tuner_changed(self) -> None:
         if self.shown:
             self._show_tuning()

@@ -85,9 +85,9 @@ class Page(QObject):
         """Show the job as it is now."""
 
     def enter(self) -> None:
-        """The maker came to this page."""
+        """The maker came to this page: show the job as it is now."""
         self.shown = True
-        self.put_on_board()
+        self.refresh()
 
     def leave(self) -> None:
         """The maker went to another page."""

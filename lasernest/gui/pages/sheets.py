@@ -141,11 +141,6 @@ class SheetsPage(Page):
             signs.append(Sign.KERF)
         return [*signs, Sign.OFFCUT] if self.scene_of_sheet.has_kept else signs
 
-    def enter(self) -> None:
-        super().enter()
-        self._show_strip()
-        self.player.refresh()
-
     def leave(self) -> None:
         super().leave()
         self.player.hide()
