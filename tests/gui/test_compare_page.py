@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from defusedxml import ElementTree
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
@@ -150,3 +151,28 @@ def test_one_stock_twice_is_told_in_place(qtbot: QtBot, window: Window, page: Co
     compare(qtbot, window)
     (note,) = [n for n in page.notes.notes() if n.kind == "error"]
     assert "is to be compared with itself" in note.text
+
+
+def test_the_costs_are_saved_as_a_picture(
+    qtbot: QtBot, window: Window, page: ComparePage, answers: Answers, tmp_path: Path
+) -> None:
+    assert window.picture_choices() == []  # nothing compared yet
+    compare(qtbot, window)
+    answers.paths = [tmp_path / "cost.svg"]
+    (text, ask), *others = window.picture_choices()
+    assert (text, others) == ("Cost per unit…", [])
+    ask()
+    qtbot.waitUntil(lambda: not window.picture_saver.busy, timeout=20_000)
+    root = ElementTree.parse(tmp_path / "cost.svg").getroot()
+    assert root is not None
+    texts = ["".join(e.itertext()).strip() for e in root.iter() if e.tag.endswith("text")]
+    kept = window.desk.job.comparison
+    assert kept is not None
+    assert "Cost per unit, material only, 1 made" in texts
+    for name, column in zip(kept.names, kept.columns, strict=True):
+        made = column.made_of(1)
+        assert made is not None
+        assert name in texts
+        assert f"{made.cost.per_unit_with_overhead:.2f}" in texts
+    (entry,) = page.plot.entries()
+    assert entry.text == "Cost per unit…"

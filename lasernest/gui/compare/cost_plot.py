@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QContextMenuEvent, QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.costs import Cost
+from lasernest.gui.board.pictures import Picture
 from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.parts.entries import Entry, open_menu
 from lasernest.gui.words import tr
 
 PART_COLOURS = {
@@ -19,7 +21,10 @@ PART_COLOURS = {
     "set-up": "faint",
     "overhead": "engrave",
 }
-_BAR, _STEP = 20, 34
+_BAR, _STEP, _LEGEND = 20, 34, 26
+_EDGE, _TITLE = 32.0, 36.0
+
+Bar = tuple[str, Cost | None]
 
 
 class CostPlot(QWidget):
@@ -28,14 +33,16 @@ class CostPlot(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self._bars: tuple[tuple[str, Cost | None], ...] = ()
+        self.entries: Callable[[], Sequence[Entry]] = tuple
+        """What its context menu offers."""
+        self._bars: tuple[Bar, ...] = ()
         theme.changed.connect(self._dress)
 
     def _dress(self) -> None:
         self.updateGeometry()
         self.update()
 
-    def show_costs(self, bars: Sequence[tuple[str, Cost | None]]) -> None:
+    def show_costs(self, bars: Sequence[Bar]) -> None:
         """Show these: a name and a cost for each bar, None where it is not known."""
         self._bars = tuple(bars)
         said = [f"{name}: {_total(cost)}{_parts(cost)}" for name, cost in self._bars]
@@ -44,52 +51,87 @@ class CostPlot(QWidget):
         self._dress()
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(320, theme.pixels(_STEP * len(self._bars) + 26))
+        return QSize(320, theme.pixels(_STEP * len(self._bars) + _LEGEND))
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         return QSize(200, self.sizeHint().height())
 
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        return self._bars
+
+    def picture(self, title: str) -> Picture:
+        """The bars as they are now, under a title, to be saved."""
+        bars = self._bars
+
+        def steps(painter: QPainter, area: QRectF) -> Iterator[None]:
+            inner = area.adjusted(_EDGE, _EDGE, -_EDGE, -_EDGE)
+            painter.setFont(theme.font(strong=True))
+            painter.setPen(theme.colour("ink"))
+            painter.drawText(inner, Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft, title)
+            draw_costs(painter, inner.adjusted(0.0, _TITLE, 0.0, 0.0), bars)
+            yield
+
+        height = 2.0 * _EDGE + _TITLE + _STEP * len(bars) + _LEGEND
+        return Picture(720.0, height, steps)
+
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         painter = QPainter(self)
-        small = theme.font(TextSize.SMALL)
-        metrics = QFontMetricsF(small)
-        painter.setFont(small)
-        longest = max((metrics.horizontalAdvance(name) for name, _ in self._bars), default=0.0)
-        left = min(longest + 10.0, 0.4 * self.width())
-        most = max((c.per_unit_with_overhead for _, c in self._bars if c is not None), default=0.0)
-        room = self.width() - left - metrics.horizontalAdvance("00000.00") - 8.0
-        middle = Qt.AlignmentFlag.AlignVCenter
-        y = 4.0
-        step, thick = theme.pixels(_STEP), theme.pixels(_BAR)
-        for name, cost in self._bars:
-            painter.setPen(theme.colour("quiet"))
-            short = metrics.elidedText(name, Qt.TextElideMode.ElideRight, left - 10.0)
-            painter.drawText(
-                QRectF(0, y, left - 8.0, thick), middle | Qt.AlignmentFlag.AlignRight, short
-            )
-            x = left
-            for part, value in cost.parts_per_unit if cost is not None and most else ():
-                width = room * value / most
-                painter.fillRect(
-                    QRectF(x, y, max(width - 1.0, 0.5), thick), theme.colour(PART_COLOURS[part])
-                )
-                x += width
-            painter.setPen(theme.colour("ink"))
-            painter.drawText(QRectF(x + 6.0, y, 200.0, thick), middle, _total(cost))
-            y += step
-        self._draw_legend(painter, y + 2.0, metrics)
+        draw_costs(painter, QRectF(self.rect()), self._bars)
         painter.end()
 
-    def _draw_legend(self, painter: QPainter, y: float, metrics: QFontMetricsF) -> None:
-        there = {part for _, c in self._bars if c is not None for part, _ in c.parts_per_unit}
-        x, side = 0.0, metrics.capHeight()
-        for part, colour in PART_COLOURS.items():
-            if part not in there:
-                continue
-            painter.fillRect(QRectF(x, y + 3.0, side, side), theme.colour(colour))
-            painter.setPen(theme.colour("quiet"))
-            painter.drawText(QRectF(x + side + 5.0, y - 3.0, 120.0, 20.0), tr(part))
-            x += side + 5.0 + metrics.horizontalAdvance(tr(part)) + 16.0
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802 - Qt's name
+        open_menu(self, self.entries(), event.globalPos())
+
+
+def draw_costs(painter: QPainter, area: QRectF, bars: Sequence[Bar]) -> None:
+    """Draw bars to one scale, and below them what their parts are.
+
+    Args:
+        painter: in pixels.
+        area: for all of it; bars have a fixed height and begin at its top.
+        bars: a name and a cost for each, None where it is not known.
+    """
+    small = theme.font(TextSize.SMALL)
+    metrics = QFontMetricsF(small)
+    painter.setFont(small)
+    longest = max((metrics.horizontalAdvance(name) for name, _ in bars), default=0.0)
+    indent = min(longest + 10.0, 0.4 * area.width())
+    most = max((c.per_unit_with_overhead for _, c in bars if c is not None), default=0.0)
+    room = area.width() - indent - metrics.horizontalAdvance("00000.00") - 8.0
+    middle = Qt.AlignmentFlag.AlignVCenter
+    y = area.top() + 4.0
+    step, thick = theme.pixels(_STEP), theme.pixels(_BAR)
+    for name, cost in bars:
+        painter.setPen(theme.colour("quiet"))
+        short = metrics.elidedText(name, Qt.TextElideMode.ElideRight, indent - 10.0)
+        at = QRectF(area.left(), y, indent - 8.0, thick)
+        painter.drawText(at, middle | Qt.AlignmentFlag.AlignRight, short)
+        x = area.left() + indent
+        for part, value in cost.parts_per_unit if cost is not None and most else ():
+            width = room * value / most
+            box = QRectF(x, y, max(width - 1.0, 0.5), thick)
+            painter.fillRect(box, theme.colour(PART_COLOURS[part]))
+            x += width
+        painter.setPen(theme.colour("ink"))
+        painter.drawText(QRectF(x + 6.0, y, 200.0, thick), middle, _total(cost))
+        y += step
+    _draw_legend(painter, QPointF(area.left(), y + 2.0), metrics, bars)
+
+
+def _draw_legend(
+    painter: QPainter, at: QPointF, metrics: QFontMetricsF, bars: Sequence[Bar]
+) -> None:
+    there = {part for _, c in bars if c is not None for part, _ in c.parts_per_unit}
+    x, side = at.x(), metrics.capHeight()
+    base = at.y() + 3.0 + side
+    for part, colour in PART_COLOURS.items():
+        if part not in there:
+            continue
+        painter.fillRect(QRectF(x, base - side, side, side), theme.colour(colour))
+        painter.setPen(theme.colour("quiet"))
+        painter.drawText(QPointF(x + side + 5.0, base), tr(part))
+        x += side + 5.0 + metrics.horizontalAdvance(tr(part)) + 16.0
 
 
 def _parts(cost: Cost | None) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWi
 from lasernest.domain.comparison import Comparison
 from lasernest.domain.rates import Rates
 from lasernest.errors import LasernestError
+from lasernest.gui.board.pictures import PictureSet
 from lasernest.gui.compare.comparer import MOST_COLUMNS, Comparer
 from lasernest.gui.compare.cost_plot import CostPlot
 from lasernest.gui.compare.figure_table import FigureTable
@@ -19,6 +21,7 @@ from lasernest.gui.compare.plan_column import PlanColumn
 from lasernest.gui.desk import Desk
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import Button, SettingRow, Text, button, horizontal, vertical
+from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import file_name, folder_of_drawings, usual_folder
@@ -33,6 +36,8 @@ class ComparePage(QWidget):
     """In place of board and card."""
 
     back_wanted = Signal()
+    picture_wanted = Signal(object)
+    """The maker wants to save this `PictureSet`."""
     path_wanted = Signal(object)
     """The maker wants to save it; a usual path, `.pdf` or `.csv`."""
 
@@ -92,6 +97,10 @@ class ComparePage(QWidget):
         column.addLayout(self._counts)
         self._count_buttons: list[Button] = []
         self.plot = CostPlot()
+        self.plot.entries = lambda: [
+            Entry(wanted.text + "…", partial(self.picture_wanted.emit, wanted))
+            for wanted in self.pictures()
+        ]
         column.addWidget(self.plot)
         rates = FlowLayout(gap=12)
         self.machine_rate = self._rate_field(rates, tr("Machine, an hour"), "")
@@ -221,6 +230,14 @@ class ComparePage(QWidget):
         if bars and comparison is not None and comparison.rates is None:
             title = tr("Cost per unit, material only")
         self.plot_title.setText(title)
+
+    def pictures(self) -> Sequence[PictureSet]:
+        """What of this page can be saved as a picture: the costs, for the number shown."""
+        if not self.plot.bars:
+            return ()
+        title = self.plot_title.text() + ", " + tr("{n} made", n=self._count)
+        name = f"{self.desk.job.name or tr('job')}-cost-{self._count}"
+        return (PictureSet(tr("Cost per unit"), name, (self.plot.picture(title),)),)
 
     def show_count(self, units: int) -> None:
         """Tell the cost of so many units."""
