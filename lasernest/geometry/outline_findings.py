@@ -400,6 +400,23 @@ def crossing_finding(code: str, places: Sequence[Point]) -> Finding:
     )
 
 
+def web_finding(count: int, at: Point, width_mm: float, kerf_mm: float) -> Finding:
+    """Holes so near to each other or to the outline that nothing stays between them."""
+    return Finding(
+        Severity.WARNING,
+        "thin-web",
+        counted(
+            count,
+            f"web between two cuts is thinner than {kerf_mm:g} mm: {width_mm:.2f} mm.",
+            f"webs between two cuts are thinner than {kerf_mm:g} mm; the thinnest is "
+            f"{width_mm:.2f} mm.",
+        ),
+        where_mm=at,
+        count=count,
+        todo="Move the holes apart, or draw them as one; a web like that burns away.",
+    )
+
+
 def huge_finding(places: Sequence[Point], largest_mm: float) -> Finding:
     """Lines longer than any sheet."""
     return Finding(

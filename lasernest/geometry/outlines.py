@@ -35,6 +35,7 @@ from lasernest.geometry.ring_review import Review, reviewed
 from lasernest.geometry.stacked import stacked_layers
 from lasernest.geometry.suspects import crossing_rings, self_crossings
 from lasernest.geometry.tracing import Traced, trace, trace_marks
+from lasernest.geometry.webs import thin_webs
 
 SMALLEST_RING_MM2 = 1e-3
 """Rings with less area than a dot of the beam are left out, and said."""
@@ -270,12 +271,20 @@ class _Group:
         return [c for c in traced.rings if c.path.area_mm2 > SMALLEST_RING_MM2]
 
     def _find_crossings(self, nest: Nest) -> None:
-        for code, crossings in (
+        crossing = crossing_rings(nest.rings)
+        for code, found in (
             ("self-crossing", self_crossings(nest.rings)),
-            ("contours-cross", crossing_rings(nest.rings)),
+            ("contours-cross", crossing),
         ):
-            if crossings:
-                self.findings.append(say.crossing_finding(code, [c.at for c in crossings]))
+            if found:
+                self.findings.append(say.crossing_finding(code, [c.at for c in found]))
+        kerf_mm = self._settings.kerf_mm
+        webs = thin_webs(nest, kerf_mm, {(min(c.rings), max(c.rings)) for c in crossing})
+        if webs:
+            thinnest = min(webs, key=lambda web: web.width_mm)
+            self.findings.append(
+                say.web_finding(len(webs), thinnest.at, thinnest.width_mm, kerf_mm)
+            )
 
     def _find_open(self, runs: tuple[Chain, ...], nest: Nest) -> list[Chain]:
         """Say what stays open; the runs that are kept as marks."""

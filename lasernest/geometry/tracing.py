@@ -287,9 +287,11 @@ def _straightened(path: Contour, points: set[Point]) -> Contour:
     for i, v in enumerate(vertices):
         before, after = vertices[i - 1], vertices[(i + 1) % count]
         if (v.x_mm, v.y_mm) in points and not v.bulge and not before.bulge:
-            share, apart = share_at(
-                Segment(before.x_mm, before.y_mm, after.x_mm, after.y_mm, 0.0), v.x_mm, v.y_mm
-            )
+            past = Segment(before.x_mm, before.y_mm, after.x_mm, after.y_mm, 0.0)
+            if past.chord_mm <= SAME_PLACE_MM:
+                kept.append(v)  # the tip of a line there and back
+                continue
+            share, apart = share_at(past, v.x_mm, v.y_mm)
             if apart <= ON_LINE_MM and 0.0 < share < 1.0:
                 continue
         kept.append(v)

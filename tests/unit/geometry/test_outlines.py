@@ -125,3 +125,44 @@ def test_a_single_panel_has_the_files_name() -> None:
 def test_reading_order_is_rows_from_the_top_then_left_to_right() -> None:
     boxes = [(0, 0, 10, 10), (20, 2, 30, 12), (0, 30, 10, 40), (20, 28, 30, 45)]
     assert reading_order(boxes) == [2, 3, 0, 1]
+
+
+def test_webs_that_the_beam_burns_away_are_told_with_the_thinnest_place() -> None:
+    plate = rect(0, 0, 100, 60)
+    near = (circle(20, 30, 5), circle(30.1, 30, 5))  # 0.1 mm between them
+    touching = circle(70, 55, 5)  # touches the upper edge at 70, 60
+    fine = circle(50, 30, 5)
+    outlines = made(plate, *near, touching, fine)
+    (said,) = [f for f in outlines.findings if f.code == "thin-web"]
+    assert said.count == 2
+    assert said.where_mm == pytest.approx((70.0, 60.0), abs=0.05)
+    assert "0.00 mm" in said.message
+
+
+def test_a_cell_on_the_wall_of_its_frame_is_a_web_of_nothing() -> None:
+    corner = Stroke(Contour.polyline([(0, 0), (10, 5), (10, 0), (0, 0)]))
+    outlines = made(rect(0, 0, 10, 5), corner)
+    assert "thin-web" in [f.code for f in outlines.findings]
+
+
+def test_webs_as_wide_as_the_beam_are_left_alone() -> None:
+    outlines = made(rect(0, 0, 100, 60), circle(20, 30, 5), circle(30.25, 30, 5))
+    assert "thin-web" not in [f.code for f in outlines.findings]
+
+
+def test_contours_that_cross_are_not_told_again_as_webs() -> None:
+    outlines = made(rect(0, 0, 100, 60), circle(20, 30, 5), circle(26, 30, 5))
+    assert [f.code for f in outlines.findings] == ["contours-cross"]
+
+
+def test_an_island_near_the_rim_of_its_hole_is_a_panel_of_its_own() -> None:
+    outlines = made(rect(0, 0, 100, 60), circle(50, 30, 20), circle(50, 40.9, 9))
+    assert "thin-web" not in [f.code for f in outlines.findings]
+
+
+def test_a_wedge_hatched_with_drawn_lines_is_read() -> None:
+    edges = ([(3, 3), (0, 0)], [(0, 3), (3, 0)], [(3, 0), (0, 0)])
+    steps = [0.002216 + 0.03175 * k for k in range(48)]
+    hatch = ([(d, d), (3 - d, d)] for d in steps)
+    outlines = made(*(Stroke(Contour.polyline(line)) for line in (*edges, *hatch)))
+    assert sum(p.outer.area_mm2 for p in outlines.panels) == pytest.approx(2.25, abs=0.01)
