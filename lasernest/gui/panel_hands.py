@@ -1,4 +1,4 @@
-"""What the maker does with the chosen panels of the list: count, turn, rename, remove."""
+"""What the maker does with the chosen panels of the list: count, turn, wish, rename, remove."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ from lasernest.services.commands import (
     SetTurns,
     Together,
 )
+from lasernest.services.wish_commands import FillUp, SetPriority
 
 TURNINGS: tuple[tuple[str, Turns | None], ...] = (
     (tr("as the grain asks"), None),
@@ -29,7 +30,11 @@ TURNINGS: tuple[tuple[str, Turns | None], ...] = (
     (tr("quarter turns"), Turns.QUARTER),
     (tr("any angle"), Turns.FREE),
 )
+FILLINGS = ((tr("no"), False), (tr("as many as fit"), True))
+PRIORITIES = ((tr("comes first"), 1), (tr("like the others"), 0), (tr("waits"), -1))
 MIRRORINGS = ((tr("face up only"), False), (tr("may be mirrored"), True))
+
+_OfPanel = SetQuantity | SetTurns | FillUp | SetPriority
 
 
 class PanelHands(QObject):
@@ -72,6 +77,14 @@ class PanelHands(QObject):
         commands = [SetTurns(p.name, p.turns, may_mirror) for p in self.chosen()]
         self._do(tr("Set mirroring"), commands)
 
+    def set_filling(self, wanted: bool) -> None:
+        """Whether sheets are filled up with more of them."""
+        self._do(tr("Set filling up"), [FillUp(p.name, wanted) for p in self.chosen()])
+
+    def set_priority(self, priority: int) -> None:
+        """Whether they come before others where sheets are short."""
+        self._do(tr("Set priority"), [SetPriority(p.name, priority) for p in self.chosen()])
+
     def remove(self) -> None:
         """Take them out of the job."""
         names = tuple(p.name for p in self.chosen())
@@ -83,9 +96,7 @@ class PanelHands(QObject):
         if new.strip() != old and self._desk.do(RenamePanel(old, new)):
             self._list.choose([new.strip()])
 
-    def _do(
-        self, label: str, commands: Sequence[SetQuantity | SetTurns], *, merge: bool = False
-    ) -> None:
+    def _do(self, label: str, commands: Sequence[_OfPanel], *, merge: bool = False) -> None:
         if not commands:
             return
         names = [c.panel_name for c in commands]
@@ -120,6 +131,14 @@ class PanelHands(QObject):
                 entries=tuple(
                     Entry(text, partial(self.set_mirroring, may)) for text, may in MIRRORINGS
                 ),
+            ),
+            Entry(
+                tr("Fill up with it"),
+                entries=tuple(Entry(text, partial(self.set_filling, on)) for text, on in FILLINGS),
+            ),
+            Entry(
+                tr("If sheets run short"),
+                entries=tuple(Entry(text, partial(self.set_priority, n)) for text, n in PRIORITIES),
             ),
             PART,
         ]

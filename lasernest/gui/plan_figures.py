@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from lasernest.domain.control import Control
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
+from lasernest.job import Job
 
 if TYPE_CHECKING:
     from lasernest.services.planning import SheetFigures
@@ -72,16 +73,15 @@ class FiguredPlan:
 class FiguringControl:
     """Hands everything on to another control: plans with their figures, and better ones only."""
 
-    def __init__(
-        self, control: Control, panels: Mapping[str, Panel], kept: Plan | None = None
-    ) -> None:
-        """Args: `kept` is the plan there is; what is no better is not offered."""
-        from lasernest.services.planning import plan_rank  # noqa: PLC0415 - heavy
+    def __init__(self, control: Control, job: Job, panels: Mapping[str, Panel]) -> None:
+        """Args: what is no better than the job's plan is not offered."""
+        from lasernest.services.planning import plan_rank, request_of  # noqa: PLC0415 - heavy
 
         self._control = control
         self._panels = panels
         self._rank = plan_rank
-        self._best = plan_rank(kept, panels) if kept is not None else None
+        self._request = request_of(job, panels)
+        self._best = plan_rank(job.plan, self._request) if job.plan is not None else None
 
     def report(self, done: float, total: float, note: str = "") -> None:
         self._control.report(done, total, note)
@@ -99,4 +99,4 @@ class FiguringControl:
 
     def is_better(self, plan: Plan) -> bool:
         """Whether a plan is better than the one there is."""
-        return self._best is None or self._rank(plan, self._panels) < self._best
+        return self._best is None or self._rank(plan, self._request) < self._best

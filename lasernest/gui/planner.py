@@ -61,7 +61,7 @@ class Planner:
             from lasernest.services.rearranging import arrange_around  # noqa: PLC0415 - heavy
 
             panels = {p.name: p for p in join_job(job).panels}
-            figuring = FiguringControl(control, panels, kept)
+            figuring = FiguringControl(control, job, panels)
             plan = arrange_around(
                 job,
                 control=figuring,

@@ -229,6 +229,11 @@ class Job:
         """Panels to cut, with spares and for the expected scrap."""
         return sum(self.copies_of(panel) for panel in self.panels)
 
+    @property
+    def has_work(self) -> bool:
+        """Whether anything is to be cut: panels by number, or to fill up with."""
+        return self.panel_count > 0 or any(panel.as_many_as_fit for panel in self.panels)
+
     def copies_of(self, panel: JobPanel) -> int:
         """Copies to cut of one panel; none of a panel that no unit takes."""
         if not panel.quantity:

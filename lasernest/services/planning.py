@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -13,7 +14,7 @@ from lasernest.domain.stock import Stock
 from lasernest.errors import BadValueError
 from lasernest.job import Job
 from lasernest.nesting import Budget, arrange
-from lasernest.nesting.objectives import score
+from lasernest.nesting.objectives import rank
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def request_of(job: Job, panels: Mapping[str, Panel] | None = None) -> NestReque
     kerf = job.setup.used_kerf
     if size is None or kerf is None:
         raise BadValueError("no stock is chosen", todo="Choose the sheet to cut from.")
-    if job.panel_count == 0 and not any(entry.as_many_as_fit for entry in job.panels):
+    if not job.has_work:
         raise BadValueError("there are no panels to arrange", todo="Add a drawing first.")
     widest_mm = max(kerf.x_mm, kerf.y_mm)
     if job.setup.gap_mm < widest_mm:
@@ -105,11 +106,13 @@ def arrange_job(
     return arrange(request, control=control, budget=budget, seed=seed, workers=workers, start=start)
 
 
-def plan_rank(plan: Plan, panels: Mapping[str, Panel]) -> tuple[float, ...]:
-    """How good a plan is, lower wins: all panels placed, then what nesting looks for."""
-    left = sum(entry.count for entry in plan.unplaced)
+def plan_rank(plan: Plan, request: NestRequest) -> tuple[float, ...]:
+    """How good a plan is by what nesting looks for; lower wins."""
+    panels = {order.panel.name: order.panel for order in request.orders}
+    index = {order.panel.name: i for i, order in enumerate(request.orders)}
+    laid = [Counter(index[p.panel_name] for p in one.placements) for one in plan.sheets]
     used_mm = sheet_figures(plan.sheets[-1], panels).used_length_mm if plan.sheets else 0.0
-    return (float(left), *score([one.sheet for one in plan.sheets], used_mm))
+    return rank(request, [one.sheet for one in plan.sheets], laid, used_mm)
 
 
 def sheet_figures(plan: SheetPlan, panels: Mapping[str, Panel]) -> SheetFigures:

@@ -11,6 +11,7 @@ import logging
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
@@ -75,7 +76,7 @@ def arrange_around(
     stays = [_staying(sheet, panels, whole.gap_mm) for sheet in kept.sheets]
     stays = [s for s in stays if s.plan.placements or s.plan.locked]
     asked = _request_around(whole, stays)
-    if asked.panel_count == 0:
+    if not asked.orders:
         raise BadValueError(
             "every panel is pinned or on a locked sheet", todo="Unpin what may be moved."
         )
@@ -164,9 +165,11 @@ def _request_around(whole: NestRequest, stays: Sequence[_Stays]) -> NestRequest:
     )
     started = tuple(s.stand_in for s in stays if s.stand_in is not None)
     return NestRequest(
-        tuple(order for order in orders if order.quantity),
+        tuple(order for order in orders if order.quantity or order.as_many_as_fit),
         (*started, *(s for s in sheets if s.available != 0)) or whole.sheets,
         whole.gap_mm,
+        together=whole.together,
+        long_sides_along=whole.long_sides_along,
     )
 
 
@@ -176,15 +179,13 @@ def _put_together(found: Plan, stays: Sequence[_Stays], whole: NestRequest) -> P
     for s in stays:
         for p in s.plan.placements:
             taken.setdefault(p.panel_name, set()).add(p.copy)
-    free = {
-        order.panel.name: iter(
-            sorted(set(range(1, order.quantity + 1)) - taken.get(order.panel.name, set()))
-        )
-        for order in whole.orders
-    }
+    numbers = {order.panel.name: count(1) for order in whole.orders}
+
+    def free(name: str) -> int:
+        return next(n for n in numbers[name] if n not in taken.get(name, ()))
 
     def renumbered(placements: Sequence[Placement]) -> tuple[Placement, ...]:
-        return tuple(replace(p, copy=next(free[p.panel_name])) for p in placements)
+        return tuple(replace(p, copy=free(p.panel_name)) for p in placements)
 
     answers = list(found.sheets)
     sheets: list[SheetPlan] = []

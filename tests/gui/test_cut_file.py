@@ -72,7 +72,7 @@ def test_another_plan_is_not_the_written_one(qtbot: QtBot, arranged: Window) -> 
     wait_for(qtbot, arranged, "write")
     assert arranged.tiles.tiles[Step.CUT_FILE].shown.figure == "1 file proved"
     arranged.outlines.list.choose([arranged.desk.job.panels[0].name])
-    arranged.outlines.quantity.committed.emit(4)
+    arranged.outlines.chosen_box.quantity.committed.emit(4)
     assert arranged.tiles.tiles[Step.CUT_FILE].shown.figure == "not written yet"
 
 

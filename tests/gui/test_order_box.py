@@ -6,9 +6,11 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.offcuts import Offcut
+from lasernest.domain.plan import Axis
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.services.commands import ChooseStock
@@ -99,3 +101,29 @@ def test_what_cannot_be_booked_is_told(qtbot: QtBot, ready: Window) -> None:
     (trouble,) = [t for t in ready.desk.troubles if t.step is Step.CUT_FILE]
     assert "no stock called 'MDF 3 mm'" in trouble.sentence
     assert shop.bookings() == ()
+
+
+def test_wishes_of_the_plan_unfold_and_stay_seen(qtbot: QtBot, ready: Window) -> None:
+    wishes = ready.sheets.settings.wishes
+    assert not wishes.together.isVisible()
+    wishes.open_button.setFocus()
+    qtbot.keyClick(wishes.open_button, Qt.Key.Key_Space)
+    assert wishes.together.isVisible()
+    assert wishes.together.hasFocus()
+    assert not wishes.open_button.isVisible()
+    wishes.together.pick(True)
+    wishes.long_sides.pick(Axis.Y)
+    setup = ready.desk.job.setup
+    assert (setup.units_together, setup.long_sides_along) == (True, Axis.Y)
+    assert ready.desk.workbench.undo_label == "Lay long sides along y"
+    arrange(qtbot, ready)
+    plan = ready.desk.job.plan
+    assert plan is not None
+    for placed in plan.sheets[0].placements:
+        outer = ready.desk.panels[placed.panel_name].outer
+        x0, y0, x1, y1 = outer.posed(placed.pose).bounds_mm()
+        assert y1 - y0 >= x1 - x0
+    for _ in range(3):
+        ready.desk.undo()
+    assert ready.desk.job.setup.long_sides_along is None
+    assert wishes.long_sides.value() is None

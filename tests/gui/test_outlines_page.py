@@ -18,6 +18,7 @@ from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import JobPanel
+from lasernest.services.wish_commands import SetPriority
 from tests.gui.helpers import read
 
 
@@ -104,19 +105,19 @@ def test_different_numbers_are_told_and_set_together(qtbot: QtBot, clock: Window
     page.list.choose([a])
     qtbot.keyClicks(page.list, "5")
     page.list.choose([a, b])
-    assert page.quantity.text() == ""
-    assert page.quantity.placeholderText() == "different"
-    qtbot.keyClick(page.quantity, Qt.Key.Key_Up)  # nothing to step from
-    qtbot.keyClick(page.quantity, Qt.Key.Key_Return)
+    assert page.chosen_box.quantity.text() == ""
+    assert page.chosen_box.quantity.placeholderText() == "different"
+    qtbot.keyClick(page.chosen_box.quantity, Qt.Key.Key_Up)  # nothing to step from
+    qtbot.keyClick(page.chosen_box.quantity, Qt.Key.Key_Return)
     assert [clock.desk.job.panel(n).quantity for n in (a, b)] == [5, 1]
-    qtbot.keyClicks(page.quantity, "5")
-    qtbot.keyClick(page.quantity, Qt.Key.Key_Return)
+    qtbot.keyClicks(page.chosen_box.quantity, "5")
+    qtbot.keyClick(page.chosen_box.quantity, Qt.Key.Key_Return)
     assert [clock.desk.job.panel(n).quantity for n in (a, b)] == [5, 5]
-    page.turns.pick(Turns.FREE)
+    page.chosen_box.turns.pick(Turns.FREE)
     assert {clock.desk.job.panel(n).turns for n in (a, b)} == {Turns.FREE}
     assert clock.desk.workbench.undo_label == "Set turning of 2 panels"
     page.list.choose([a, clock.desk.job.panels[2].name])
-    assert page.turns.currentIndex() == -1
+    assert page.chosen_box.turns.currentIndex() == -1
 
 
 def test_a_panel_is_renamed_in_the_list(qtbot: QtBot, clock: Window) -> None:
@@ -213,3 +214,48 @@ def test_sizes_of_holes_are_told_once() -> None:
     lengths.show_inches(True)
     # 1 in = 25.4 mm exactly.
     assert hole_sizes(holes[2:3])[0][0] == "⌀ 0.394"
+
+
+def test_wishes_of_several_panels_are_set_together_and_undone(clock: Window) -> None:
+    page = clock.outlines
+    before = clock.desk.job
+    a, b, c = (p.name for p in before.panels[:3])
+    page.list.choose([a, b])
+    page.chosen_box.filling.pick(True)
+    assert clock.desk.workbench.undo_label == "Set filling up of 2 panels"
+    page.chosen_box.priority.pick(1)
+    assert [clock.desk.job.panel(n).as_many_as_fit for n in (a, b, c)] == [True, True, False]
+    assert [clock.desk.job.panel(n).priority for n in (a, b, c)] == [1, 1, 0]
+    row = page.list.panel_model.facts.row(clock.desk.job.panel(a))
+    assert row.endswith("fills up · first")
+    page.list.choose([b, c])
+    assert page.chosen_box.priority.currentIndex() == -1  # they differ
+    page.finder.field.setText("comes first")
+    assert _shown(clock) == [a, b]
+    page.finder.field.clear()
+    page.list.choose([b, c])
+    menu = {e.text: e for e in page.hands.entries()}
+    waits = menu["If sheets run short"].entries[2].run
+    assert waits is not None
+    waits()
+    assert [clock.desk.job.panel(n).priority for n in (a, b, c)] == [1, -1, -1]
+    for _ in range(3):
+        clock.desk.undo()
+    assert clock.desk.job == before
+
+
+def test_a_rank_from_elsewhere_is_shown_and_kept(clock: Window) -> None:
+    page, name = clock.outlines, clock.desk.job.panels[0].name
+    clock.desk.do(SetPriority(name, 7))
+    page.list.choose([name])
+    assert page.chosen_box.priority.currentText() == "rank 7"
+
+
+def test_a_panel_that_only_fills_up_can_be_arranged(clock: Window) -> None:
+    page = clock.outlines
+    page.list.selectAll()
+    page.hands.set_quantity(0)
+    assert not page.arrange_button.isEnabled()
+    page.list.choose([clock.desk.job.panels[0].name])
+    page.chosen_box.filling.pick(True)
+    assert page.arrange_button.isEnabled()

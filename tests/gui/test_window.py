@@ -15,7 +15,7 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window, readable
-from lasernest.services.planning import plan_rank
+from lasernest.services.planning import plan_rank, request_of
 from tests.gui.conftest import Answers
 from tests.gui.helpers import arrange, read, wait_for
 
@@ -89,11 +89,11 @@ def test_quantity_is_typed_in_the_list_and_undone(
     window.outlines.list.choose(["case-back"])
     qtbot.keyClicks(window.outlines.list, "12")
     assert window.desk.job.panel("case-back").quantity == 12
-    assert window.outlines.quantity.text() == "12"
+    assert window.outlines.chosen_box.quantity.text() == "12"
     assert window.desk.workbench.undo_label == "Set quantity of case-back"
     qtbot.keyClick(window, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert window.desk.job.panel("case-back").quantity == 1
-    assert window.outlines.quantity.text() == "1"
+    assert window.outlines.chosen_box.quantity.text() == "1"
     qtbot.keyClick(window, Qt.Key.Key_Y, Qt.KeyboardModifier.ControlModifier)
     assert window.desk.job.panel("case-back").quantity == 12
 
@@ -104,7 +104,7 @@ def test_several_panels_are_changed_as_one_step(
     read(qtbot, window, sample_panels / "clock-case.dxf")
     window.outlines.list.choose(["case-back", "glass-ring"])
     qtbot.keyClick(window.outlines.list, Qt.Key.Key_Plus)
-    window.outlines.mirror.pick(True)
+    window.outlines.chosen_box.mirror.pick(True)
     names = ("case-front", "glass-ring", "case-back")
     assert [window.desk.job.panel(n).quantity for n in names] == [1, 2, 2]
     assert [window.desk.job.panel(n).may_mirror for n in names] == [False, True, True]
@@ -205,8 +205,8 @@ def test_a_search_goes_on_from_the_plan_there_is(
     wait_for(qtbot, window, "arrange")
     longer = window.desk.job.plan
     assert longer is not None
-    panels = window.desk.panels
-    assert plan_rank(longer, panels) <= plan_rank(rows, panels)
+    request = request_of(window.desk.job, window.desk.panels)
+    assert plan_rank(longer, request) <= plan_rank(rows, request)
 
 
 def test_a_changed_setting_drops_the_plan_and_undo_brings_it_back(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -23,12 +23,12 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
-from lasernest.gui.panel_hands import MIRRORINGS, TURNINGS, PanelHands
-from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
+from lasernest.gui.panel_hands import PanelHands
+from lasernest.gui.parts.basics import Text, button
 from lasernest.gui.parts.change_list import ChangeList, in_short
+from lasernest.gui.parts.chosen_box import ChosenBox, name_of
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import PART, Entry
-from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.parts.findings import FindingList, needs_the_maker
 from lasernest.gui.parts.line_use_table import LineUseTable
 from lasernest.gui.parts.notes import Answer, Note, NoteList
@@ -43,7 +43,6 @@ from lasernest.units import MM_PER_INCH
 
 _MANY = 7
 """From so many panels on, finding and sorting are offered."""
-_DIFFERENT = object()
 _WORST_FIRST = {severity: i for i, severity in enumerate(Severity)}
 
 
@@ -78,7 +77,8 @@ class OutlinesPage(Page):
             below=self.recent,
         )
         self._build_list()
-        self._chosen_box = self._build_chosen_box()
+        self.chosen_box = ChosenBox(self.hands)
+        self.chosen_box.removal_wanted.connect(self.remove_chosen)
         self.findings = FindingList()
         self.findings.pressed.connect(self.go_to_finding)
         self.findings.answered.connect(self._answer)
@@ -101,7 +101,7 @@ class OutlinesPage(Page):
             self.stock_line,
             self.finder,
             self.list,
-            self._chosen_box,
+            self.chosen_box,
             self.findings,
             self.line_uses,
             self._tail,
@@ -127,44 +127,6 @@ class OutlinesPage(Page):
         self.finder.changed.connect(self._show_list)
         self.finder.list_wanted.connect(self._to_list)
         self.stock_line = Text("", size=TextSize.SMALL, kind="quiet", wrap=True)
-
-    def _build_chosen_box(self) -> QWidget:
-        self.quantity = CountField(most=100_000)
-        self.quantity.committed.connect(self.hands.set_quantity)
-        self.turns = ChoiceField()
-        self.turns.picked.connect(self.hands.set_turns)
-        self.mirror = ChoiceField()
-        self.mirror.picked.connect(self.hands.set_mirroring)
-        made = QWidget()
-        column = vertical(made, gap=8)
-        head = horizontal(gap=8)
-        self._chosen_name = Text("", strong=True)
-        head.addWidget(self._chosen_name, 1)
-        remove_tip = tr("Del; undo brings it back")
-        head.addWidget(button(tr("Remove"), self.remove_chosen, kind="link", tip=remove_tip))
-        column.addLayout(head)
-        for name, field, width, explain in (
-            (
-                tr("Copies in one unit"),
-                self.quantity,
-                84,
-                tr("How many of this panel one product takes; type it in the list too."),
-            ),
-            (
-                tr("Turning"),
-                self.turns,
-                164,
-                tr("Which turns the panel may be given on the sheet."),
-            ),
-            (
-                tr("Mirroring"),
-                self.mirror,
-                164,
-                tr("Mirrored panels lie face down; only for panels without a face side."),
-            ),
-        ):
-            column.addWidget(SettingRow(name, field, explain=explain, width=width))
-        return made
 
     # --- what is shown ---------------------------------------------------------------
 
@@ -221,7 +183,7 @@ class OutlinesPage(Page):
         self._hint.setVisible(not has_panels)
         self._tail.setVisible(not has_panels)
         self.arrange_button.setVisible(has_panels)
-        self.arrange_button.setEnabled(job.panel_count > 0)
+        self.arrange_button.setEnabled(job.has_work)
         self.findings.show_findings(self._numbered)
         self.line_uses.show_sources(job.sources)
         news = self.desk.redrawer.news
@@ -298,19 +260,8 @@ class OutlinesPage(Page):
 
     def _show_chosen(self) -> None:
         chosen = self.hands.chosen()
-        self._chosen_box.setVisible(bool(chosen))
+        self.chosen_box.show_panels(chosen)
         self._scene.choose((p.name for p in chosen), about=_about(chosen))
-        if not chosen:
-            return
-        self._chosen_name.setText(
-            chosen[0].name if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
-        )
-        if len({p.quantity for p in chosen}) == 1:
-            self.quantity.set_value(chosen[0].quantity)
-        else:
-            self.quantity.show_different()
-        self.turns.offer(TURNINGS, _common(p.turns for p in chosen))
-        self.mirror.offer(MIRRORINGS, _common(p.may_mirror for p in chosen))
 
     def _show_list(self) -> None:
         job, setup = self.desk.job, self.desk.job.setup
@@ -388,20 +339,15 @@ class OutlinesPage(Page):
         self.desk.redrawer.read_again(source, choices, remember=True)
 
 
-def _common(values: Iterable[object]) -> object:
-    """The one value that all have; otherwise one that stands for none of them."""
-    found = set(values)
-    return found.pop() if len(found) == 1 else _DIFFERENT
-
-
 def _about(chosen: Sequence[JobPanel]) -> str:
     """Cut length and area of one panel, or of several together."""
     if not chosen:
         return ""
     length_mm = sum(p.panel.cut_length_mm for p in chosen)
     area_mm2 = sum(p.panel.net_area_mm2 for p in chosen)
-    first = chosen[0].name if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
-    return " · ".join((first, tr("cut {length}", length=lengths.path(length_mm)), _area(area_mm2)))
+    return " · ".join(
+        (name_of(chosen), tr("cut {length}", length=lengths.path(length_mm)), _area(area_mm2))
+    )
 
 
 def _area(area_mm2: float) -> str:

@@ -1,4 +1,4 @@
-"""What the maker sets on Sheets: stock, sheet, units, gap, margin, kerf, grain."""
+"""What the maker sets on Sheets: stock, sheet, units, gap, margin, kerf, grain, wishes."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import SettingRow, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.order_box import OrderBox
+from lasernest.gui.parts.wish_box import WishBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.services.commands import (
@@ -55,7 +56,9 @@ class SheetSettings(QWidget):
         ):
             column.addWidget(SettingRow(name, field, explain=explain, width=width))
         self.order = OrderBox(desk, desk.shelf)
+        self.wishes = WishBox(desk)
         column.addWidget(self.order)
+        column.addWidget(self.wishes)
 
     def refresh(self) -> None:
         """Show the job's setup as it is now."""
@@ -70,6 +73,7 @@ class SheetSettings(QWidget):
         )
         self.units.set_value(setup.units)
         self.order.refresh()
+        self.wishes.refresh()
         desk.shelf.look()
         self.gap.set_mm(setup.gap_mm)
         self.margin.set_mm(setup.margin_mm)

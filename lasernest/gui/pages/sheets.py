@@ -213,7 +213,7 @@ class SheetsPage(Page):
         self.main_button.setToolTip(
             "Ctrl+." if desk.arranging else ("Ctrl+E" if fresh else "Ctrl+R")
         )
-        self.main_button.setEnabled(desk.job.panel_count > 0 and desk.job.setup.stock is not None)
+        self.main_button.setEnabled(desk.job.has_work and desk.job.setup.stock is not None)
         held = plan is not None and any(
             s.locked or any(p.pinned for p in s.placements) for s in plan.sheets
         )

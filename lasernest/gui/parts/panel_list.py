@@ -140,7 +140,7 @@ class _PanelDelegate(QStyledItemDelegate):
         painter.drawPixmap(int(rect.left() + 6), int(rect.center().y() - side / 2), pixmap)
 
         count_font = theme.font(strong=True)
-        count = f"× {panel.quantity}"
+        count = f"× {panel.quantity}" + ("+" if panel.as_many_as_fit else "")
         count_width = QFontMetricsF(count_font).horizontalAdvance(count)
         painter.setFont(count_font)
         painter.setPen(theme.colour("ink" if panel.quantity else "quiet"))

@@ -40,6 +40,10 @@ class PanelFacts:
         parts = [lengths.size(*panel.panel.size_mm, 1), self.turning(panel)]
         if panel.may_mirror:
             parts.append(tr("mirrored too"))
+        if panel.as_many_as_fit:
+            parts.append(tr("fills up"))
+        if panel.priority:
+            parts.append(tr("first") if panel.priority > 0 else tr("waits"))
         return " · ".join(parts)
 
     def words(self, panel: JobPanel) -> str:
@@ -52,7 +56,9 @@ class PanelFacts:
             tr("may be mirrored") if panel.may_mirror else tr("face up only"),
             tr("marks") if panel.panel.marks else tr("no marks"),
             tr("holes") if panel.panel.inner else tr("no holes"),
-            tr("left out") if panel.quantity == 0 else "",
+            tr("left out") if panel.quantity == 0 and not panel.as_many_as_fit else "",
+            tr("as many as fit fills up") if panel.as_many_as_fit else "",
+            tr("comes first") if panel.priority > 0 else tr("waits") if panel.priority < 0 else "",
         ]
         return " ".join(parts).casefold()
 

@@ -9,7 +9,7 @@ import pytest
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.control import QuietControl
 from lasernest.domain.panels import Panel
-from lasernest.domain.plan import Plan, Turns
+from lasernest.domain.plan import Axis, Plan, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError
 from lasernest.job import Job, JobPanel, Setup
@@ -90,3 +90,20 @@ def test_a_sheet_left_empty_goes(planned: Job) -> None:
     assert len(moved.plan.sheets) == len(sheets) - 1
     assert alone in moved.plan.sheets[0].placements
     assert move.label == f"Move {alone.panel_name} to sheet 1"
+
+
+def test_wishes_hold_around_what_is_pinned() -> None:
+    tile, disc = JOB.panels
+    wished = JOB.changed(
+        panels=(replace(tile, quantity=2, turns=Turns.QUARTER, as_many_as_fit=True), disc),
+        setup=replace(JOB.setup, units=1, long_sides_along=Axis.Y),
+    )
+    job = wished.changed(plan=arranged(wished, around=False))
+    assert job.plan is not None
+    more = job.plan.placed_count - wished.panel_count
+    assert more > 0
+    first = job.plan.sheets[0].placements[0]
+    plan = arranged(PinPanels(0, (key_of(first),), pinned=True).apply(job))
+    # the check in `arranged` knows of long sides; tiles still fill what the sheet has room for
+    assert plan.placed_count > wished.panel_count
+    assert replace(first, pinned=True) in plan.sheets[0].placements

@@ -1,0 +1,105 @@
+"""The chosen panels of the list: how many, how they may lie, and which get a place first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
+
+from lasernest.gui.panel_hands import FILLINGS, MIRRORINGS, PRIORITIES, TURNINGS, PanelHands
+from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
+from lasernest.gui.parts.fields import ChoiceField, CountField
+from lasernest.gui.words import count_of, tr
+from lasernest.job import JobPanel
+
+_DIFFERENT = object()
+
+
+class ChosenBox(QWidget):
+    """Fields for what all chosen panels have; where they differ a field is empty."""
+
+    removal_wanted = Signal()
+
+    def __init__(self, hands: PanelHands) -> None:
+        super().__init__()
+        self.quantity = CountField(most=100_000)
+        self.quantity.committed.connect(hands.set_quantity)
+        self.turns = ChoiceField()
+        self.turns.picked.connect(hands.set_turns)
+        self.mirror = ChoiceField()
+        self.mirror.picked.connect(hands.set_mirroring)
+        self.filling = ChoiceField()
+        self.filling.picked.connect(hands.set_filling)
+        self.priority = ChoiceField()
+        self.priority.picked.connect(hands.set_priority)
+        column = vertical(self, gap=8)
+        head = horizontal(gap=8)
+        self._name = Text("", strong=True)
+        head.addWidget(self._name, 1)
+        remove_tip = tr("Del; undo brings it back")
+        head.addWidget(button(tr("Remove"), self.removal_wanted.emit, kind="link", tip=remove_tip))
+        column.addLayout(head)
+        for name, field, width, explain in (
+            (
+                tr("Copies in one unit"),
+                self.quantity,
+                84,
+                tr("How many of this panel one product takes; type it in the list too."),
+            ),
+            (
+                tr("Turning"),
+                self.turns,
+                164,
+                tr("Which turns the panel may be given on the sheet."),
+            ),
+            (
+                tr("Mirroring"),
+                self.mirror,
+                164,
+                tr("Mirrored panels lie face down; only for panels without a face side."),
+            ),
+            (
+                tr("Fill up with it"),
+                self.filling,
+                164,
+                tr("Besides the copies, as many more as the sheets used have room for."),
+            ),
+            (
+                tr("If sheets run short"),
+                self.priority,
+                140,
+                tr("Which panels get a place first when not all fit on the sheets there are."),
+            ),
+        ):
+            column.addWidget(SettingRow(name, field, explain=explain, width=width))
+
+    def show_panels(self, chosen: Sequence[JobPanel]) -> None:
+        """Show these; hidden when there are none."""
+        self.setVisible(bool(chosen))
+        if not chosen:
+            return
+        self._name.setText(name_of(chosen))
+        if len({p.quantity for p in chosen}) == 1:
+            self.quantity.set_value(chosen[0].quantity)
+        else:
+            self.quantity.show_different()
+        self.turns.offer(TURNINGS, _common(p.turns for p in chosen))
+        self.mirror.offer(MIRRORINGS, _common(p.may_mirror for p in chosen))
+        self.filling.offer(FILLINGS, _common(p.as_many_as_fit for p in chosen))
+        odd = sorted({p.priority for p in chosen} - {n for _, n in PRIORITIES}, reverse=True)
+        self.priority.offer(
+            [*PRIORITIES, *((tr("rank {n}", n=n), n) for n in odd)],
+            _common(p.priority for p in chosen),
+        )
+
+
+def name_of(chosen: Sequence[JobPanel]) -> str:
+    """The name of one panel, or how many they are."""
+    return chosen[0].name if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
+
+
+def _common(values: Iterable[object]) -> object:
+    """The one value that all have; otherwise one that stands for none of them."""
+    found = set(values)
+    return found.pop() if len(found) == 1 else _DIFFERENT
