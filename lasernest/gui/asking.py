@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QUrl
+from PySide6.QtCore import QLocale, QUrl
 from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QWidget
 
@@ -76,6 +76,20 @@ class Asking:
         path = Path(name)
         # Some dialogs leave the ending to us.
         return path if path.suffix else path.with_suffix(chosen.rpartition("*")[2].rstrip(")"))
+
+    def template(self, usual: Path) -> tuple[Path, str] | None:
+        """Where to write a paper template, and the name of the paper it is printed on."""
+        papers = [("a4", "A4"), ("letter", "Letter"), ("a3", "A3")]
+        if QLocale.system().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem:
+            papers.insert(0, papers.pop(1))
+        kinds = [tr("PDF for {paper} paper (*.pdf)", paper=name) for _, name in papers]
+        path, chosen = QFileDialog.getSaveFileName(
+            self._parent, tr("Write a paper template"), str(usual), ";;".join(kinds)
+        )
+        if not path:
+            return None
+        paper = papers[kinds.index(chosen)] if chosen in kinds else papers[0]
+        return Path(path), paper[0]
 
     def show_folder(self, folder: Path) -> bool:
         """Show a folder in the system's file manager; False when there is none."""

@@ -35,6 +35,7 @@ from lasernest.gui.settings import Settings, save_settings
 from lasernest.gui.stage import Stage
 from lasernest.gui.status import StatusLine
 from lasernest.gui.task_bridge import WatchedTask
+from lasernest.gui.template_writer import TemplateWriter
 from lasernest.gui.tiles import Step, StepTiles
 from lasernest.gui.tour import Rounds
 from lasernest.gui.window_acts import window_acts
@@ -86,6 +87,7 @@ class Window(QWidget):
         self.page: Page = self.outlines
         self._came_from_compare = False
         self.picture_saver = PictureSaver(self.desk, self.asking)
+        self.template_writer = TemplateWriter(self.desk, self.asking)
         self.rounds = Rounds(self)
         self._lay_out()
         self.search = CommandSearch(self, lambda: self.acts.hits() + self.stage.hits())
@@ -153,6 +155,7 @@ class Window(QWidget):
         self.cut_file.path_wanted.connect(self._ask_cut_path)
         for page in self.pages.values():
             page.picture_wanted.connect(self.picture_saver.ask)
+            page.template_wanted.connect(self.template_writer.ask)
         for place in (self.kerf.place, self.cut_file.place):
             place.folder_wanted.connect(self.show_folder)
         QShortcut(QKeySequence("F10"), self, self.menu_tile.open_menu)
@@ -229,6 +232,11 @@ class Window(QWidget):
         ask = self.picture_saver.ask
         shown = self.compare if self.compare.isVisible() else self.page
         return [(f"{one.text}…", partial(ask, one)) for one in shown.pictures()]
+
+    def template_choices(self) -> list[tuple[str, Callable[[], object]]]:
+        """What of the open step can be written at full size on paper."""
+        ask = self.template_writer.ask
+        return [(f"{one.text}…", partial(ask, one)) for one in self.page.templates()]
 
     def find_panels(self) -> None:
         """Go to the list of panels and let the maker type what to find."""

@@ -148,6 +148,14 @@ def window_acts(window: Window) -> list[Act]:
             choices=window.picture_choices,
         ),
         Act(
+            "template",
+            job,
+            tr("Paper template"),
+            _nothing,
+            explain=tr("Panels or a sheet at full size as PDF, tiled over A4, Letter or A3"),
+            choices=window.template_choices,
+        ),
+        Act(
             "close",
             job,
             tr("Close window"),

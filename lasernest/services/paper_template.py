@@ -68,8 +68,12 @@ def write_template(
 def _side_by_side(job: Job, panels: dict[str, Panel], wanted: Collection[str]) -> Iterator[Panel]:
     """Panels as drawn; each drawing is set beside the ones before it."""
     x_mm: float | None = None
-    for source in job.sources:
-        own = [panels[n] for n in source.panel_names if not wanted or n in wanted]
+    drawn = {name for source in job.sources for name in source.panel_names}
+    groups = [source.panel_names for source in job.sources]
+    # Panels made without a drawing have no place beside each other yet.
+    groups += [(entry.name,) for entry in job.panels if entry.name not in drawn]
+    for names in groups:
+        own = [panels[n] for n in names if not wanted or n in wanted]
         if not own:
             continue
         left = min(panel.bounds_mm()[0] for panel in own)

@@ -71,6 +71,9 @@ class Answers(Asking):
     def picture(self, usual: Path) -> Path | None:
         return self.paths[0] if self.paths else None
 
+    def template(self, usual: Path) -> tuple[Path, str] | None:
+        return (self.paths[0], "letter") if self.paths else None
+
     def show_folder(self, folder: Path) -> bool:
         self.shown.append(folder)
         return True

@@ -33,6 +33,7 @@ from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.order_box import BookingBox
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.plan_pictures import plan_pictures
+from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.services.commands import AcknowledgeMaterial, SetCutting
@@ -104,7 +105,12 @@ class CutFilePage(Page):
         self.card.add(self._caution)
         self.card.close_column()
         self.write_button = button(tr("Write cut file"), self.write, kind="main", tip="Ctrl+E")
-        self.card.set_actions(self.write_button)
+        self.template_button = button(
+            tr("Paper template"),
+            lambda: self.template_wanted.emit(self.templates()[0]),
+            tip=tr("This sheet at full size on paper, to be laid on the machine before the cut"),
+        )
+        self.card.set_actions(self.write_button, self.template_button)
         self.refresh()
 
     # --- what is shown ---------------------------------------------------------------
@@ -127,6 +133,9 @@ class CutFilePage(Page):
             return None
         return ToPlay(plan.sheets[self.index], entries[self.index].cut if entries else None)
 
+    def templates(self) -> Sequence[Template]:
+        return self.sheet_templates(self.index)
+
     def pictures(self) -> Sequence[PictureSet]:
         plan = self.desk.job.plan
         if plan is None or not plan.sheets:
@@ -136,7 +145,7 @@ class CutFilePage(Page):
     def _menu_entries(self, keys: frozenset[PanelKey]) -> Sequence[Entry]:
         if self._to_play() is None:
             return ()
-        entries = [self.picture_entry()]
+        entries = [self.picture_entry(), self.template_entry()]
         if len(keys) == 1:
             play = partial(self.player.play_from, next(iter(keys)))
             entries.insert(0, Entry(tr("Play the cut from here"), play))
@@ -181,6 +190,7 @@ class CutFilePage(Page):
         self.write_button.setEnabled(plan is not None and not busy and not self._refused())
         self.cutting.show_choices(desk.job.cutting)
         self.cutting.setVisible(plan is not None)
+        self.template_button.setVisible(plan is not None)
         self.booking.refresh()
         desk.shelf.look()
         self.notes.show_notes(self._notes())

@@ -36,6 +36,7 @@ from lasernest.gui.parts.panel_finder import PanelFinder
 from lasernest.gui.parts.panel_list import PanelList
 from lasernest.gui.parts.panel_rows import PanelFacts
 from lasernest.gui.parts.recent import RecentJobs
+from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel, Source
@@ -79,6 +80,9 @@ class OutlinesPage(Page):
         self._build_list()
         self.chosen_box = ChosenBox(self.hands)
         self.chosen_box.removal_wanted.connect(self.remove_chosen)
+        self.chosen_box.template_wanted.connect(
+            lambda: self.template_wanted.emit(self.templates()[0])
+        )
         self.findings = FindingList()
         self.findings.pressed.connect(self.go_to_finding)
         self.findings.answered.connect(self._answer)
@@ -296,7 +300,17 @@ class OutlinesPage(Page):
 
     def _entries(self) -> Sequence[Entry]:
         entries = self.hands.entries()
-        return [*entries, *([PART] if entries else []), self.picture_entry()]
+        entries = [*entries, *([PART] if entries else []), self.picture_entry()]
+        return [*entries, self.template_entry()] if self.desk.job.panels else entries
+
+    def templates(self) -> Sequence[Template]:
+        everything = super().templates()
+        chosen = self.hands.chosen()
+        if not chosen:
+            return everything
+        names = tuple(p.name for p in chosen)
+        text = name_of(chosen) if len(chosen) == 1 else tr("The {n} chosen", n=len(chosen))
+        return (Template(text, self.step, names), *everything)
 
     def _to_list(self) -> None:
         """From the words to find, on to the list."""

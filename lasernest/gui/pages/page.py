@@ -16,6 +16,7 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.parts.card import Card
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.notes import Answer, Note
+from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import tr
 
@@ -34,6 +35,8 @@ class Page(QObject):
     step: Step
     picture_wanted = Signal(object)
     """The maker wants to save this `PictureSet`."""
+    template_wanted = Signal(object)
+    """The maker wants to write this `Template`."""
 
     def __init__(self, desk: Desk, board: Board, heading: str) -> None:
         super().__init__()
@@ -80,6 +83,30 @@ class Page(QObject):
                 for wanted in self.pictures()
             ),
         )
+
+    def templates(self) -> Sequence[Template]:
+        """What of this page can be written as a paper template."""
+        if not self.desk.job.panels:
+            return ()
+        return (Template(tr("All panels"), self.step),)
+
+    def template_entry(self) -> Entry:
+        """All of that for a context menu."""
+        return Entry(
+            tr("Paper template"),
+            entries=tuple(
+                Entry(wanted.text + "…", partial(self.template_wanted.emit, wanted))
+                for wanted in self.templates()
+            ),
+        )
+
+    def sheet_templates(self, index: int) -> tuple[Template, ...]:
+        """The sheet that is shown, as its plan lays it, before what every page offers."""
+        plan = self.desk.job.plan
+        if plan is None or index >= len(plan.sheets):
+            return tuple(Page.templates(self))
+        text = tr("Sheet {n}", n=index + 1)
+        return (Template(text, self.step, sheet_number=index + 1), *Page.templates(self))
 
     def refresh(self) -> None:
         """Show the job as it is now."""

@@ -34,6 +34,7 @@ from lasernest.gui.parts.placed_box import PlacedBox
 from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.sheet_hands import SheetHands
+from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.services.plan_commands import key_of
@@ -234,6 +235,9 @@ class SheetsPage(Page):
             return None
         return ToPlay(plan.sheets[self.index])
 
+    def templates(self) -> Sequence[Template]:
+        return self.sheet_templates(self.index)
+
     def pictures(self) -> Sequence[PictureSet]:
         plan = self.desk.shown_plan
         if plan is None or not plan.sheets:
@@ -264,7 +268,7 @@ class SheetsPage(Page):
                 entries.append(Entry(tr("Play the cut from here"), play))
             else:
                 entries.append(Entry(tr("Play the cut"), self.player.toggle, "F5"))
-            entries += [PART, self.picture_entry()]
+            entries += [PART, self.picture_entry(), self.template_entry()]
         return entries
 
     def _show_chosen(self) -> None:

@@ -20,6 +20,8 @@ class ChosenBox(QWidget):
     """Fields for what all chosen panels have; where they differ a field is empty."""
 
     removal_wanted = Signal()
+    template_wanted = Signal()
+    """The maker wants them at full size on paper."""
 
     def __init__(self, hands: PanelHands) -> None:
         super().__init__()
@@ -73,6 +75,14 @@ class ChosenBox(QWidget):
             ),
         ):
             column.addWidget(SettingRow(name, field, explain=explain, width=width))
+        column.addWidget(
+            button(
+                tr("Paper template…"),
+                self.template_wanted.emit,
+                kind="link",
+                tip=tr("At full size as PDF, tiled over A4, Letter or A3, with a check line"),
+            )
+        )
 
     def show_panels(self, chosen: Sequence[JobPanel]) -> None:
         """Show these; hidden when there are none."""
