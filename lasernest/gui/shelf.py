@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -16,7 +17,7 @@ from lasernest.gui.words import tr
 if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
 
-ShelfNews = tuple[tuple[Offcut, ...], tuple[Booking, ...]]
+ShelfNews = tuple[tuple[Offcut, ...], tuple[Booking, ...], dict[str, dict[str, int]]]
 
 
 class Shelf(QObject):
@@ -32,6 +33,8 @@ class Shelf(QObject):
         """Of the job's stock."""
         self.bookings: tuple[Booking, ...] = ()
         """Of the job's name, newest first."""
+        self.orders: Mapping[str, Mapping[str, int]] = {}
+        """By panel, the orders it was booked for, with its copies; see `booked_for`."""
         self._booked: tuple[object, int] | None = None
         """The plan that was booked last, and the number of its booking."""
 
@@ -59,8 +62,12 @@ class Shelf(QObject):
         shop = self._desk.workbench
 
         def work(_control: Control) -> ShelfNews:
+            from lasernest.services.ordering import booked_for  # noqa: PLC0415 - heavy
+
             offcuts = shop.shop.offcuts(key[0]) if key[0] else ()
-            return offcuts, shop.shop.bookings(job=key[1])
+            every = shop.shop.bookings()
+            own = tuple(booking for booking in every if booking.job == key[1])
+            return offcuts, own, booked_for(key[1], every)
 
         self._desk.tasks.run(
             "shelf",
@@ -71,7 +78,7 @@ class Shelf(QObject):
         )
 
     def _take(self, news: ShelfNews) -> None:
-        self.offcuts, self.bookings = news
+        self.offcuts, self.bookings, self.orders = news
         self.changed.emit()
 
     def book(self) -> None:

@@ -73,6 +73,18 @@ def cut_list(
     return tuple(lines)
 
 
+def booked_for(product: str, bookings: Iterable[Booking]) -> dict[str, dict[str, int]]:
+    """By panel of a product, the orders it was cut for, and copies booked less failed ones."""
+    found: dict[str, dict[str, int]] = {}
+    for booking in bookings:
+        for sign, copies in ((1, booking.panels), (-1, booking.failed)):
+            for cut in copies:
+                if cut.product == product:
+                    orders = found.setdefault(cut.panel, {})
+                    orders[booking.job] = orders.get(booking.job, 0) + sign * cut.count
+    return found
+
+
 def by_stock(lines: Iterable[CutLine]) -> dict[str, tuple[CutLine, ...]]:
     """The lines that are to be cut, by the stock they are cut from."""
     found: dict[str, list[CutLine]] = {}

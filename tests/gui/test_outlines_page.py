@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QLineEdit
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.bookings import Booking, CutPanel
 from lasernest.domain.contours import Contour
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Turns
@@ -19,7 +21,7 @@ from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import JobPanel
 from lasernest.services.wish_commands import SetPriority
-from tests.gui.helpers import read
+from tests.gui.helpers import read, wait_for
 
 
 @pytest.fixture
@@ -259,3 +261,32 @@ def test_a_panel_that_only_fills_up_can_be_arranged(clock: Window) -> None:
     page.list.choose([clock.desk.job.panels[0].name])
     page.chosen_box.filling.pick(True)
     assert page.arrange_button.isEnabled()
+
+
+def test_the_order_of_a_panel_is_shown_found_and_sorted(qtbot: QtBot, clock: Window) -> None:
+    page, product = clock.outlines, clock.desk.shelf.name
+    wait_for(qtbot, clock, "shelf")
+    names = _shown(clock)
+    a, b = names[-1], names[-2]
+    assert PanelSort.ORDER not in [s for s in PanelSort if page.finder.sort.findText(s.value) >= 0]
+    stock = clock.desk.job.setup.stock
+    assert stock is not None
+
+    def cut(panel: str, count: int) -> CutPanel:
+        return CutPanel(product, panel, count, stock.name)
+
+    shop = clock.desk.workbench.shop
+    day = date(2026, 11, 25)
+    shop.book(Booking(day, "winter fair", panels=(cut(a, 12),)))
+    shop.book(Booking(day, product, panels=(cut(b, 3),)))
+    clock.desk.shelf.look(again=True)
+    wait_for(qtbot, clock, "shelf")
+    facts = page.list.panel_model.facts
+    assert facts.row(clock.desk.job.panel(a)).endswith(" · winter fair: 12 booked")
+    assert facts.row(clock.desk.job.panel(b)).endswith(" · 3 booked")
+    page.finder.field.setText("winter")
+    assert _shown(clock) == [a]
+    page.finder.field.clear()
+    page.finder.sort.pick(PanelSort.ORDER)
+    assert _shown(clock)[:2] == [b, a]  # "3 booked" before "winter fair"
+    assert set(_shown(clock)[2:]) == set(names) - {a, b}

@@ -127,6 +127,7 @@ class OutlinesPage(Page):
         self.hands = PanelHands(self.desk, self.list)
         self.hands.look_wanted.connect(self._show_panel)
         self._scene.entries_for = self._entries
+        self.desk.shelf.changed.connect(self._show_list)
         self.finder = PanelFinder()
         self.finder.changed.connect(self._show_list)
         self.finder.list_wanted.connect(self._to_list)
@@ -176,6 +177,8 @@ class OutlinesPage(Page):
 
     def refresh(self) -> None:
         job = self.desk.job
+        if job.panels:
+            self.desk.shelf.look()
         files, self._numbered = drawn_files(job.panels, job.sources)
         size = count_of(len(job.panels), "panel", "panels")
         self._scene.show_files(files, left=job.name or "", right=size if job.panels else "")
@@ -273,7 +276,10 @@ class OutlinesPage(Page):
             {n: Path(s.path).name for s in job.sources for n in s.panel_names},
             Turns.HALF if setup.grain_kept else Turns.QUARTER,
             setup.stock.name if setup.stock else "",
+            self.desk.shelf.orders,
+            self.desk.shelf.name,
         )
+        self.finder.offer_orders(any(facts.order(p) for p in job.panels))
         self.list.show_panels(
             job.panels, facts, wanted=self.finder.wanted(), sort=self.finder.sort.value()
         )

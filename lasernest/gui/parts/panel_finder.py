@@ -40,13 +40,13 @@ class PanelFinder(QWidget):
         self.field.setPlaceholderText(tr("Find panels"))
         self.field.setAccessibleName(tr("Find panels"))
         self.field.setToolTip(
-            tr("Words of the name, the drawing or what it has: holes, marks, any angle (Ctrl+L)")
+            tr("Words of name, drawing, order, or what it has: holes, marks, any angle (Ctrl+L)")
         )
         self.field.setClearButtonEnabled(True)
         self.field.textChanged.connect(lambda _text: self.changed.emit())
         self.field.list_wanted.connect(self.list_wanted)
         self.sort = ChoiceField()
-        self.sort.offer([(tr(s.value), s) for s in PanelSort], PanelSort.DRAWN)
+        self.offer_orders(False)
         self.sort.setAccessibleName(tr("Order of the list"))
         self.sort.picked.connect(lambda _sort: self.changed.emit())
         row.addWidget(self.field, 1)
@@ -57,6 +57,14 @@ class PanelFinder(QWidget):
     def _dress(self) -> None:
         self.field.setFont(theme.font())
         self.sort.setFixedWidth(theme.pixels(132))
+
+    def offer_orders(self, known: bool) -> None:
+        """Offer to sort by order, where the shop book knows one."""
+        sorts = [s for s in PanelSort if known or s is not PanelSort.ORDER]
+        chosen = self.sort.value()
+        self.sort.offer(
+            [(tr(s.value), s) for s in sorts], chosen if chosen in sorts else PanelSort.DRAWN
+        )
 
     def wanted(self) -> str:
         """The words that are looked for."""

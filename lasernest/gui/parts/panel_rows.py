@@ -19,6 +19,7 @@ class PanelSort(Enum):
     NAME = "by name"
     SIZE = "largest first"
     COUNT = "most copies first"
+    ORDER = "by order"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +31,23 @@ class PanelFacts:
     usual_turns: Turns = Turns.HALF
     """Of panels that follow the stock's grain."""
     stock_name: str = ""
+    orders: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+    """By name of the panel, copies booked for each order."""
+    product: str = ""
+    """What the job is booked as; an order of this name is the job itself."""
 
     def turning(self, panel: JobPanel) -> str:
         """The turns it may be given, in words."""
         return (panel.turns or self.usual_turns).value
+
+    def order(self, panel: JobPanel) -> str:
+        """The orders it was cut for and how many were booked; empty where none is known."""
+        return ", ".join(
+            tr("{n} booked", n=count)
+            if order == self.product
+            else tr("{order}: {n} booked", order=order, n=count)
+            for order, count in sorted(self.orders.get(panel.name, {}).items())
+        )
 
     def row(self, panel: JobPanel) -> str:
         """The second line of its row."""
@@ -44,6 +58,8 @@ class PanelFacts:
             parts.append(tr("fills up"))
         if panel.priority:
             parts.append(tr("first") if panel.priority > 0 else tr("waits"))
+        if order := self.order(panel):
+            parts.append(order)
         return " · ".join(parts)
 
     def words(self, panel: JobPanel) -> str:
@@ -53,6 +69,7 @@ class PanelFacts:
             self.drawings.get(panel.name, ""),
             self.turning(panel),
             self.stock_name,
+            self.order(panel),
             tr("may be mirrored") if panel.may_mirror else tr("face up only"),
             tr("marks") if panel.panel.marks else tr("no marks"),
             tr("holes") if panel.panel.inner else tr("no holes"),
@@ -75,6 +92,9 @@ def shown_panels(
         found.sort(key=lambda p: -p.panel.outer.area_mm2)
     elif sort is PanelSort.COUNT:
         found.sort(key=lambda p: -p.quantity)
+    elif sort is PanelSort.ORDER:
+        # Those of no order come last.
+        found.sort(key=lambda p: (not facts.order(p), facts.order(p).casefold()))
     return tuple(found)
 
 

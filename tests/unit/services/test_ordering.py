@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from lasernest.domain.bookings import Booking, CutPanel
 from lasernest.domain.orders import Order, OrderLine, PanelNeed
 from lasernest.errors import BadValueError, NotFoundError, UsageError
-from lasernest.services.ordering import by_stock, cut_list
+from lasernest.services.ordering import booked_for, by_stock, cut_list
 
 SIDE = PanelNeed("side", "birch 3", 2, "r8")
 LID = PanelNeed("lid", "acrylic 3", 1, "r1")
@@ -20,6 +20,20 @@ DAY = date(2026, 11, 25)
 
 def booked(*panels: CutPanel, job: str = "order 50") -> Booking:
     return Booking(DAY, job, panels=panels)
+
+
+def test_orders_that_panels_of_a_product_were_booked_for() -> None:
+    bookings = [
+        booked(CutPanel("drawer", "side", 15, "birch 3"), CutPanel("clock", "side", 4, "birch 3")),
+        booked(CutPanel("drawer", "side", 6, "birch 3"), CutPanel("drawer", "lid", 2, "acrylic 3")),
+        booked(CutPanel("drawer", "lid", 1, "acrylic 3"), job="fair"),
+        Booking(DAY, "order 50", failed=(CutPanel("drawer", "side", 2, "birch 3"),)),
+    ]
+    assert booked_for("drawer", bookings) == {
+        "side": {"order 50": 19},
+        "lid": {"order 50": 2, "fair": 1},
+    }
+    assert booked_for("shelf", bookings) == {}
 
 
 def test_products_share_one_order() -> None:
