@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
@@ -21,6 +22,7 @@ from lasernest.gui.board.sheet_scene import PanelKey, SheetScene
 from lasernest.gui.desk import Desk
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
+from lasernest.services.apart import helpers
 
 if TYPE_CHECKING:
     from lasernest.services.cut_timeline import CutTimeline
@@ -133,21 +135,24 @@ class CutPlayer(QObject):
         plan, cut, workbench = to_play.plan, to_play.cut, desk.workbench
         cutting = desk.job.cutting
 
-        def work(_control: Control) -> CutTimeline:
+        def work(control: Control) -> CutTimeline:
             from lasernest.services.cut_timeline import CutTimeline  # noqa: PLC0415 - heavy
             from lasernest.services.planned_cut import planned_timeline  # noqa: PLC0415 - heavy
 
             machine, speed = workbench.machine(), stock.cut_speed_mm_per_s
             if cut is not None:
                 return CutTimeline(cut, machine, cut_speed_mm_per_s=speed)
-            return planned_timeline(
+            used = {p.panel_name: panels[p.panel_name] for p in plan.placements}
+            timing = partial(
+                planned_timeline,
                 plan,
-                panels,
+                used,
                 kerf=kerf,
                 machine=machine,
                 cut_speed_mm_per_s=speed,
                 choices=cutting,
             )
+            return helpers.do(timing, control=control)
 
         desk.tasks.run(
             self._kind,

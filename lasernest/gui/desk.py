@@ -9,6 +9,7 @@ here draws.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,6 +32,7 @@ from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Job, Setup
+from lasernest.services.apart import helpers
 from lasernest.services.commands import AddDrawing, Command, Together
 from lasernest.services.workbench import Workbench
 
@@ -273,7 +275,8 @@ class Desk(QObject):
                 control.report(i, len(wanted), tr("Reading {name}", name=path.name))
                 control.check()
                 try:
-                    read = bring_in(path, control=control, shop=shop)
+                    bring = partial(bring_in, path, shop=shop, with_strokes=False)
+                    read = helpers.do(bring, control=control)
                     found.append((path, AddDrawing(read.outlines, read.digest, read.choices)))
                 except LasernestError as error:
                     found.append((path, error))
@@ -337,14 +340,10 @@ class Desk(QObject):
             return
 
         def work(control: Control) -> Written:
-            from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
-            from lasernest.services.main_job import cut_plan, proof_of_all  # noqa: PLC0415
+            from lasernest.services.main_job import write_and_prove  # noqa: PLC0415 - heavy
 
-            joined = join_job(job)
-            files = cut_plan(
-                job, plan, joined, path, control=control, machine=self.workbench.machine()
-            )
-            proof = proof_of_all(job, joined, plan, files)
+            writing = partial(write_and_prove, job, plan, path, machine=self.workbench.machine())
+            files, proof = helpers.do(writing, control=control)
             return Written(plan, path, files, proof, job.cutting)
 
         self.tasks.run(
@@ -362,12 +361,10 @@ class Desk(QObject):
     def warm_up(self) -> None:
         """Load the heavy parts in the background once the window is up."""
 
-        def work(_control: Control) -> None:
-            import lasernest.services.joining  # noqa: PLC0415 - loading is the purpose
-            import lasernest.services.planning  # noqa: F401, PLC0415 - loading is the purpose
-            from lasernest.nesting import warm_up  # noqa: PLC0415 - heavy
+        def work(control: Control) -> None:
+            from lasernest.services.apart import load_all  # noqa: PLC0415 - heavy
 
-            warm_up()
+            helpers.do(load_all, control=control)
 
         def say() -> None:
             if self.tasks.task("warm up") is not None and not self.foreground():

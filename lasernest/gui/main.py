@@ -24,6 +24,7 @@ from lasernest.gui.settings import Settings, load_settings
 from lasernest.gui.window import Window
 from lasernest.memory import look_for_rings_seldom
 from lasernest.resources import resource
+from lasernest.services.apart import helpers
 from lasernest.services.workbench import Workbench
 
 _ASIDE = 32
@@ -75,6 +76,8 @@ def run(paths: Sequence[Path] = ()) -> int:
     app.setWindowIcon(QIcon(str(resource("desktop/lasernest.svg"))))
     # Work in the background hands over within a millisecond when the window wants to answer.
     sys.setswitchinterval(0.001)
+    # And what takes long is done in processes of its own.
+    helpers.enable()
     settings = load_settings()
     translation = speak(settings.language)  # kept until the end: Qt does not
     theme.install(app)
@@ -84,6 +87,7 @@ def run(paths: Sequence[Path] = ()) -> int:
     if paths:
         QTimer.singleShot(0, window, lambda: window.take_files(list(paths)))
     code = app.exec()
+    helpers.close()
     if translation is not None:
         app.removeTranslator(translation)
     return code

@@ -7,6 +7,7 @@ of each in the searching thread, so that the window only has to show them.
 from __future__ import annotations
 
 import math
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -100,3 +101,37 @@ class FiguringControl:
     def is_better(self, plan: Plan) -> bool:
         """Whether a plan is better than the one there is."""
         return self._best is None or self._rank(plan, self._request) < self._best
+
+
+def best_plan(job: Job, *, seconds: float, seed: int, go_on: bool, control: Control) -> FiguredPlan:
+    """The best plan of a job with its figures: a found one, or the one there is.
+
+    Args:
+        job: with its plan, whose pinned panels and locked sheets stay.
+        seconds: to search.
+        seed: where the search begins.
+        go_on: from the plan there is, instead of from nothing.
+        control: is offered each better plan with its figures.
+
+    Raises:
+        LasernestError: nothing can be arranged.
+    """
+    from lasernest.nesting import Budget  # noqa: PLC0415 - heavy
+    from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
+    from lasernest.services.rearranging import arrange_around  # noqa: PLC0415 - heavy
+
+    kept = job.plan
+    panels = {p.name: p for p in join_job(job).panels}
+    figuring = FiguringControl(control, job, panels)
+    plan = arrange_around(
+        job,
+        control=figuring,
+        budget=Budget(seconds=seconds),
+        seed=seed,
+        workers=max(1, (os.cpu_count() or 2) - 1),
+        panels=panels,
+        start=kept if go_on else None,
+    )
+    if kept is not None and not figuring.is_better(plan):
+        plan = kept
+    return FiguredPlan(plan, plan_figures(plan, panels))

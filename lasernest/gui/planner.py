@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from lasernest.domain.control import Control
 from lasernest.domain.plan import Placement, Plan
-from lasernest.gui.plan_figures import FiguredPlan, FiguringControl, PlanFigures, plan_figures
+from lasernest.gui.plan_figures import FiguredPlan, PlanFigures, best_plan, plan_figures
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
+from lasernest.services.apart import helpers
 from lasernest.services.commands import KeepPlan
 
 if TYPE_CHECKING:
@@ -56,24 +58,10 @@ class Planner:
         kept, seed = job.plan, self._tries
 
         def work(control: Control) -> FiguredPlan:
-            from lasernest.nesting import Budget  # noqa: PLC0415 - heavy
-            from lasernest.services.joining import join_job  # noqa: PLC0415 - heavy
-            from lasernest.services.rearranging import arrange_around  # noqa: PLC0415 - heavy
-
-            panels = {p.name: p for p in join_job(job).panels}
-            figuring = FiguringControl(control, job, panels)
-            plan = arrange_around(
-                job,
-                control=figuring,
-                budget=Budget(seconds=limit),
-                seed=seed,
-                workers=max(1, (os.cpu_count() or 2) - 1),
-                panels=panels,
-                start=kept if go_on else None,
-            )
-            if kept is not None and not figuring.is_better(plan):
-                plan = kept
-            return FiguredPlan(plan, plan_figures(plan, panels))
+            searching = partial(best_plan, job, seconds=limit, seed=seed, go_on=go_on)
+            found = helpers.do(searching, control=control)
+            # The plan there is came back as another one that is equal.
+            return replace(found, plan=kept) if kept is not None and found.plan == kept else found
 
         desk.tasks.run(
             "arrange",

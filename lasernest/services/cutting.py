@@ -119,7 +119,7 @@ def write_cut_files(
     for number, sheet in enumerate(plan.sheets):
         control.check()
         control.report(number, 2 * len(plan.sheets), "Working out the cut paths")
-        cuts.append(sheet_cut(sheet, panels, kerf, chosen))
+        cuts.append(sheet_cut(sheet, panels, kerf, chosen, control=control))
     written = []
     for number, (sheet, cut) in enumerate(zip(plan.sheets, cuts, strict=True), start=1):
         control.check()
@@ -193,17 +193,22 @@ def sheet_cut(
     panels: Mapping[str, Panel],
     kerf: Kerf,
     choices: CutChoices | None = None,
+    *,
+    control: Control | None = None,
 ) -> SheetCut:
     """The compensated paths of one sheet in the order of work, in sheet coordinates.
 
     Raises:
         NotFoundError: the plan names a panel that is not there.
         VanishedContourError: the beam does not fit into a slot or gap.
+        Cancelled: the maker pressed Cancel.
     """
     chosen = choices if choices is not None else CutChoices()
     drawn: dict[str, tuple[CutPath, ...]] = {}
     paths: list[CutPath] = []
     for placement in sheet.placements:
+        if control is not None:
+            control.check()
         panel = panels.get(placement.panel_name)
         if panel is None:
             raise NotFoundError(

@@ -44,6 +44,7 @@ def bring_in(
     *,
     control: Control,
     shop: ShopBook | None = None,
+    with_strokes: bool = True,
 ) -> Imported:
     """Read a drawing for a job; uses of lines that the shop book remembers are taken.
 
@@ -52,6 +53,8 @@ def bring_in(
         choices: what the maker decided; remembered uses count only where these have none.
         control: who watches.
         shop: the shop book; None remembers nothing.
+        with_strokes: keep the strokes that panels were made of, which are as large
+            again and needed only by `remember_uses`.
 
     Raises:
         UnreadableFileError: no such file, no drawing, or a damaged one.
@@ -66,6 +69,8 @@ def bring_in(
     if known is not None:
         chosen = replace(chosen, uses=known.uses)
     outlines = outlines_of(drawing, uses=chosen.uses, answers=chosen.answers, control=control)
+    if not with_strokes:
+        outlines = replace(outlines, drawing=replace(drawing, strokes=()))
     said = list(_unused_findings(drawing, chosen.uses))
     if known is not None:
         said.append(_remembered_finding(known))

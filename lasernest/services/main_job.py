@@ -236,6 +236,23 @@ def cut_plan(
     )
 
 
+def write_and_prove(
+    job: Job, plan: Plan, out: Path, *, machine: Machine, control: Control
+) -> tuple[tuple[WrittenSheet, ...], Proof]:
+    """Write and prove the cut files of a plan, joints and all.
+
+    Returns:
+        The files, without the shapes that the beam leaves, and their proof as one.
+
+    Raises:
+        LasernestError: as `write_cut_files`.
+    """
+    joined = join_job(job)
+    written = cut_plan(job, plan, joined, out, control=control, machine=machine)
+    proof = proof_of_all(job, joined, plan, written)
+    return tuple(replace(entry, finished=()) for entry in written), proof
+
+
 def proof_of_all(job: Job, joined: Joined, plan: Plan, written: Sequence[WrittenSheet]) -> Proof:
     """The proofs of all sheets as one, with what the beam leaves of the joints."""
     finished = finished_panels(plan.sheets, [entry.finished for entry in written])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from lasernest.domain.control import Control
 from lasernest.domain.cutting import CutChoices
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
@@ -20,6 +21,7 @@ def planned_timeline(
     machine: Machine,
     cut_speed_mm_per_s: float,
     choices: CutChoices | None = None,
+    control: Control,
 ) -> CutTimeline:
     """The cut of a sheet as it would be written now.
 
@@ -28,5 +30,5 @@ def planned_timeline(
         NotFoundError: the plan names a panel that is not there.
     """
     used = {name: with_mark_use(panel, machine.profile.marks) for name, panel in panels.items()}
-    cut = sheet_cut(sheet, used, kerf, choices)
+    cut = sheet_cut(sheet, used, kerf, choices, control=control)
     return CutTimeline(cut, machine, cut_speed_mm_per_s=cut_speed_mm_per_s)

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import msgspec
 
@@ -66,6 +66,10 @@ class ShopBook:
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # In another process it is the same book, opened there.
+        return (ShopBook.open, (self.path,))
 
     @classmethod
     def open(cls, path: Path | None = None) -> ShopBook:

@@ -41,6 +41,7 @@ from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import Job, JobPanel, Setup
 from lasernest.memory import look_for_rings_seldom
+from lasernest.services.apart import helpers
 from lasernest.services.workbench import Workbench
 
 COUNT, VERTICES, SEED = 1000, 60, 11
@@ -190,6 +191,7 @@ def main() -> None:
     look_for_rings_seldom()
     app = QApplication(sys.argv[:1])
     sys.setswitchinterval(0.001)  # as the window's own entry does
+    helpers.enable()
     theme.install(app)
     window = Window(Workbench(), Settings(search_seconds=8.0))
     window.resize(1280, 800)
@@ -276,6 +278,7 @@ def main() -> None:
     for trouble in desk.troubles:
         print(trouble.sentence)
     window.close()
+    helpers.close()
 
 
 if __name__ == "__main__":

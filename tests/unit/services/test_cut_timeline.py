@@ -7,6 +7,7 @@ import math
 import pytest
 
 from lasernest.domain.contours import Contour, Pose
+from lasernest.domain.control import QuietControl
 from lasernest.domain.cutting import CutPath, PathKind, SheetCut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
@@ -92,7 +93,12 @@ def test_the_last_moment_is_the_estimated_time() -> None:
     )
     machine = Machine()
     timeline = planned_timeline(
-        sheet, {"plate": plate}, kerf=Kerf.same(0.2), machine=machine, cut_speed_mm_per_s=12.0
+        sheet,
+        {"plate": plate},
+        kerf=Kerf.same(0.2),
+        machine=machine,
+        cut_speed_mm_per_s=12.0,
+        control=QuietControl(),
     )
     assert len(timeline.paths) == 6
     expected = cut_time(timeline.cut, machine, cut_speed_mm_per_s=12.0).total_s
