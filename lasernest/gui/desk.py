@@ -32,7 +32,7 @@ from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Job, Setup
-from lasernest.services.apart import helpers
+from lasernest.services.apart import get_ready, helpers, load_all
 from lasernest.services.commands import AddDrawing, Command, Together
 from lasernest.services.workbench import Workbench
 
@@ -362,9 +362,8 @@ class Desk(QObject):
         """Load the heavy parts in the background once the window is up."""
 
         def work(control: Control) -> None:
-            from lasernest.services.apart import load_all  # noqa: PLC0415 - heavy
-
-            helpers.do(load_all, control=control)
+            load_all()
+            helpers.do(get_ready, control=control)
 
         def say() -> None:
             if self.tasks.task("warm up") is not None and not self.foreground():

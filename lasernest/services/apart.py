@@ -235,10 +235,15 @@ class _Helper:
                 return (kind, value)
 
 
-def load_all(*, control: Control) -> None:
-    """Load what everyday work needs, and compile the search when that was never done."""
+def load_all() -> None:
+    """Load what everyday work is told with, in the process that asks."""
     import lasernest.services.importing  # noqa: PLC0415 - loading is the purpose
     import lasernest.services.main_job  # noqa: F401, PLC0415 - loading is the purpose
+
+
+def get_ready(*, control: Control) -> None:
+    """Load what everyday work needs, and compile the search when that was never done."""
+    load_all()
     from lasernest.nesting import warm_up  # noqa: PLC0415 - heavy
 
     control.check()
