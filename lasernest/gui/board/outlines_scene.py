@@ -18,6 +18,7 @@ from lasernest.domain.findings import Finding
 from lasernest.domain.panels import Panel
 from lasernest.gui.board.dimensions import draw_dimensions, hole_sizes
 from lasernest.gui.board.inks import Ink, caption, numbered_ring, severity_colour, thin_pen
+from lasernest.gui.board.rings import Ring, gathered
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
 from lasernest.gui.board.sheet_scene import Names, Placed
@@ -26,11 +27,13 @@ from lasernest.gui.board.view import View
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import Entry
+from lasernest.gui.words import tr
 
 _NAME_SHARE = 0.045
 """Room for a line of text, as a share of the width of the whole."""
 _WIDE = 1.7
 """Width over height that the shelves aim at."""
+_WIDENINGS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +69,8 @@ class FindingSpot:
     """A finding's ring under the pointer."""
 
     number: int
+    hidden: int = 0
+    """Findings so near that they have no ring of their own."""
 
 
 @dataclass(slots=True)
@@ -193,10 +198,13 @@ class OutlinesScene(Scene):
                     ink.panel(painter, placed.picture, scale=view.scale)
                     yield
         painter.resetTransform()
+        written = QRectF()
         for laid in self._laid:
             area = view.rect_to_screen(laid.area)
             line = QRectF(area.left(), area.bottom() + 6, max(area.width(), 60.0), 18)
-            caption(painter, line, laid.drawn.name)
+            if not line.intersects(written):
+                caption(painter, line, laid.drawn.name)
+                written = line
             for placed in laid.placed:
                 if placed.bounds.intersects(visible_mm):
                     self._names.draw(painter, placed, view)
@@ -231,15 +239,23 @@ class OutlinesScene(Scene):
 
     def draw_rings(self, painter: QPainter, view: View) -> None:
         """Number the places of the findings."""
-        for laid, at, numbered in self._rings():
-            finding = numbered.finding
+        said = {numbered.number: numbered.finding for _, _, numbered in self._rings()}
+        for ring in self._rings_apart(view):
+            finding = said[ring.number]
             numbered_ring(
                 painter,
-                view.to_screen(at.x() + laid.dx_mm, at.y() + laid.dy_mm),
-                str(numbered.number),
+                ring.at,
+                ring.label,
                 severity_colour(finding.severity, mended=finding.mended),
-                chosen=numbered.number == self._finding,
+                chosen=ring.number == self._finding,
             )
+
+    def _rings_apart(self, view: View) -> list[Ring]:
+        spots = (
+            (view.to_screen(at.x() + laid.dx_mm, at.y() + laid.dy_mm), numbered.number)
+            for laid, at, numbered in self._rings()
+        )
+        return gathered(spots, chosen=self._finding)
 
     # --- pointer ---------------------------------------------------------------------
 
@@ -255,10 +271,10 @@ class OutlinesScene(Scene):
 
     def ring_at(self, x_mm: float, y_mm: float, view: View) -> FindingSpot | None:
         """The finding whose ring is under a point."""
-        reach = 12.0 / view.scale
-        for laid, at, numbered in self._rings():
-            if (at.x() + laid.dx_mm - x_mm) ** 2 + (at.y() + laid.dy_mm - y_mm) ** 2 <= reach**2:
-                return FindingSpot(numbered.number)
+        at = view.to_screen(x_mm, y_mm)
+        for ring in self._rings_apart(view):
+            if ring.is_under(at):
+                return FindingSpot(ring.number, ring.hidden)
         return None
 
     def tip(self, thing: Any) -> str:
@@ -266,7 +282,8 @@ class OutlinesScene(Scene):
             for _, _, numbered in self._rings():
                 if numbered.number == thing.number:
                     said = f"{numbered.finding.message} {numbered.finding.todo}".strip()
-                    return lengths.retold(said)
+                    more = tr("+ {count} more here: come nearer.", count=thing.hidden)
+                    return "\n".join([lengths.retold(said), *([more] if thing.hidden else [])])
         return ""
 
     def hover(self, thing: Any) -> None:
@@ -308,6 +325,24 @@ def _on_shelves(files: Sequence[DrawnFile]) -> list[_Laid]:
     largest = max(max(item.bounds.width(), item.bounds.height()) for item in laid)
     area = sum((b.width() + 0.1 * largest) * (b.height() + 0.1 * largest) for b in bounds)
     width = max((_WIDE * area) ** 0.5, *(b.width() for b in bounds))
+    for _ in range(_WIDENINGS):
+        floor = _shelved(laid, width, largest)
+        if width >= -floor * _WIDE:
+            break
+        width = (width * -floor * _WIDE) ** 0.5
+    for item in laid:
+        # The lower left corner of the whole is 0, 0, as on a sheet; a single
+        # drawing keeps its own coordinates.
+        item.dy_mm -= floor
+        if len(laid) == 1:
+            item.dx_mm = item.dy_mm = 0.0
+        for panel in item.drawn.panels:
+            item.placed.append(placed_at(pictures.of(panel), item.dx_mm, item.dy_mm))
+    return laid
+
+
+def _shelved(laid: Sequence[_Laid], width: float, largest: float) -> float:
+    """Set drawings beside each other on shelves; the lower end of the last shelf."""
     # The names below the drawings have a fixed size on the screen.
     gap = max(0.06 * largest, _NAME_SHARE * width)
     x = y = shelf = 0.0
@@ -318,16 +353,7 @@ def _on_shelves(files: Sequence[DrawnFile]) -> list[_Laid]:
         item.dy_mm = y - item.bounds.height() - item.bounds.top()
         x += item.bounds.width() + gap
         shelf = max(shelf, item.bounds.height())
-    floor = y - shelf
-    for item in laid:
-        # The lower left corner of the whole is 0, 0, as on a sheet; a single
-        # drawing keeps its own coordinates.
-        item.dy_mm -= floor
-        if len(laid) == 1:
-            item.dx_mm = item.dy_mm = 0.0
-        for panel in item.drawn.panels:
-            item.placed.append(placed_at(pictures.of(panel), item.dx_mm, item.dy_mm))
-    return laid
+    return y - shelf
 
 
 def placed_at(picture: PanelPicture, dx_mm: float, dy_mm: float) -> Placed:
