@@ -244,8 +244,19 @@ def _part(
             name = line.panel if single else f"{product}/{line.panel}"
             panels[name] = replace(shaped[line.panel], name=name)
             origins[name] = line
-            turns, mirror = _freedom(job, job.panel(line.panel))
-            orders.append(PanelOrder(panels[name], line.to_cut, turns, mirror))
+            entry = job.panel(line.panel)
+            turns, mirror = _freedom(job, entry)
+            orders.append(
+                PanelOrder(
+                    panels[name],
+                    line.to_cut,
+                    turns,
+                    mirror,
+                    # Panels without a product are never kept together.
+                    product=product if job.setup.units_together else "",
+                    per_product=entry.quantity,
+                )
+            )
     margin_mm = max(setup.margin_mm for setup in setups)
     gap_mm = max(setup.gap_mm for setup in setups)
     used = _sizes(stock, sizes, machine)
@@ -257,7 +268,12 @@ def _part(
         for s in used
     ]
     choice = choose_sheets(
-        NestRequest(tuple(orders), tuple(sheets), gap_mm),
+        NestRequest(
+            tuple(orders),
+            tuple(sheets),
+            gap_mm,
+            together=any(setup.units_together for setup in setups),
+        ),
         control=control,
         budget=budget,
         seed=seed,

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -87,6 +88,23 @@ def test_products_of_one_stock_are_planned_together() -> None:
     assert set(cast.panels) == {"lid"}
     assert [line.to_cut for line in plan.lines] == [5, 2, 3]
     assert plan.planned == 10
+
+
+def test_units_that_belong_together_lie_on_one_sheet() -> None:
+    # Two sides and a top to a box; by size alone all tops would be laid first.
+    side = Panel.of("side", Contour.rectangle(0, 0, 130, 60))
+    top = Panel.of("top", Contour.rectangle(0, 0, 130, 95))
+    stock = replace(BIRCH, sizes=(SheetSize(300, 250, 2.0),))
+    job = SetQuantity("side", 2).apply(job_of(side, top, stock=stock))
+    together = job.changed(setup=replace(job.setup, units_together=True))
+
+    def boxes_on(plan: OrderPlan) -> list[tuple[int, int]]:
+        (part,) = plan.parts
+        names = [Counter(p.panel_name for p in s.placements) for s in part.choice.plan.sheets]
+        return [(n["side"], n["top"]) for n in names]
+
+    assert boxes_on(planned(Product("box", together, 4))) == [(4, 2), (4, 2)]
+    assert boxes_on(planned(Product("box", job, 4))) != [(4, 2), (4, 2)]
 
 
 def test_what_was_cut_is_not_cut_again_but_what_failed_is() -> None:
