@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
+from contextlib import suppress
 
 import shapely
 
@@ -13,14 +14,15 @@ from lasernest.domain.plan import NestRequest, Plan, Turns
 from lasernest.nesting.adding import Adder, Means
 from lasernest.nesting.best_plan import BestPlan
 from lasernest.nesting.blocks import pattern_filling
-from lasernest.nesting.budget import Budget
+from lasernest.nesting.budget import Budget, Stopped
 from lasernest.nesting.filling import Group
 from lasernest.nesting.first_plan import FirstPlan
 from lasernest.nesting.jobs import Board, board_of, search_shapes, sheets_of, streams_of
 from lasernest.nesting.outlines import Stance
 from lasernest.nesting.rows import FilledSheet
-from lasernest.nesting.search.driver import STREAMS, drive
+from lasernest.nesting.search.driver import STREAMS
 from lasernest.nesting.search.layout import Tuning
+from lasernest.nesting.search.windows import shorten
 from lasernest.nesting.together import sheet_by_sheet
 from lasernest.nesting.turning import first_stances, search_stances
 
@@ -77,7 +79,10 @@ def arrange(
     if not plans.filled or 0 in {budget.seconds, budget.work}:
         return plans.finished(0)
     means = Means(control, plans.clock, seed + plans.before.evaluations, workers, executor)
-    return _Search(request, first, plans, budget, means).run()
+    search = _Search(request, first, plans, budget, means)
+    with suppress(Stopped):
+        search.run()
+    return plans.finished(search.spent)
 
 
 class _Search:
@@ -93,28 +98,31 @@ class _Search:
     ) -> None:
         self._request, self._first, self._plans = request, first, plans
         self._budget, self._means = budget, means
-        self._spent = 0
+        self.spent = 0
+        """Places weighed."""
 
-    def run(self) -> Plan:
+    def run(self) -> None:
+        """Go through the stages.
+
+        Raises:
+            Stopped: between two of them; what was found is with the plans.
+        """
         request, plans = self._request, self._plans
-        if self._stopped():
-            return plans.finished(0)
+        self._poll()
         first, copies = self._first, plans.copies
         used = sorted(
             set(copies.elements()) | set(first.extras) | {k for g in first.groups for k in g}
         )
-        shapes = search_shapes(request, used)
+        shapes = search_shapes(request, used, poll=self._poll)
         if not request.together:
             self._blocks(shapes, copies)
         too_many = plans.copies.total() > MOST_PANELS
         board = (
-            None
-            if self._stopped() or too_many
-            else board_of(request, shapes, self._stances(), stopped=self._is_over)
+            None if too_many else board_of(request, shapes, self._stances(), stopped=self._is_over)
         )
         if board is not None:
             if request.together:
-                self._spent += sheet_by_sheet(
+                self.spent += sheet_by_sheet(
                     board, first, plans, self._part(MISSING_SHARE), self._means
                 )
             else:
@@ -122,23 +130,26 @@ class _Search:
             share = 1.0 - ON_TOP_SHARE if first.extras else 1.0
             self._shorten(board, share)
             self._add(board, self._on_top(board), 1.0)
-        return plans.finished(self._spent)
 
-    def _stopped(self) -> bool:
-        return self._means.control.stopped
+    def _poll(self) -> None:
+        if self._means.control.stopped:
+            raise Stopped
 
     def _is_over(self) -> bool:
         seconds = self._budget.seconds
-        return self._stopped() or (seconds is not None and self._plans.clock.seconds >= seconds)
+        return self._means.control.stopped or (
+            seconds is not None and self._plans.clock.seconds >= seconds
+        )
 
     def _stances(self) -> list[tuple[Stance, ...]]:
         """The stances of all orders, with those that the plan so far uses besides."""
         request = self._request
         free = sum(order.turns is Turns.FREE for order in request.orders)
-        more = [
-            dict.fromkeys(search_stances(order, request.long_sides_along, free_orders=free))
-            for order in request.orders
-        ]
+        more = []
+        for order in request.orders:
+            self._poll()
+            found = search_stances(order, request.long_sides_along, free_orders=free)
+            more.append(dict.fromkeys(found))
         for sheet in self._plans.filled:
             for laid in sheet.laid:
                 more[laid.order][laid.stance] = None
@@ -149,7 +160,7 @@ class _Search:
         seconds, work = self._budget.seconds, self._budget.work
         return Budget(
             None if seconds is None else share * seconds,
-            None if work is None else max(0, round(share * work) - self._spent),
+            None if work is None else max(0, round(share * work) - self.spent),
         )
 
     def _blocks(self, shapes: Mapping[int, shapely.Polygon], copies: Counter[int]) -> None:
@@ -158,14 +169,18 @@ class _Search:
         # Among several kinds rows and the search see to what goes on top.
         alone = first.extras if len(shapes) == 1 else ()
         extras = Counter(dict.fromkeys(alone, MOST_PANELS))
+        stances = []
+        for order in request.orders:
+            self._poll()
+            stances.append(first_stances(order, request.long_sides_along))
         blocks = pattern_filling(
             request,
             shapes,
-            [first_stances(order, request.long_sides_along) for order in request.orders],
+            stances,
             copies + self._missing_copies(),
             extras,
             most_sheets=len(self._plans.filled) if first.extras else None,
-            stopped=self._stopped,
+            poll=self._poll,
         )
         if blocks is not None:
             self._plans.take(blocks)
@@ -190,10 +205,10 @@ class _Search:
         adder.add(
             self._plans.filled,
             groups,
-            lambda found: self._plans.take_in_time(found, self._spent + adder.evaluations),
+            lambda found: self._plans.take_in_time(found, self.spent + adder.evaluations),
         )
         self._plans.settle()
-        self._spent += adder.evaluations
+        self.spent += adder.evaluations
 
     def _missing(self) -> list[Group]:
         """Copies that rows found no room for, in the order of laying."""
@@ -225,8 +240,8 @@ class _Search:
             if len(plans.filled) < 2 or not loose:
                 return
         job = board.job(loose)
-        spent = self._spent
-        self._spent += drive(
+        spent = self.spent
+        self.spent += shorten(
             streams_of(
                 job,
                 seed=self._means.seed,
@@ -241,6 +256,7 @@ class _Search:
             on_better=lambda found, n: plans.take_in_time(
                 [*kept, *sheets_of(job, found)], spent + n
             ),
+            seed=self._means.seed,
         )
         plans.settle()
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import logging
+import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from lasernest.domain.contours import Pose
 from lasernest.domain.control import Control
 from lasernest.domain.plan import NestRequest, Placement, Plan, SearchPoint, SheetPlan
 from lasernest.errors import BadDrawingError
-from lasernest.nesting.budget import Clock
-from lasernest.nesting.check import plan_problems
+from lasernest.nesting.budget import Clock, Stopped
+from lasernest.nesting.check import Drawn, plan_problems
 from lasernest.nesting.first_plan import FirstPlan, rank_of
 from lasernest.nesting.outlines import Stance
 from lasernest.nesting.rows import FilledSheet, Laid
@@ -47,6 +48,7 @@ class BestPlan:
         self.filled: list[FilledSheet] = []
         self._waiting: tuple[list[FilledSheet], int] | None = None
         self._check_s = self._next_s = 0.0
+        self._drawn: dict[str, Drawn] = {}
         self.before = Plan(())
         """What was searched before; nothing without a plan to go on from."""
         if start is not None and not plan_problems(request, start):
@@ -81,7 +83,12 @@ class BestPlan:
         at_once = best is None and plan.placed_count > AT_ONCE
         if at_once:
             self._control.offer(plan)
-        problems = plan_problems(self._request, plan)
+        # The first plan is checked to the end: there is no other one.
+        poll = _nothing if best is None else self._poll()
+        try:
+            problems = plan_problems(self._request, plan, drawn=self._drawn, poll=poll)
+        except Stopped:
+            return
         self._check_s = self.clock.seconds - began_s
         if problems:
             logging.getLogger(__name__).error("a plan failed its check: %s", problems[0])
@@ -112,6 +119,19 @@ class BestPlan:
         waiting, self._waiting = self._waiting, None
         if waiting is not None and not (self._control.stopped and self._check_s > BLINK_S):
             self.take(*waiting)
+
+    def _poll(self) -> Callable[[], None]:
+        """Raises `Stopped` once Stop was pressed a blink ago."""
+        seen_s = math.inf
+
+        def poll() -> None:
+            nonlocal seen_s
+            if self._control.stopped:
+                seen_s = min(seen_s, self.clock.seconds)
+                if self.clock.seconds > seen_s + BLINK_S:
+                    raise Stopped
+
+        return poll
 
     def finished(self, evaluations: int) -> Plan:
         """The best plan with all that was spent on it."""
@@ -144,6 +164,10 @@ class BestPlan:
         unplaced = self._first.unplaced(copies)
         plan = Plan(tuple(sheet_plans), unplaced, evaluations, seconds, log)
         return on_cheaper_sheets(request, plan)
+
+
+def _nothing() -> None:
+    pass
 
 
 def filled_from(request: NestRequest, plan: Plan) -> list[FilledSheet]:

@@ -38,7 +38,7 @@ def pattern_filling(
     extras: Mapping[int, int],
     *,
     most_sheets: int | None,
-    stopped: Callable[[], bool],
+    poll: Callable[[], object],
 ) -> list[FilledSheet] | None:
     """Sheets filled with blocks of patterns, or None where that does not apply.
 
@@ -49,7 +49,7 @@ def pattern_filling(
         copies: how many of each order are asked for.
         extras: how many more may be laid, once all others are.
         most_sheets: no more are filled.
-        stopped: asked between panels.
+        poll: called every few milliseconds; may raise.
     """
     wanted = Counter(copies) + Counter(extras)
     many = [o for o in wanted if wanted[o] >= FEWEST and _corners(shapes[o]) <= MOST_CORNERS]
@@ -58,9 +58,8 @@ def pattern_filling(
     many.sort(key=lambda o: (o not in copies, -shapes[o].area * copies.get(o, 0), o))
     lattices: dict[int, Lattices] = {}
     for order in many:
-        if stopped():
-            return None
-        lattices[order] = Lattices(shapes[order], stances[order], stopped=stopped)
+        poll()
+        lattices[order] = Lattices(shapes[order], stances[order], poll=poll)
     filled: list[FilledSheet] = []
     half_mm = 0.5 * request.gap_mm
     for kind, sheet in enumerate(request.sheets):
@@ -70,10 +69,9 @@ def pattern_filling(
             and (sheet.available is None or used < sheet.available)
             and (most_sheets is None or len(filled) < most_sheets)
         ):
-            if stopped():
-                return None
+            poll()
             one = _fill_one(
-                kind, sheet, wanted, lattices, shapes, stances, half_mm=half_mm, stopped=stopped
+                kind, sheet, wanted, lattices, shapes, stances, half_mm=half_mm, poll=poll
             )
             if not one.laid:
                 break
@@ -95,7 +93,7 @@ def _fill_one(
     stances: Sequence[Sequence[Stance]],
     *,
     half_mm: float,
-    stopped: Callable[[], bool],
+    poll: Callable[[], object],
 ) -> FilledSheet:
     """One sheet: blocks while a whole column of them is wanted, then boxes; `left` is lowered."""
     inset_mm = sheet.margin_mm - half_mm
@@ -104,7 +102,7 @@ def _fill_one(
     one = FilledSheet(kind)
     for order, lattice in lattices.items():
         while left[order] >= FEWEST:
-            block = _best_block(lattice, (x0, y0, x1, y1), left[order], stopped)
+            block = _best_block(lattice, (x0, y0, x1, y1), left[order], poll)
             if len(block) < FEWEST:
                 break
             for stance, x, y in block:
@@ -120,14 +118,13 @@ def _fill_one(
 
 
 def _best_block(
-    lattice: Lattices, room: Room, count: int, stopped: Callable[[], bool]
+    lattice: Lattices, room: Room, count: int, poll: Callable[[], object]
 ) -> list[tuple[int, float, float]]:
     """The block with the most panels, among those the shortest."""
     best: list[tuple[int, float, float]] = []
     best_end = 0.0
     for pattern in _tried(lattice):
-        if stopped():
-            break
+        poll()
         block = lattice.fill(pattern, room, count)
         end = max((x + float(lattice.boxes[s, 2]) for s, x, _ in block), default=0.0)
         if len(block) > len(best) or (len(block) == len(best) and end < best_end):

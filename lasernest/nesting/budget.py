@@ -33,6 +33,10 @@ class Budget:
             )
 
 
+class Stopped(Exception):  # noqa: N818 (not an error)
+    """Stop was pressed in the middle of work that is worth nothing unfinished."""
+
+
 class Clock:
     """Seconds since a search began."""
 

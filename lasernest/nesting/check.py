@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import cached_property
 
@@ -33,8 +33,17 @@ ROUGH_CHORD_ERROR_MM = 0.05
 """Of the polygons that tell which panels are too far apart to be measured."""
 
 
+Drawn = tuple[shapely.Polygon, shapely.Polygon]
+"""A panel as polygons: arcs in small chords, and in larger ones."""
+
+
 def plan_problems(
-    request: NestRequest, plan: Plan, *, tolerance_mm: float = 1e-6
+    request: NestRequest,
+    plan: Plan,
+    *,
+    tolerance_mm: float = 1e-6,
+    drawn: dict[str, Drawn] | None = None,
+    poll: Callable[[], object] = lambda: None,
 ) -> tuple[str, ...]:
     """What is wrong with a plan, one sentence each; empty when it is good.
 
@@ -42,15 +51,14 @@ def plan_problems(
         request: what was asked.
         plan: what nesting answered.
         tolerance_mm: how far gap and margin may fall short.
+        drawn: for further checks of the same request: its panels as polygons, by name.
+        poll: called between panels; what it raises ends the check without an answer.
     """
-    return (
-        *_count_problems(request, plan),
-        *(
-            problem
-            for number, sheet_plan in enumerate(plan.sheets, start=1)
-            for problem in _sheet_problems(request, sheet_plan, number, tolerance_mm)
-        ),
-    )
+    drawn = {} if drawn is None else drawn
+    found = list(_count_problems(request, plan))
+    for number, sheet_plan in enumerate(plan.sheets, start=1):
+        found += _sheet_problems(request, sheet_plan, number, tolerance_mm, drawn, poll)
+    return tuple(found)
 
 
 def _count_problems(request: NestRequest, plan: Plan) -> Iterator[str]:
@@ -82,11 +90,15 @@ def _count_problems(request: NestRequest, plan: Plan) -> Iterator[str]:
 
 
 def _sheet_problems(
-    request: NestRequest, sheet_plan: SheetPlan, number: int, tolerance_mm: float
+    request: NestRequest,
+    sheet_plan: SheetPlan,
+    number: int,
+    tolerance_mm: float,
+    drawn: dict[str, Drawn],
+    poll: Callable[[], object],
 ) -> Iterator[str]:
     orders = {order.panel.name: order for order in request.orders}
     lying: list[tuple[str, _Lying]] = []
-    drawn: dict[str, tuple[shapely.Polygon, shapely.Polygon]] = {}
     for p in sheet_plan.placements:
         order = orders.get(p.panel_name)
         if order is None:
@@ -100,6 +112,7 @@ def _sheet_problems(
         if along is not None and _lies_across(order, p.pose, along):
             yield f"{name} does not lie with its longer side along {along.value}."
         if p.panel_name not in drawn:
+            poll()
             fine, rough = (
                 drawn_polygon(order.panel, chord_error_mm=error_mm)
                 for error_mm in (CHORD_ERROR_MM, ROUGH_CHORD_ERROR_MM)
@@ -109,6 +122,7 @@ def _sheet_problems(
     for name, one in lying:
         if one.is_well_inside(sheet_plan.sheet):
             continue
+        poll()
         short_mm = _margin_shortfall_mm(one.panel, sheet_plan.sheet)
         if short_mm > tolerance_mm:
             yield f"{name} comes {short_mm:.6g} mm too near to the edge of the sheet."
@@ -123,6 +137,7 @@ def _sheet_problems(
         for b in sorted(int(k) for k in tree.query(box)):
             if b <= a:
                 continue
+            poll()
             overlap_mm = _overlap_mm(shapes[a], shapes[b])
             if overlap_mm > tolerance_mm:
                 yield f"{lying[a][0]} and {lying[b][0]} overlap by about {overlap_mm:.6g} mm."

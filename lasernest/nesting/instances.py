@@ -26,11 +26,12 @@ from lasernest.domain.control import Control
 from lasernest.errors import BadValueError, UnreadableFileError, Where
 from lasernest.nesting.budget import Budget, Clock
 from lasernest.nesting.outlines import Floats, distinct_stances, largest_part, posed_polygon
-from lasernest.nesting.search.driver import STREAMS, drive
+from lasernest.nesting.search.driver import STREAMS
 from lasernest.nesting.search.layout import Layout, Tuning, concatenated_kinds, home_rooms
 from lasernest.nesting.search.model import Ints, Model, Outline, build_model
 from lasernest.nesting.search.start import lay_boxes
 from lasernest.nesting.search.stream import Feasible, Stream
+from lasernest.nesting.search.windows import shorten
 from lasernest.nesting.simplify import thinned
 
 FEWEST_STEPS, MOST_STEPS = 4, 16
@@ -169,7 +170,7 @@ def pack(
     start = job[0].best
     assert start is not None  # every job begins with a layout
     better(start, 0)
-    weighed = drive(
+    weighed = shorten(
         job,
         budget=Budget(seconds, work),
         clock=clock,
@@ -177,6 +178,7 @@ def pack(
         workers=workers,
         executor=executor,
         on_better=better,
+        seed=seed,
     )
     return _result(instance, job, found[-1], weighed, clock=clock, log=log)
 

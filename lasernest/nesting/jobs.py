@@ -93,13 +93,21 @@ class Job:
     obstacle_places: Floats
 
 
-def search_shapes(request: NestRequest, orders: Sequence[int]) -> dict[int, shapely.Polygon]:
-    """The outlines of orders as the search sees them: grown by half the gap, few corners."""
-    shapes = [
-        grown(covering_polygon(request.orders[index].panel), 0.5 * request.gap_mm)
-        for index in orders
-    ]
-    return dict(zip(orders, simpler(shapes, gap_mm=request.gap_mm), strict=True))
+def search_shapes(
+    request: NestRequest, orders: Sequence[int], *, poll: Callable[[], object] = lambda: None
+) -> dict[int, shapely.Polygon]:
+    """The outlines of orders as the search sees them: grown by half the gap, few corners.
+
+    Args:
+        request: panels and gap.
+        orders: by index.
+        poll: called between panels; may raise.
+    """
+    shapes = []
+    for index in orders:
+        poll()
+        shapes.append(grown(covering_polygon(request.orders[index].panel), 0.5 * request.gap_mm))
+    return dict(zip(orders, simpler(shapes, gap_mm=request.gap_mm, poll=poll), strict=True))
 
 
 def board_of(

@@ -88,7 +88,7 @@ class Lattices:
     Args:
         shape: grown outline.
         stances: the ways it may be laid.
-        stopped: asked every few milliseconds; the patterns so far are kept then.
+        poll: called every few milliseconds; may raise.
     """
 
     def __init__(
@@ -96,7 +96,7 @@ class Lattices:
         shape: shapely.Polygon,
         stances: Sequence[Stance],
         *,
-        stopped: Callable[[], bool] = lambda: False,
+        poll: Callable[[], object] = lambda: None,
     ) -> None:
         ring = bridged(shape)
         centre = 0.5 * (ring.min(axis=0) + ring.max(axis=0))
@@ -104,10 +104,15 @@ class Lattices:
         self.origins = [turned_ring(-centre[None, :], stance)[0] for stance in stances]
         """Per stance: the drawing's origin seen from the reference point."""
         self.boxes = np.array([[*r.min(axis=0), *r.max(axis=0)] for r in rings])
-        self._borders = [[Border(no_fit_rings(a, b)) for b in rings] for a in rings]
-        self.patterns = self._all_patterns(len(stances), stopped)
+        self._borders: list[list[Border]] = []
+        for one in rings:
+            self._borders.append([])
+            for other in rings:
+                poll()
+                self._borders[-1].append(Border(no_fit_rings(one, other)))
+        self.patterns = self._all_patterns(len(stances), poll)
 
-    def _all_patterns(self, count: int, stopped: Callable[[], bool]) -> list[Pattern]:
+    def _all_patterns(self, count: int, poll: Callable[[], object]) -> list[Pattern]:
         """Patterns worth trying, the densest first."""
         units: list[tuple[tuple[Member, ...], float]] = []
         for a in range(count):
@@ -119,8 +124,7 @@ class Lattices:
         units.sort(key=lambda unit: self._tightness(*unit))
         patterns: list[Pattern] = []
         for unit, pitch in units[:40]:
-            if stopped():
-                break
+            poll()
             patterns += self._columns(unit, pitch)
         patterns.sort(key=lambda pattern: pattern.area)
         return patterns

@@ -10,7 +10,7 @@ with the product of the corner counts.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -24,21 +24,33 @@ KEPT_SHARE = 0.995
 """A protrusion counts when cutting all that is narrower takes more than the rest of this."""
 
 
-def simpler(shapes: Sequence[shapely.Polygon], *, gap_mm: float) -> list[shapely.Polygon]:
+def simpler(
+    shapes: Sequence[shapely.Polygon],
+    *,
+    gap_mm: float,
+    poll: Callable[[], object] = lambda: None,
+) -> list[shapely.Polygon]:
     """Outlines with few corners that cover the given ones.
 
     Args:
         shapes: grown outlines of one job.
         gap_mm: sets how much may be given away: a few hundredths of it.
+        poll: called between outlines; may raise.
     """
+
+    def one_by_one(some: Sequence[shapely.Polygon]) -> Iterator[shapely.Polygon]:
+        for shape in some:
+            poll()
+            yield shape
+
     smallest_mm = min((min(_spans(shape)) for shape in shapes), default=0.0)
     closed = list(shapes)
     if smallest_mm > 0.0 and any(len(shape.exterior.coords) > 12 for shape in shapes):
-        width_mm = _narrowest_protrusion(shapes, 0.5 * smallest_mm)
-        closed = [_closed(shape, 0.5 * width_mm) for shape in shapes]
+        width_mm = _narrowest_protrusion(lambda: one_by_one(shapes), 0.5 * smallest_mm)
+        closed = [_closed(shape, 0.5 * width_mm) for shape in one_by_one(shapes)]
     return [
         _thinned(_without_small_holes(shape, smallest_mm), max(0.01 * gap_mm, 1e-3))
-        for shape in closed
+        for shape in one_by_one(closed)
     ]
 
 
@@ -63,7 +75,7 @@ def _spans(shape: shapely.Polygon) -> tuple[float, float]:
     return (float(sides[0]), float(sides[1]))
 
 
-def _narrowest_protrusion(shapes: Sequence[shapely.Polygon], most_mm: float) -> float:
+def _narrowest_protrusion(shapes: Callable[[], Iterable[shapely.Polygon]], most_mm: float) -> float:
     """A width so small that cutting off all narrower protrusions leaves every shape whole."""
     low, high = 0.0, most_mm
     for _ in range(10):
@@ -71,7 +83,7 @@ def _narrowest_protrusion(shapes: Sequence[shapely.Polygon], most_mm: float) -> 
         whole = all(
             _buffer(_buffer(s, -0.5 * middle), 0.5 * middle).intersection(s).area
             >= KEPT_SHARE * s.area
-            for s in shapes
+            for s in shapes()
         )
         low, high = (middle, high) if whole else (low, middle)
     return low

@@ -50,13 +50,10 @@ def pair_depth(a, ax, ay, b, bx, by, pairs, frames, heads, edges, cells):
 
     It looks at all edges of the region: nearest edge, and crossings of a ray.
     """
-    region = pairs[a, b]
-    if region == 0:
+    if pairs[a, b] == 0:
         return 0.0
-    x, y = bx - ax, by - ay
-    if region < 0:
-        region, x, y = -region, -x, -y
-    region -= 1
+    sign = 1.0 if pairs[a, b] > 0 else -1.0
+    region, x, y = abs(pairs[a, b]) - 1, sign * (bx - ax), sign * (by - ay)
     start, least = heads[region, 0], NO_BOUND
     if heads[region, 2] < 0:
         for e in range(start, start + heads[region, 1]):
@@ -113,23 +110,25 @@ def fill_buckets(places, stance, buckets, grid, boxes):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def overlaps(tolerance, found, depths, places, stance, movable, pairs, frames, heads, edges, cells):
-    """All pairs that overlap deeper than the tolerance: their number; written to found, depths.
-
-    Items from `movable` on are fixed and never tested against each other.
-    """
+def overlaps(
+    tolerance, which, count, notes, passes, found, depths, places, stance, pairs, frames, heads,
+    edges, cells,
+):
+    """All pairs with one of which[:count], noted in this pass, that overlap deeper than that."""
     k = 0
-    for i in range(movable):
+    for n in range(count):
+        i = which[n]
         x0, y0, x1, y1 = places[i, 2], places[i, 3], places[i, 4], places[i, 5]
-        for j in range(i + 1, places.shape[0]):
+        for j in range(places.shape[0]):
             if places[j, 2] < x1 and places[j, 4] > x0 and places[j, 3] < y1 and places[j, 5] > y0:
+                if j == i or (j < i and notes[j, 1] == passes):
+                    continue
                 d = pair_depth(
                     stance[i], places[i, 0], places[i, 1], stance[j], places[j, 0], places[j, 1],
                     pairs, frames, heads, edges, cells,
                 )
                 if d > tolerance and k < found.shape[0]:
-                    found[k, 0], found[k, 1] = i, j
-                    depths[k] = d
+                    found[k, 0], found[k, 1], depths[k] = i, j, d
                     k += 1
     return k
 
@@ -183,11 +182,10 @@ def _replace(
             for c in range(b + c0, b + c1 + 1):
                 for n in range(1, buckets[c, 0] + 1):
                     j = buckets[c, n]
+                    if j == i or places[j, 2] >= x1 or places[j, 4] <= x0:
+                        continue
                     region = pairs[v, stance[j]]
-                    if not (
-                        places[j, 2] < x1 and places[j, 4] > x0
-                        and places[j, 3] < y1 and places[j, 5] > y0 and j != i
-                    ) or region == 0:
+                    if region == 0 or places[j, 3] >= y1 or places[j, 5] <= y0:
                         continue
                     px, py = places[j, 0] - x, places[j, 1] - y
                     if region < 0:
@@ -247,8 +245,7 @@ def _replace(
                 break
         # ---- take note of it
         if refining < 0:
-            if sample == 0:
-                here = total
+            here = total if sample == 0 else here
             if here <= 0.0:
                 break
             if total < best[kept - 1, 2]:
@@ -272,8 +269,7 @@ def _replace(
             step *= 1.1
             second = False
         else:
-            if second:
-                step *= 0.5
+            step *= 0.5 if second else 1.0
             second = not second
         # ---- the next place: a sample, or a step of a descent
         while refining < 0 and sample <= last_sample:
@@ -352,9 +348,8 @@ def _replace(
                                 count += 1
                                 buckets[nearby, count] = j
             buckets[nearby, 0] = count
-        if second:
-            ux, uy = -ux, -uy
-        else:
+        ux, uy = -ux, -uy
+        if not second:
             state = _next(state)
             kind = _unit(state)
             ux = step if kind < 0.3 else (0.0 if kind < 0.6 else 0.7071 * step)
@@ -372,16 +367,17 @@ def _replace(
 @njit(cache=True, nogil=True, error_model="numpy")
 def separate(
     quota, tolerance, patience, tuning, progress, totals, order, found, depths, best, rng,
-    best_places, best_stance, sizes, items, movable, rooms, places, stance, weights, scales,
-    buckets, grid, pairs, frames, heads, edges, cells, boxes,
+    best_places, best_stance, sizes, items, movable, rooms, places, stance, weights, notes,
+    scales, buckets, grid, pairs, frames, heads, edges, cells, boxes,
 ):
     """Move overlapping items until none overlaps, patience ends, or the quota is used.
 
     Args:
         quota: places to weigh before returning.
-        progress: where a search stands, kept between calls: next in order,
-            length of order, places weighed, passes, passes without progress.
+        progress: where it stands, kept between calls: next in order, length of order,
+            places weighed, passes, passes without progress.
         totals: least total overlap so far, and the one that counts as progress.
+        notes: per item: whether it has weights above one, and the latest pass it was moved in.
 
     Returns:
         0 quota used, 1 no overlaps, 2 out of patience.
@@ -389,17 +385,21 @@ def separate(
     weighed = 0
     while True:
         if progress[0] >= progress[1]:
+            if progress[1] == 0:
+                progress[1] = movable
+                for i in range(movable):
+                    order[i], notes[i, 1] = i, progress[3]
+            # All others lie where they did, so only these can overlap.
             k = overlaps(
-                tolerance, found, depths, places, stance, movable, pairs, frames, heads, edges,
-                cells,
+                tolerance, order, progress[1], notes, progress[3], found, depths, places, stance,
+                pairs, frames, heads, edges, cells,
             )
             total, largest, reached = 0.0, 0.0, NO_BOUND
             for n in range(k):
-                o = depths[n] * scales[found[n, 0]] * scales[found[n, 1]]
                 reached = min(reached, tuning[7] * depths[n])
-                depths[n] = o
-                total += o
-                largest = max(largest, o)
+                depths[n] *= scales[found[n, 0]] * scales[found[n, 1]]
+                total += depths[n]
+                largest = max(largest, depths[n])
             if total < totals[0]:
                 totals[0] = total
                 best_places[:] = places
@@ -413,25 +413,25 @@ def separate(
                 progress[0] = progress[1] = 0
                 return 1 if k == 0 else 2
             progress[3] += 1
-            for i in range(places.shape[0]):
-                for j in range(min(i, movable)):
+            for i in np.flatnonzero(notes[:, 0]):
+                notes[i, 0] = 0
+                for j in range(places.shape[0]):
                     if weights[i, j] > 1.0:
-                        w = max(1.0, weights[i, j] * WEIGHT_DECAY)
-                        weights[i, j] = w
-                        weights[j, i] = w
+                        weights[i, j] = max(1.0, weights[i, j] * WEIGHT_DECAY)
+                        notes[i, 0] = 1
             order[:] = -1
             for n in range(k):
                 i, j = found[n, 0], found[n, 1]
-                w = weights[i, j] * (tuning[4] + tuning[5] * depths[n] / largest)
-                weights[i, j] = w
-                weights[j, i] = w
+                weights[i, j] *= tuning[4] + tuning[5] * depths[n] / largest
+                weights[j, i] = weights[i, j]
+                notes[i, 0] = notes[j, 0] = 1
                 order[i] = 0
                 if j < movable:
                     order[j] = 0
             n = 0
             for i in range(movable):
                 if order[i] == 0:
-                    order[n] = i
+                    order[n], notes[i, 1] = i, progress[3]
                     n += 1
             for i in range(n - 1, 0, -1):
                 rng[0] = _next(rng[0])

@@ -80,6 +80,8 @@ class Layout:
         kinds: the outline of each item; the last `fixed` items never move.
         rooms: boxes for grown outlines, shape (n, 4): x0, y0, x1, y1.
         seed: of this layout's random numbers.
+        sliding: of the fixed items the last ones, which keep their distance
+            from the right wall of the last room when it moves.
     """
 
     def __init__(
@@ -91,8 +93,10 @@ class Layout:
         seed: int,
         tuning: Tuning,
         fixed: int = 0,
+        sliding: int = 0,
     ) -> None:
         count = len(kinds)
+        self._sliding = sliding
         self.model, self.kinds, self.tuning = model, kinds, tuning
         self.movable = count - fixed
         self.items = np.zeros((count, 4), dtype=np.int64)
@@ -104,6 +108,7 @@ class Layout:
         self.places = np.zeros((count, 6))
         self.stance = self.items[:, 0].astype(np.int32)
         self.weights = np.ones((count, count), dtype=np.float32)
+        self._notes = np.zeros((count, 2), dtype=np.int64)
         self.rng = np.array([_scrambled(seed)], dtype=np.uint64)
         self.rough = ROUGH * float(self.sizes.max())
         self.fine = FINE * float(self.sizes.max())
@@ -128,10 +133,13 @@ class Layout:
                 tuning.fineness,
             ]
         )
+        self.rooms = np.array(rooms, dtype=np.float64)
         self.set_rooms(rooms)
 
     def set_rooms(self, rooms: Floats) -> None:
         """Give the layout other rooms; items keep their places, buckets are made anew."""
+        if self._sliding:
+            self.places[-self._sliding :, 0] += float(rooms[-1, 2] - self.rooms[-1, 2])
         self.rooms = np.array(rooms, dtype=np.float64)
         self.items[:, 3] = len(self.rooms)
         x0, y0 = self.rooms[:, :2].min(axis=0)
@@ -194,19 +202,20 @@ class Layout:
 
     def restore(self, snapshot: Snapshot) -> None:
         """Go back to a copy, its rooms included."""
-        self.places[:] = snapshot.places
-        self.stance[:] = snapshot.stance
         if self.rooms.shape != snapshot.rooms.shape or (self.rooms != snapshot.rooms).any():
             self.set_rooms(snapshot.rooms)
-        else:
-            self.refresh()
+        self.places[:] = snapshot.places
+        self.stance[:] = snapshot.stance
+        self.refresh()
 
     def begin(self, *, forget_weights: bool = True) -> None:
         """Start a new separation from the present places."""
         self._progress[[0, 1, 3, 4]] = 0
         self._totals[:2] = 1e300
         if forget_weights:
-            self.weights[:] = 1.0
+            heavy = self._notes[:, 0] > 0
+            self.weights[heavy] = 1.0
+            self._notes[:, 0] = 0
 
     @property
     def evaluations(self) -> int:
@@ -243,6 +252,7 @@ class Layout:
                 self.places,
                 self.stance,
                 self.weights,
+                self._notes,
                 self.scales,
                 self.buckets,
                 self.grid,
@@ -278,7 +288,12 @@ class Layout:
         self.clamp()
 
     def used_to(self, room: int) -> float:
-        """The right end of what lies in a room; its left wall if nothing does."""
+        """The right end of what lies in a room; its left wall if nothing does.
+
+        Where there are sliding items the right wall counts: they stand behind it.
+        """
+        if self._sliding:
+            return float(self.rooms[room, 2])
         inside = self.home_rooms()[: self.movable] == room
         right = self.places[: self.movable, 4][inside]
         return float(right.max()) if len(right) else float(self.rooms[room, 0])

@@ -239,7 +239,7 @@ def test_a_plan_that_fails_its_check_is_never_handed_out(monkeypatch: pytest.Mon
     request = NestRequest((PanelOrder(rectangle("lid", 50, 40), 3),), (Sheet(300, 200),))
     control = Recorder()
     monkeypatch.setattr(
-        "lasernest.nesting.best_plan.plan_problems", lambda *_: ("lid hangs over.",)
+        "lasernest.nesting.best_plan.plan_problems", lambda *_, **__: ("lid hangs over.",)
     )
     with pytest.raises(BadDrawingError, match="cannot be arranged: lid hangs over"):
         arrange(request, control=control, budget=Budget(seconds=0.0))
