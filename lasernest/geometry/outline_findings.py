@@ -32,6 +32,10 @@ _MENDED: dict[str, tuple[str, str]] = {
         "line end in the middle of another line was joined to it.",
         "line ends in the middle of other lines were joined to them.",
     ),
+    "crossing-joined": (
+        "crossing of lines was made a corner of the areas around it.",
+        "crossings of lines were made corners of the areas around them.",
+    ),
     "overrun-trimmed": (
         "outline ran {size:.3g} mm past its own start; the tails were trimmed.",
         "outlines ran up to {size:.3g} mm past their own start; the tails were trimmed.",

@@ -33,7 +33,7 @@ from lasernest.geometry.naming import panel_names
 from lasernest.geometry.nesting_depth import Nest, nested
 from lasernest.geometry.ring_review import Review, reviewed
 from lasernest.geometry.stacked import stacked_layers
-from lasernest.geometry.suspects import crossing_rings, self_crossings
+from lasernest.geometry.suspects import crossing_rings, loops_mm2, self_crossings
 from lasernest.geometry.tracing import Traced, trace, trace_marks
 from lasernest.geometry.webs import thin_webs
 
@@ -238,6 +238,7 @@ class _Group:
         self, drawing: Drawing, stem: str, strokes: list[Stroke], settings: _Settings
     ) -> None:
         self.findings: list[Finding] = []
+        self._cancelled: list[Contour] = []
         self._drawing = drawing
         self._stem = stem
         self._strokes = strokes
@@ -265,15 +266,18 @@ class _Group:
         return panels, strays, len(traced.runs)
 
     def _sizeable(self, traced: Traced) -> list[Chain]:
-        small = [c for c in traced.rings if c.path.area_mm2 <= SMALLEST_RING_MM2]
-        if small:
-            self.findings.append(say.small_ring_finding([c.path.start for c in small]))
+        small = [c.path for c in traced.rings if c.path.area_mm2 <= SMALLEST_RING_MM2]
+        # Loops walked in opposite directions cancel each other out in a ring's area.
+        self._cancelled = [ring for ring in small if loops_mm2(ring) > SMALLEST_RING_MM2]
+        empty = [ring.start for ring in small if ring not in self._cancelled]
+        if empty:
+            self.findings.append(say.small_ring_finding(empty))
         return [c for c in traced.rings if c.path.area_mm2 > SMALLEST_RING_MM2]
 
     def _find_crossings(self, nest: Nest) -> None:
         crossing = crossing_rings(nest.rings)
         for code, found in (
-            ("self-crossing", self_crossings(nest.rings)),
+            ("self-crossing", self_crossings([*nest.rings, *self._cancelled])),
             ("contours-cross", crossing),
         ):
             if found:

@@ -182,6 +182,12 @@ def self_crossings(rings: Sequence[Contour]) -> list[Crossing]:
     return found
 
 
+def loops_mm2(ring: Contour) -> float:
+    """The area of all loops of a ring that may cross itself."""
+    (polygon,) = ring_polygons([ring], chord_error_mm=CHORD_MM)
+    return float(shapely.area(shapely.make_valid(polygon)))
+
+
 def crossing_rings(rings: Sequence[Contour]) -> list[Crossing]:
     """Pairs of rings that run across each other; touching and sharing an edge is no crossing."""
     if len(rings) < 2:

@@ -39,6 +39,7 @@ from lasernest.geometry.mending import (
     without_spikes,
 )
 from lasernest.geometry.overrun import overruns_trimmed
+from lasernest.geometry.tangles import Cuts, cuts_of_tangles
 
 _CHORD_MM = 0.005
 
@@ -147,10 +148,15 @@ def trace_marks(paths: Sequence[Contour], *, joining_gap_mm: float) -> Traced:
 def _chained(
     pieces: Sequence[Piece], joining_gap_mm: float, mends: _Mends, *, split_shared: bool = True
 ) -> tuple[list[Chain], list[Chain]]:
-    """Chain pieces; members become strokes."""
-    made: Chained = chain(
-        [p.segment for p in pieces], joining_gap_mm=joining_gap_mm, split_shared=split_shared
-    )
+    """Chain pieces, cut at crossings where a net is tangled; members become strokes."""
+    segments = [p.segment for p in pieces]
+    made: Chained = chain(segments, joining_gap_mm=joining_gap_mm, split_shared=split_shared)
+    cuts = cuts_of_tangles(made.rings, segments)
+    if cuts:
+        pieces = _split(pieces, cuts)
+        segments = [p.segment for p in pieces]
+        made = chain(segments, joining_gap_mm=joining_gap_mm, split_shared=split_shared)
+        mends.add("crossing-joined", sorted({point for at in cuts.values() for _, point in at}))
     mends.add("gap-joined", made.joined, made.widest_gap_mm)
     mends.add("edge-shared", made.shared)
 
@@ -163,6 +169,14 @@ def _chained(
         ]
 
     return of_strokes(made.rings), of_strokes(made.runs)
+
+
+def _split(pieces: Sequence[Piece], cuts: Cuts) -> list[Piece]:
+    return [
+        Piece(part, piece.stroke)
+        for i, piece in enumerate(pieces)
+        for part in split_at_points(piece.segment, cuts.get(i, ()))
+    ]
 
 
 def _pieces_of_runs(runs: Sequence[Chain]) -> list[Piece]:
@@ -215,12 +229,7 @@ def _rebuilt_at_tees(
     pieces = [p for p, k in zip(everything, owner, strict=True) if k in linked]
     renumbered = [i for i, k in enumerate(owner) if k in linked]
     cuts = {new: cuts[old] for new, old in enumerate(renumbered) if old in cuts}
-    parts = [
-        Piece(part, piece.stroke)
-        for i, piece in enumerate(pieces)
-        for part in split_at_points(piece.segment, cuts.get(i, ()))
-    ]
-    made, rest = _chained(parts, joining_gap_mm, mends)
+    made, rest = _chained(_split(pieces, cuts), joining_gap_mm, mends)
     if not made:
         return [], runs
     rest += [run for k, run in enumerate(runs) if k not in linked]
@@ -254,9 +263,7 @@ def _linked(runs: Sequence[Chain], seeds: set[int]) -> set[int]:
     return linked
 
 
-def _cuts_at(
-    points: npt.NDArray[np.float64], pieces: Sequence[Piece], gap_mm: float
-) -> dict[int, set[tuple[float, Point]]]:
+def _cuts_at(points: npt.NDArray[np.float64], pieces: Sequence[Piece], gap_mm: float) -> Cuts:
     """Where points lie in the middle of pieces: by piece, shares of length with the point."""
     segments = [p.segment for p in pieces]
     near, which = shapely.STRtree(drawn_lines(segments)).query(
@@ -268,7 +275,7 @@ def _cuts_at(
     for end in (0, 2):
         inside &= np.hypot(*(points[near] - table[which, end : end + 2]).T) > gap_mm
     near, which = near[inside], which[inside]
-    cuts: dict[int, set[tuple[float, Point]]] = {}
+    cuts: Cuts = {}
     for k, i in zip(near.tolist(), which.tolist(), strict=True):
         segment = pieces[i].segment
         point = (float(points[k, 0]), float(points[k, 1]))

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from lasernest.domain.contours import Contour
+from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, LayerInfo, LineUse, Outlines, Stroke
 from lasernest.domain.findings import Severity
@@ -166,3 +166,35 @@ def test_a_wedge_hatched_with_drawn_lines_is_read() -> None:
     hatch = ([(d, d), (3 - d, d)] for d in steps)
     outlines = made(*(Stroke(Contour.polyline(line)) for line in (*edges, *hatch)))
     assert sum(p.outer.area_mm2 for p in outlines.panels) == pytest.approx(2.25, abs=0.01)
+
+
+def test_a_frame_with_both_diagonals_is_four_panels() -> None:
+    corners = [(0, 0), (40, 0), (40, 30), (0, 30), (0, 0)]
+    sides = [Stroke(Contour.polyline(corners[k : k + 2])) for k in range(4)]
+    diagonals = [
+        Stroke(Contour.polyline(ends)) for ends in ([(0, 0), (40, 30)], [(40, 0), (0, 30)])
+    ]
+    outlines = made(*sides, *diagonals)
+    assert [round(p.outer.area_mm2, 6) for p in outlines.panels] == [300.0] * 4
+    said = {f.code: f for f in outlines.findings}
+    assert list(said) == ["crossing-joined", "edge-shared"]
+    assert said["crossing-joined"].where_mm == pytest.approx((20.0, 15.0))
+
+
+def test_arcs_that_cross_within_a_frame_are_cut_where_they_do() -> None:
+    corners = [(-30, -20), (30, -20), (30, 20), (-30, 20), (-30, -20)]
+    sides = [Stroke(Contour.polyline(corners[k : k + 2])) for k in range(4)]
+    arch = Contour((Vertex(-30, -20, -0.5), Vertex(30, -20)), closed=False)  # rises 15 mm
+    cup = Contour((Vertex(-30, 20, 0.9), Vertex(30, 20)), closed=False)  # hangs 27 mm
+    outlines = made(*sides, Stroke(arch), Stroke(cup))
+    assert len(outlines.panels) == 5
+    assert sum(p.outer.area_mm2 for p in outlines.panels) == pytest.approx(60.0 * 40.0)
+    assert "self-crossing" not in [f.code for f in outlines.findings]
+
+
+@pytest.mark.parametrize("right", [(40, 0), (40, 10)], ids=["areas cancel out", "lopsided"])
+def test_a_single_contour_that_crosses_itself_stays_an_error(right: tuple[float, float]) -> None:
+    bow = [(0, 0), (40, 30), right, (0, 30), (0, 0)]
+    outlines = made(*(Stroke(Contour.polyline(bow[k : k + 2])) for k in range(4)))
+    assert outlines.findings[0].code == "self-crossing"
+    assert "ring-too-small" not in [f.code for f in outlines.findings]
