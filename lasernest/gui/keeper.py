@@ -60,10 +60,11 @@ class Keeper(QObject):
         """Keep the job as it is now, in the background."""
         workbench = self._desk.workbench
         job, path, file = workbench.job, workbench.path, self.file
+        digest = workbench.digest
         self._take_lock()
 
         def work(_control: Control) -> str:
-            return autosave.safely(job, path, file)
+            return autosave.safely(job, path, file, digest=digest)
 
         self._desk.tasks.run(
             "keep", tr("Keeping the job"), work, on_done=self._kept, on_failed=self._failed
@@ -94,7 +95,7 @@ class Keeper(QObject):
             autosave.forget(self.file)
         else:
             self._take_lock()
-            autosave.safely(workbench.job, workbench.path, self.file)
+            autosave.safely(workbench.job, workbench.path, self.file, digest=workbench.digest)
         if self._lock is not None:
             self._lock.unlock()
 
@@ -120,7 +121,7 @@ class Keeper(QObject):
         autosave.forget(self.file)
         self.file = kept.file
         self._take_lock()
-        self._desk.workbench.recover(job, kept.path)
+        self._desk.workbench.recover(job, kept.path, kept.digest)
         self._drop(kept)
         self._desk.said.emit(tr("{name} is back; save it to keep it.", name=title_of(kept)))
 

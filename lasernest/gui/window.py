@@ -10,13 +10,13 @@ from PySide6.QtCore import QMimeData, Qt, QTimer, QUrl, Signal
 from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
-from lasernest.errors import LasernestError
 from lasernest.gui.asking import Asking
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.strip import PlanStrip
 from lasernest.gui.command_search import CommandSearch
 from lasernest.gui.compare.page import ComparePage
 from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
+from lasernest.gui.filing import Filing
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
@@ -29,7 +29,7 @@ from lasernest.gui.pages.page import Page
 from lasernest.gui.pages.sheets import SheetsPage
 from lasernest.gui.parts.basics import horizontal, vertical
 from lasernest.gui.parts.card import CARD_WIDTH
-from lasernest.gui.parts.place import file_name, usual_folder
+from lasernest.gui.parts.notes import NoteList
 from lasernest.gui.picture_saver import PictureSaver
 from lasernest.gui.settings import Settings, save_settings
 from lasernest.gui.stage import Stage
@@ -74,6 +74,8 @@ class Window(QWidget):
         self.stage.usual_changed.connect(self.desk.begin_afresh)
         self.status = StatusLine()
         self.keeper = Keeper(self.desk)
+        self.filing = Filing(self.desk, lambda: self.asking, lambda: self.page.step)
+        self.question = NoteList()
         self.outlines = OutlinesPage(self.desk, self.board, self.keeper)
         self.joints = JointsPage(self.desk, self.board)
         self.kerf = KerfPage(self.desk, self.board)
@@ -106,6 +108,7 @@ class Window(QWidget):
         top.addWidget(self.tiles, 1)
         top.addWidget(self.menu_tile)
         outer.addLayout(top)
+        outer.addWidget(self.question)
         middle = horizontal(gap=12)
         self.stage.addWidget(self.compare)
         middle.addWidget(self.stage, 1)
@@ -132,6 +135,9 @@ class Window(QWidget):
         desk.tasks.ended.connect(self._task_ended)
         desk.workbench.saved_changed.connect(self._show_title)
         desk.redrawer.news_changed.connect(self._show_tiles)
+        self.filing.asks.connect(self._show_question)
+        self.filing.saved.connect(self._refresh)
+        self.filing.elsewhere.connect(self.another_wanted)
         status.stop_pressed.connect(desk.stop)
         status.cancel_pressed.connect(desk.cancel)
         lengths.changed.connect(self._refresh)
@@ -338,47 +344,27 @@ class Window(QWidget):
 
     def ask_job(self) -> None:
         """Ask for a job file and open it: here when this window is blank, else in another."""
-        path = self.asking.job(Path(self.settings.last_folder or Path.home()))
+        path = self.filing.ask_job()
         if path is not None:
             self.take_files([path])
 
     def open_job(self, path: Path) -> None:
         """Open a job file in this window."""
-        try:
-            self.desk.workbench.open(path)
-        except LasernestError as error:
-            self.desk.trouble(Step.OUTLINES, tr("Opening the job"), error)
-            return
-        self.settings.note_recent(path)
-        self.go_to(Step.OUTLINES)
-        self.status.say(tr("{name} opened.", name=path.name))
+        if self.filing.open(path):
+            self.go_to(Step.OUTLINES)
 
     def save(self) -> bool:
         """Save the job where it belongs, or ask where."""
-        return (
-            self._save_to(self.desk.workbench.path) if self.desk.workbench.path else self.save_as()
-        )
+        return self.filing.save()
 
     def save_as(self) -> bool:
         """Ask where to save the job."""
-        workbench = self.desk.workbench
-        folder = usual_folder(
-            Path(self.settings.last_folder) if self.settings.last_folder else None
-        )
-        usual = workbench.path or folder / f"{file_name(workbench.job.name or tr('job'))}{SUFFIX}"
-        path = self.asking.save_job(usual)
-        return self._save_to(path) if path is not None else False
+        return self.filing.save_as()
 
-    def _save_to(self, path: Path | None) -> bool:
-        try:
-            saved = self.desk.workbench.save(path)
-        except LasernestError as error:
-            self.desk.trouble(self.page.step, tr("Saving the job"), error)
-            return False
-        self.settings.note_recent(saved)
-        self.status.say(tr("{name} saved.", name=saved.name))
-        self._refresh()
-        return True
+    def _show_question(self) -> None:
+        """What is asked about the job's file stands below the tiles, whatever is open."""
+        question = self.filing.question
+        self.question.show_notes([question] if question is not None else [])
 
     def write_cut_file(self) -> None:
         """Write the cut file to where the step Cut file says."""
@@ -432,6 +418,7 @@ class Window(QWidget):
         self.desk.workbench.saved_changed.disconnect(self._show_title)
         self.desk.close()
         self.keeper.close()
+        self.filing.close()
         self.closed.emit()
         event.accept()
 

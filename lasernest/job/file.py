@@ -7,6 +7,7 @@ number into the next. A file with a higher number than ours is refused.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -24,13 +25,18 @@ _STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 """From format N to N + 1, on plain data."""
 
 
-def save_job(job: Job, path: Path) -> None:
+def save_job(job: Job, path: Path) -> str:
     """Write the job.
+
+    Returns:
+        SHA-256 of what was written, as `files.digest_of` tells it.
 
     Raises:
         UnwritableFileError: the file cannot be written; the old one still stands.
     """
-    write_atomically(path, encode_job(job))
+    content = encode_job(job)
+    write_atomically(path, content)
+    return hashlib.sha256(content).hexdigest()
 
 
 def encode_job(job: Job) -> bytes:

@@ -42,6 +42,8 @@ class KeptJob:
     """The job file it was opened from or saved to; None when it never had one."""
     at: datetime
     """When it was kept."""
+    digest: str = ""
+    """Of its job file when it was last read or saved; empty when not known."""
 
 
 def folder() -> Path:
@@ -54,13 +56,14 @@ def new_file() -> Path:
     return folder() / f"{uuid.uuid4().hex}{ENDING}"
 
 
-def keep(job: Job, path: Path | None, file: Path) -> None:
+def keep(job: Job, path: Path | None, file: Path, *, digest: str = "") -> None:
     """Keep a job as it is now.
 
     Args:
         job: to keep.
         path: its own job file, if it has one.
         file: where to keep it, from `new_file`.
+        digest: of its job file as it was last read or saved.
 
     Raises:
         UnwritableFileError: the folder cannot be made or written.
@@ -68,6 +71,7 @@ def keep(job: Job, path: Path | None, file: Path) -> None:
     head = {
         "name": job.name,
         "path": str(path) if path is not None else None,
+        "digest": digest,
         "at": datetime.now().isoformat(timespec="seconds"),
     }
     try:
@@ -104,6 +108,7 @@ def kept_jobs() -> tuple[KeptJob, ...]:
                 str(head["name"]),
                 Path(path) if path else None,
                 datetime.fromisoformat(head["at"]),
+                str(head.get("digest", "")),
             )
         except (OSError, ValueError, KeyError, TypeError) as error:
             log.warning("the kept job %s cannot be read: %s", file, error)
@@ -138,10 +143,10 @@ def clear_old(*, now: datetime | None = None) -> None:
                 file.unlink()
 
 
-def safely(job: Job, path: Path | None, file: Path) -> str:
+def safely(job: Job, path: Path | None, file: Path, *, digest: str = "") -> str:
     """Keep a job; what goes wrong is told as a sentence, empty when nothing did."""
     try:
-        keep(job, path, file)
+        keep(job, path, file, digest=digest)
     except LasernestError as error:
         log.warning("the job cannot be kept: %s", error)
         return error.sentence()

@@ -12,7 +12,8 @@ from pathlib import Path
 from psygnal import Signal
 
 from lasernest.domain.stock import Machine, Stock
-from lasernest.errors import UsageError
+from lasernest.errors import ChangedMeanwhileError, UsageError, Where
+from lasernest.files import digest_of
 from lasernest.job import SUFFIX, Job, load_job, save_job
 from lasernest.services.commands import Command
 from lasernest.services.history import History
@@ -33,6 +34,8 @@ class Workbench:
         self._shop = shop
         self._history = History(job if job is not None else Job())
         self.path: Path | None = None
+        self.digest = ""
+        """Of the job's file as it was read or saved here; empty when that is not known."""
 
     # -- the job -------------------------------------------------------------
 
@@ -81,35 +84,68 @@ class Workbench:
     def new(self, job: Job | None = None) -> None:
         """Put the open job away and start an empty one (or this one)."""
         self._history = History(job if job is not None else Job())
-        self.path = None
+        self.path, self.digest = None, ""
         self._tell()
 
     def open(self, path: Path) -> None:
         """Open a job file; the open job stays when it cannot be read."""
+        # Looked at before it is read: a change in between is then noticed, never missed.
+        digest = digest_of(path)
         job = load_job(path)
         self._history = History(job)
-        self.path = path
+        self.path, self.digest = path, digest
         self._tell()
 
-    def recover(self, job: Job, path: Path | None) -> None:
+    def recover(self, job: Job, path: Path | None, digest: str = "") -> None:
         """Go on with a job that was never saved as it is now; `path` is its older file."""
         self._history = History(job, saved=False)
-        self.path = path
+        self.path, self.digest = path, digest
         self._tell()
 
-    def save(self, path: Path | None = None) -> Path:
+    @property
+    def changed_on_disk(self) -> bool:
+        """Whether the job's file holds something else than was read or saved here."""
+        there = digest_of(self.path) if self.path is not None and self.digest else ""
+        return bool(there) and there != self.digest
+
+    def take_from_disk(self) -> None:
+        """Take what the job's file holds now; undo brings this job back.
+
+        Raises:
+            UsageError: the job has no file.
+            UnreadableFileError, NewerFormatError: it cannot be read; the job stays.
+        """
+        if self.path is None:
+            raise UsageError("the job has no file yet", todo="Choose a name for it.")
+        digest = digest_of(self.path)
+        self._history.record(f"Take {self.path.name} from disk", load_job(self.path))
+        self._history.mark_saved()
+        self.digest = digest
+        self._tell()
+
+    def save(self, path: Path | None = None, *, over: bool = False) -> Path:
         """Save to this path, or to where it was saved before.
+
+        Args:
+            path: gets the ending of job files where it lacks it.
+            over: write over the job's own file even if somebody else changed it.
 
         Raises:
             UsageError: no path was ever given.
+            ChangedMeanwhileError: somebody else changed the job's file.
             UnwritableFileError: the file cannot be written.
         """
         target = path or self.path
         if target is None:
             raise UsageError("the job has no file yet", todo="Choose a name for it.")
-        if target.suffix != SUFFIX:
-            target = target.with_name(target.name + SUFFIX)
-        save_job(self.job, target)
+        target = with_ending(target)
+        if target == self.path and not over and self.changed_on_disk:
+            raise ChangedMeanwhileError(
+                "the job was changed on disk since it was opened or saved here",
+                where=Where(file=target),
+                todo="Save it under another name, or take what is on disk.",
+            )
+        self.digest = save_job(self.job, target)
         self.path = target
         self._history.mark_saved()
         self.saved_changed.emit()
@@ -130,3 +166,8 @@ class Workbench:
     def machine(self) -> Machine:
         """The machine the job is cut on."""
         return self.shop.machine(self.job.setup.machine_name)
+
+
+def with_ending(path: Path) -> Path:
+    """The path with the ending of job files."""
+    return path if path.suffix == SUFFIX else path.with_name(path.name + SUFFIX)

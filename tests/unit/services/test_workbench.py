@@ -10,8 +10,14 @@ from lasernest.domain.joints import Joint, PanelLine
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan
 from lasernest.domain.stock import Kerf, SheetSize, Stock
-from lasernest.errors import BadValueError, NotFoundError, UnreadableFileError, UsageError
-from lasernest.job import Job
+from lasernest.errors import (
+    BadValueError,
+    ChangedMeanwhileError,
+    NotFoundError,
+    UnreadableFileError,
+    UsageError,
+)
+from lasernest.job import Job, load_job, save_job
 from lasernest.services.commands import (
     AddDrawing,
     AddJoint,
@@ -173,3 +179,26 @@ def test_listeners_hear_of_every_change() -> None:
     workbench.undo()
     workbench.redo()
     assert heard == [2, 0, 2]
+
+
+def test_a_file_changed_by_somebody_else_is_not_written_over(tmp_path: Path) -> None:
+    workbench = bench(AddDrawing(drawing(LID)))
+    path = workbench.save(tmp_path / "case")
+    assert not workbench.changed_on_disk
+    save_job(Job("other"), path)
+    assert workbench.changed_on_disk
+    with pytest.raises(ChangedMeanwhileError) as caught:
+        workbench.save()
+    assert caught.value.sentence().endswith(
+        "the job was changed on disk since it was opened or saved here. "
+        "Save it under another name, or take what is on disk."
+    )
+    assert load_job(path).name == "other"
+    before = workbench.job
+    workbench.take_from_disk()
+    assert (workbench.job.name, workbench.is_saved) == ("other", True)
+    assert workbench.undo_label == "Take case.lasernest from disk"
+    workbench.undo()
+    assert workbench.job is before
+    workbench.save(over=True)
+    assert load_job(path) == before

@@ -1,0 +1,229 @@
+"""Nobody's work is written over unasked: other windows, other programs, changes on disk."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QSysInfo
+from pytestqt.qtbot import QtBot
+
+from lasernest.gui.job_hold import lock_file_of
+from lasernest.gui.main import Windows
+from lasernest.gui.settings import Settings
+from lasernest.gui.window import Window
+from lasernest.job import Job, Setup, load_job, save_job
+from lasernest.services import autosave
+from lasernest.services.commands import SetUnits
+from tests.gui.conftest import Answers
+from tests.gui.helpers import wait_for
+
+OTHER = """
+import sys
+from pathlib import Path
+from lasernest.gui.job_hold import JobHold
+hold = JobHold()
+print(hold.take(Path(sys.argv[1])), flush=True)
+sys.stdin.readline()
+"""
+"""Another program that holds a job file until it is told to end, or killed."""
+
+
+@pytest.fixture
+def path(tmp_path: Path) -> Path:
+    """A job file."""
+    path = tmp_path / "drawer.lasernest"
+    save_job(Job("drawer", setup=Setup(units=1)), path)
+    return path
+
+
+@pytest.fixture
+def other(path: Path) -> Iterator[subprocess.Popen[str]]:
+    """Another program that has it open."""
+    with subprocess.Popen(
+        [sys.executable, "-c", OTHER, str(path)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as running:
+        assert running.stdout is not None
+        assert running.stdout.readline().strip() == "None"  # nobody held it before
+        yield running
+        running.kill()
+
+
+def answer(window: Window, text: str) -> None:
+    """Press an answer of what is asked."""
+    question = window.filing.question
+    assert question is not None
+    next(a for a in question.answers if a.text == text).act()
+
+
+def texts(window: Window) -> list[str]:
+    return [note.text for note in window.question.notes()]
+
+
+def test_a_job_saved_by_another_program_is_not_written_over(
+    window: Window, answers: Answers, path: Path, tmp_path: Path
+) -> None:
+    window.open_job(path)
+    window.desk.do(SetUnits(3))
+    save_job(Job("drawer", setup=Setup(units=7)), path)
+    assert not window.save()
+    (asked,) = texts(window)
+    assert asked == "drawer.lasernest was changed on disk since it was opened or saved here."
+    assert load_job(path).setup.units == 7
+    assert window.isWindowModified()
+    answer(window, "Not now")
+    assert texts(window) == []
+    assert not window.save()
+    answers.paths = [tmp_path / "mine.lasernest"]
+    answer(window, "Save under another name…")
+    assert load_job(tmp_path / "mine.lasernest").setup.units == 3
+    assert load_job(path).setup.units == 7
+    assert texts(window) == []
+
+
+def test_what_is_on_disk_is_taken_and_undone(window: Window, path: Path) -> None:
+    window.open_job(path)
+    window.desk.do(SetUnits(3))
+    save_job(Job("drawer", setup=Setup(units=7)), path)
+    assert not window.save()
+    answer(window, "Take what is on disk")
+    assert window.desk.job.setup.units == 7
+    assert not window.isWindowModified()
+    assert texts(window) == []
+    window.desk.undo()
+    assert window.desk.job.setup.units == 3
+    assert window.save()  # nothing was changed behind it since
+    assert load_job(path).setup.units == 3
+
+
+def test_saved_over_on_purpose(window: Window, path: Path) -> None:
+    window.open_job(path)
+    window.desk.do(SetUnits(3))
+    save_job(Job("drawer", setup=Setup(units=7)), path)
+    window.save()
+    answer(window, "Save over it")
+    assert load_job(path).setup.units == 3
+    window.desk.do(SetUnits(4))
+    assert window.save()
+    assert load_job(path).setup.units == 4
+
+
+def test_a_file_that_was_only_touched_or_removed_is_simply_saved(
+    window: Window, path: Path
+) -> None:
+    window.open_job(path)
+    path.touch()
+    window.desk.do(SetUnits(3))
+    assert window.save()
+    path.unlink()
+    window.desk.do(SetUnits(4))
+    assert window.save()
+    assert load_job(path).setup.units == 4
+
+
+def test_a_job_that_another_program_has_open(
+    window: Window, answers: Answers, path: Path, other: subprocess.Popen[str]
+) -> None:
+    window.open_job(path)
+    (told,) = texts(window)
+    assert told.startswith("drawer.lasernest is open in another window too.")
+    answer(window, "Put away")
+    window.desk.do(SetUnits(3))
+    assert not window.save()
+    assert load_job(path).setup.units == 1
+    answer(window, "Save over it")
+    assert load_job(path).setup.units == 3
+    window.desk.do(SetUnits(4))
+    assert window.save()  # whom it writes over was accepted
+
+
+def test_a_program_that_was_killed_holds_nothing(
+    window: Window, path: Path, other: subprocess.Popen[str]
+) -> None:
+    other.kill()
+    other.wait()
+    assert lock_file_of(path).exists()  # it had no time to take it away
+    window.open_job(path)
+    assert texts(window) == []
+    window.desk.do(SetUnits(3))
+    assert window.save()
+
+
+def test_another_host_is_named_and_asked_about(window: Window, path: Path) -> None:
+    # The form of Qt's lock files: process, program, host, then ids of machine and boot.
+    lock_file_of(path).write_text("4711\nlasernest\nbench-pc\n\n\n")
+    window.open_job(path)
+    (told,) = texts(window)
+    assert told.startswith("drawer.lasernest is open in another window on bench-pc too.")
+
+
+def test_a_lock_with_our_own_number_is_left_from_a_crash(window: Window, path: Path) -> None:
+    import os
+
+    host = QSysInfo.machineHostName()
+    lock_file_of(path).write_text(f"{os.getpid()}\nlasernest\n{host}\n\n\n")
+    window.open_job(path)
+    assert texts(window) == []
+
+
+def test_the_hold_goes_with_the_job(window: Window, answers: Answers, path: Path) -> None:
+    window.open_job(path)
+    assert lock_file_of(path).exists()
+    new = path.with_name("new.lasernest")
+    answers.paths = [new]
+    assert window.save_as()
+    assert not lock_file_of(path).exists()
+    assert lock_file_of(new).exists()
+    window.desk.workbench.new()
+    assert not lock_file_of(new).exists()
+
+
+def test_a_name_without_its_ending_does_not_hide_a_job(
+    window: Window, answers: Answers, path: Path
+) -> None:
+    answers.paths = [path.with_suffix("")]
+    window.desk.do(SetUnits(3))
+    assert not window.save_as()
+    assert texts(window) == ["There is a job drawer.lasernest already."]
+    assert load_job(path).setup.units == 1
+
+
+def test_windows_of_one_program(qtbot: QtBot, path: Path) -> None:
+    windows = Windows(Settings(tour_seen=True))
+    first, second = windows.add(path), windows.add()
+    wait_for(qtbot, first, "shop")
+    wait_for(qtbot, second, "shop")
+    second.take_files([path])  # a blank window would open it, but the first one has it
+    assert second.desk.workbench.path is None
+    assert len(windows.open) == 2
+    first.desk.do(SetUnits(5))
+    assert first.save()
+    answers = Answers()
+    answers.paths = [path]
+    second.asking = answers
+    second.desk.do(SetUnits(9))
+    assert not second.save_as()
+    assert texts(second)[0].startswith("drawer.lasernest is open in another window.")
+    assert load_job(path).setup.units == 5
+    for window in (second, first):
+        assert window.close()
+    assert not lock_file_of(path).exists()
+
+
+def test_a_kept_job_remembers_what_its_file_held(window: Window, path: Path) -> None:
+    window.open_job(path)
+    window.desk.do(SetUnits(3))
+    digest = window.desk.workbench.digest
+    autosave.keep(window.desk.job, path, window.keeper.file, digest=digest)
+    (kept,) = autosave.kept_jobs()
+    window.desk.workbench.new()
+    window.keeper.take(kept)
+    save_job(Job("drawer", setup=Setup(units=7)), path)
+    assert not window.save()
+    assert load_job(path).setup.units == 7
