@@ -203,9 +203,11 @@ class Contour:
             )
         if self.closed and len(self.vertices) == 2 and not any(v.bulge for v in self.vertices):
             raise BadContourError("a closed contour of two corners has no area")
-        for v in self.vertices:
-            if not (math.isfinite(v.x_mm) and math.isfinite(v.y_mm) and math.isfinite(v.bulge)):
-                raise BadContourError("a coordinate is not a finite number")
+        # The sum is finite where all numbers are; huge ones may add up to infinity.
+        if not math.isfinite(sum(map(sum, self.vertices))) and not all(
+            math.isfinite(number) for v in self.vertices for number in v
+        ):
+            raise BadContourError("a coordinate is not a finite number")
 
     def __reduce__(self) -> tuple[Any, ...]:
         # Jobs go to other processes: numbers in one block are sent ten times as fast.

@@ -1,31 +1,30 @@
 """Paths of lines and arcs carried through an affine map.
 
 Under a similarity every arc stays an arc, exactly. Under any other map it
-becomes a piece of an ellipse, which lines and arcs then follow within the
-chord error.
+becomes a piece of an ellipse, a curve that is still to be fitted.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from lasernest.domain.contours import Contour, Segment, Vertex
 from lasernest.geometry.affine import Affine
+from lasernest.geometry.curves import Draft
 from lasernest.geometry.ellipses import ellipse_path
 
 _SHORTEST_MM = 1e-9
 
 
-def map_path(
-    path: Sequence[Vertex], closed: bool, affine: Affine, *, chord_error_mm: float
-) -> list[Vertex]:
+def map_path(path: Sequence[Vertex], closed: bool, affine: Affine) -> Draft:
     """The path after the map, still open or closed as it was.
 
     Args:
         path: vertices; the bulge of the last counts only when closed.
         closed: whether the last vertex goes on to the first.
         affine: the map.
-        chord_error_mm: for arcs that become pieces of an ellipse.
     """
     a, b, c, d, e, f = affine
     if affine.is_similarity or not any(v[2] for v in path):
@@ -34,7 +33,7 @@ def map_path(
             Vertex(a * x + c * y + e, b * x + d * y + f, sign * bulge if bulge else 0.0)
             for x, y, bulge in path
         ]
-    mapped: list[Vertex] = []
+    mapped: Draft = []
     last = len(path) - 1
     for i, (x, y, bulge) in enumerate(path):
         px, py = affine.apply(x, y)
@@ -51,34 +50,76 @@ def map_path(
         u = complex(*affine.direction(x - cx, y - cy))
         v = complex(*affine.direction(cy - y, x - cx))
         centre = complex(*affine.apply(cx, cy))
-        pieces = ellipse_path(centre, u, v, 0.0, segment.sweep_rad, chord_error_mm=chord_error_mm)
-        mapped.append(Vertex(px, py, pieces[0].bulge))
-        mapped.extend(pieces[1:-1])
+        mapped += follow_on(complex(px, py), ellipse_path(centre, u, v, 0.0, segment.sweep_rad))
     return mapped
+
+
+def map_draft(draft: Draft, affine: Affine) -> Draft:
+    """A draft after a similarity: arcs stay arcs, and splines go with their control points."""
+    a, b, c, d, e, f = affine
+    sign = -1.0 if a * d < b * c else 1.0
+    mapped: Draft = []
+    for part in draft:
+        if isinstance(part, Vertex):
+            x, y, bulge = part
+            mapped.append(
+                Vertex(a * x + c * y + e, b * x + d * y + f, sign * bulge if bulge else 0.0)
+            )
+        else:
+            control = [complex(*affine.apply(p.real, p.imag)) for p in part.control]
+            middle = part.quarter_about
+            if middle is not None:
+                middle = complex(*affine.apply(middle.real, middle.imag))
+            mapped.append(replace(part, control=control, quarter_about=middle))
+    return mapped
+
+
+def follow_on(start: complex, path: Draft) -> Draft:
+    """A path begun exactly at this place and left open before its last point."""
+    first = path[0]
+    if isinstance(first, Vertex):
+        return [Vertex(start.real, start.imag, first.bulge), *path[1:-1]]
+    return list(path)
 
 
 def contour_of(path: Sequence[Vertex], closed: bool) -> Contour | None:
     """A contour without zero-length segments, or None where nothing is left to draw."""
-    kept: list[Vertex] = []
-    for v in path:
-        if kept and _same(kept[-1], v):
-            kept[-1] = Vertex(kept[-1].x_mm, kept[-1].y_mm, v.bulge)
-        else:
-            kept.append(v)
+    kept = _without_doubles(path)
+    if len(kept) > 2 and not closed and _same(kept[0], kept[-1]):
+        kept, closed = kept[:-1], True
     if closed:
         while len(kept) > 1 and _same(kept[-1], kept[0]):
-            kept.pop()
+            kept = kept[:-1]
         if len(kept) == 2 and not (kept[0].bulge or kept[1].bulge):
             # Out and back along the same line: one line, drawn twice.
             closed = False
     if len(kept) < 2:
         return None
-    if not closed:
-        kept[-1] = Vertex(kept[-1].x_mm, kept[-1].y_mm)
-        first, last = kept[0], kept[-1]
-        if len(kept) > 2 and _same(first, last):
-            return contour_of(kept[:-1], True)
+    if not closed and kept[-1].bulge:
+        kept = [*kept[:-1], Vertex(kept[-1].x_mm, kept[-1].y_mm)]
     return Contour(tuple(kept), closed)
+
+
+def _without_doubles(path: Sequence[Vertex]) -> Sequence[Vertex]:
+    """The path itself, or without vertices that the next one lies on, whose bulge stays."""
+    near = _SHORTEST_MM
+    x = y = math.inf
+    doubles = []
+    for i, (next_x, next_y, _) in enumerate(path):
+        if -near <= next_x - x <= near and -near <= next_y - y <= near:
+            doubles.append(i)
+        else:
+            x, y = next_x, next_y
+    if not doubles:
+        return path
+    double = set(doubles)
+    kept: list[Vertex] = []
+    for i, v in enumerate(path):
+        if i in double:
+            kept[-1] = Vertex(kept[-1].x_mm, kept[-1].y_mm, v.bulge)
+        else:
+            kept.append(v)
+    return kept
 
 
 def _same(a: Vertex, b: Vertex) -> bool:

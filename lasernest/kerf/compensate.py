@@ -22,8 +22,9 @@ from lasernest.domain.panels import MarkKind, Panel
 from lasernest.domain.stock import Kerf
 from lasernest.errors import VanishedContourError, Where
 from lasernest.geometry.affine import Affine
+from lasernest.geometry.curves import settled
 from lasernest.geometry.distances import distances_to_contours
-from lasernest.geometry.mapping import map_path
+from lasernest.geometry.mapping import contour_of, map_path
 from lasernest.geometry.offsets import shift_contour
 
 ELLIPSE_ERROR_MM = 0.001
@@ -54,14 +55,9 @@ def cut_paths(panel: Panel, kerf: Kerf, *, copy: int = 1) -> tuple[CutPath, ...]
         CutPath(_MARK_KINDS[mark.kind], mark.path, panel.name, copy)
         for mark in sorted(panel.marks, key=lambda mark: mark.kind is MarkKind.SCORE)
     ]
-    inner = [
-        CutPath(PathKind.CUT_INNER, _shifted(panel, ring, kerf, outward=False), panel.name, copy)
-        for ring in panel.inner
-    ]
-    outer = CutPath(
-        PathKind.CUT_OUTER, _shifted(panel, panel.outer, kerf, outward=True), panel.name, copy
-    )
-    return (*marks, *inner, outer)
+    *inner, outer = _all_shifted(panel, kerf)
+    cuts = [CutPath(PathKind.CUT_INNER, ring, panel.name, copy) for ring in inner]
+    return (*marks, *cuts, CutPath(PathKind.CUT_OUTER, outer, panel.name, copy))
 
 
 def posed_paths(paths: tuple[CutPath, ...], pose: Pose, *, copy: int) -> tuple[CutPath, ...]:
@@ -78,13 +74,18 @@ def posed_paths(paths: tuple[CutPath, ...], pose: Pose, *, copy: int) -> tuple[C
     return tuple(posed)
 
 
-def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Contour:
-    if not kerf.is_round and min(kerf.x_mm, kerf.y_mm) > 0.0:
-        stretch = kerf.x_mm / kerf.y_mm
-        round_kerf = Kerf.same(kerf.x_mm)
-        seen = _stretched(ring, stretch)
+def _all_shifted(panel: Panel, kerf: Kerf) -> list[Contour]:
+    """The inner contours and then the outer one, each shifted to where the beam runs."""
+    rings = [*panel.inner, panel.outer]
+    if kerf.is_round or min(kerf.x_mm, kerf.y_mm) <= 0.0:
+        return [_shifted(panel, ring, kerf, outward=ring is panel.outer) for ring in rings]
+    # Stretched until the beam is round; all at once, since curves are fitted faster together.
+    stretch = kerf.x_mm / kerf.y_mm
+    round_kerf = Kerf.same(kerf.x_mm)
+    shifted = []
+    for ring, seen in zip(rings, _stretched(rings, stretch), strict=True):
         try:
-            return _stretched(_shifted(panel, seen, round_kerf, outward=outward), 1.0 / stretch)
+            shifted.append(_shifted(panel, seen, round_kerf, outward=ring is panel.outer))
         except VanishedContourError as error:
             x, y = error.where.at_mm or seen.start
             raise VanishedContourError(
@@ -92,6 +93,10 @@ def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Conto
                 where=Where(panel=panel.name, at_mm=(x, y / stretch)),
                 todo=error.todo,
             ) from None
+    return _stretched(shifted, 1.0 / stretch)
+
+
+def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Contour:
     half_mm = 0.5 * kerf.mean_mm
     rings, whole = shift_contour(
         ring, half_mm if outward else -half_mm, mitre_limit=MITRE_LIMIT, rolled=True
@@ -115,15 +120,12 @@ def _shifted(panel: Panel, ring: Contour, kerf: Kerf, *, outward: bool) -> Conto
     )
 
 
-def _stretched(ring: Contour, factor: float) -> Contour:
-    """The ring with its y stretched; circles become arcs that follow the ellipse."""
-    path = map_path(
-        ring.vertices,
-        ring.closed,
-        Affine.scaling(1.0, factor),
-        chord_error_mm=0.4 * ELLIPSE_ERROR_MM * min(1.0, factor),
-    )
-    return Contour(tuple(path))
+def _stretched(rings: list[Contour], factor: float) -> list[Contour]:
+    """Rings with their y stretched; circles become arcs that follow the ellipse."""
+    drafts = [map_path(ring.vertices, True, Affine.scaling(1.0, factor)) for ring in rings]
+    chord_error_mm = 0.4 * ELLIPSE_ERROR_MM * min(1.0, factor)
+    paths = settled(drafts, chord_error_mm=chord_error_mm)
+    return [contour_of(path, True) or ring for path, ring in zip(paths, rings, strict=True)]
 
 
 def _lost_place(ring: Contour, paths: tuple[Contour, ...], half_mm: float) -> Point | None:

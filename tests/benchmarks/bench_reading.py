@@ -23,6 +23,7 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, Stroke
 from lasernest.exchange.registry import read_drawing
 from lasernest.geometry.outlines import outlines_of
+from lasernest.memory import look_for_rings_seldom
 
 SEED = 20
 
@@ -129,6 +130,7 @@ def bench_chaining() -> None:
 
 
 if __name__ == "__main__":
+    look_for_rings_seldom()
     sys.stdout.reconfigure(line_buffering=True)  # type: ignore[union-attr]
     bench_reading()
     bench_chaining()

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from ezdxf.math import Matrix44
 
@@ -33,10 +34,17 @@ from lasernest.exchange.readers.dxf_tags import (
     structure_of,
     vertex_bulges,
 )
-from lasernest.exchange.readers.left_out import clip_findings, flat_findings, left_out_findings
+from lasernest.exchange.readers.left_out import (
+    clip_findings,
+    flat_findings,
+    left_out_findings,
+    structure_findings,
+)
 from lasernest.exchange.readers.scale import dxf_scale, scale_findings
-from lasernest.geometry.curves import CHORD_ERROR_MM
-from lasernest.geometry.mapping import contour_of
+from lasernest.exchange.readers.sketches import Sketch, strokes_of
+from lasernest.geometry.curves import CHORD_ERROR_MM, Draft, start_of
+from lasernest.geometry.extents import extent_mm
+from lasernest.geometry.mapping import map_draft
 from lasernest.units import LengthUnit
 
 _VERSIONS = {
@@ -54,6 +62,9 @@ _VERSIONS = {
 _SILENT = frozenset(("SEQEND", "ATTDEF", "VIEWPORT", "VERTEX", "ENDBLK", "ENDSEC"))
 _WITH_PLANE = frozenset(("ARC", "CIRCLE", "LWPOLYLINE"))
 _PLACE_GROUPS = frozenset((10, 20, 60, 67))
+_LEVEL = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "SPLINE"))
+"""Kinds whose whole shape is in their own record."""
+_HEIGHTS = (30, 31, 32, 33, 38, 210, 220)
 _DEEPEST = 24
 _MOST_STROKES = 2_000_000
 
@@ -67,6 +78,21 @@ class _Context:
     colour: str | None = None
     block: str | None = None
     stack: tuple[str, ...] = ()
+
+
+class _Part(NamedTuple):
+    """An entity that was drawn: where it stands, its kind, whether it is closed.
+
+    `layer` is None for the layer of the reference it stands in; of the colours, index 0
+    is that of the reference, and above 255 that of the layer.
+    """
+
+    position: int
+    kind: str
+    closed: bool
+    layer: str | None
+    rgb: str | None
+    colour_index: int
 
 
 def read(
@@ -120,11 +146,13 @@ class _Reading:
         self.structure = structure
         self.mm_per_unit = mm_per_unit
         self.strokes: list[Stroke] = []
+        self._sketches: list[Sketch] = []
         self._control = control
         self._chord_error_mm = chord_error_mm
         self._layers = layers_of(structure)
         self._blocks = blocks_of(structure)
         self._of_blocks: dict[int, tuple[str, Groups]] = {}
+        self._level: dict[int, tuple[_Part, Draft] | None] = {}
         self._left_out: dict[str, list[Point]] = {}
         self._troubles: dict[tuple[str, str], list[int]] = {}
         self._lifted: list[Point] = []
@@ -142,15 +170,21 @@ class _Reading:
                 self._control.check()
                 self._control.report(done, total, "reading")
             self._add(position, top)
+        self._settle()
+
+    def _settle(self) -> None:
+        """Fit the curves of all sketches, now that all are known, and make strokes of them."""
+        self.strokes, points = strokes_of(
+            self._sketches, chord_error_mm=self._chord_error_mm, control=self._control
+        )
+        for kind, at in points:
+            self._leave_out(f"{kind} without length", at)
+        self._sketches.clear()
 
     def shown_bounds(self) -> Bounds | None:
         """Box around everything on layers that are shown, in mm."""
         hidden = {layer.name for layer in self.used_layers() if not layer.visible}
-        boxes = [s.path.bounds_mm() for s in self.strokes if s.layer not in hidden]
-        if not boxes:
-            return None
-        x0, y0, x1, y1 = zip(*boxes, strict=True)
-        return (min(x0), min(y0), max(x1), max(y1))
+        return extent_mm([s.path for s in self.strokes if s.layer not in hidden])
 
     def used_layers(self) -> tuple[LayerInfo, ...]:
         infos = []
@@ -170,7 +204,7 @@ class _Reading:
             self._hidden += 1
             return
         if kind not in entities.WANTED:
-            self._leave_out(kind, groups, context)
+            self._leave_out(kind, self._place(groups, context))
             return
         try:
             if kind == "INSERT":
@@ -182,29 +216,29 @@ class _Reading:
                 self.structure.starts[position], f"this {kind} is damaged: {error}"
             ) from error
         except entities.EmptyCurveError:
-            self._leave_out(f"{kind} without length", groups, context)
+            self._leave_out(f"{kind} without length", self._place(groups, context))
             return
         except entities.CurveError as error:
             self._trouble("curve-unreadable", f"A {kind} cannot be drawn: {error}", position)
             return
         if path is None:
-            self._leave_out(f"{kind} mesh", groups, context)
+            self._leave_out(f"{kind} mesh", self._place(groups, context))
             return
-        contour = contour_of(path.vertices, path.closed)
-        if contour is None:
-            self._leave_out(f"{kind} without length", groups, context)
-            return
-        self._note_height(kind, groups, contour.start, context.placing)
-        layer = self._layer_name(groups, context)
-        if len(self.strokes) >= _MOST_STROKES:
+        self._note_height(kind, groups, path.draft, context.placing)
+        self._sketch(self._part(position, kind, groups, path.closed), path.draft, context)
+
+    def _sketch(self, part: _Part, draft: Draft, context: _Context) -> None:
+        """Keep what was drawn, with the layer and colour it has in its surroundings."""
+        layer = context.layer if part.layer is None else part.layer
+        layer = "0" if layer is None else layer
+        if len(self._sketches) >= _MOST_STROKES:
             raise self.structure.tags.refuse(
-                self.structure.starts[position],
+                self.structure.starts[part.position],
                 f"the blocks unfold to more than {_MOST_STROKES} lines",
                 "Explode or purge the blocks in the drawing.",
             )
-        self.strokes.append(
-            Stroke(contour, layer, self._colour(groups, layer, context), context.block, kind)
-        )
+        colour = part.rgb or self._colour(part.colour_index, layer, context)
+        self._sketches.append(Sketch(draft, part.closed, layer, colour, context.block, part.kind))
 
     def _record(self, position: int, *, in_block: bool) -> tuple[str, Groups]:
         """An entity's kind and values; those of blocks are kept, as blocks come many times."""
@@ -223,20 +257,19 @@ class _Reading:
         self, kind: str, position: int, groups: Groups, placing: entities.Placing
     ) -> entities.Path2D | None:
         """The path of an entity; None for a mesh."""
-        error_mm = self._chord_error_mm
         if kind == "LINE":
             return entities.line(groups, placing)
         if kind == "ARC":
-            return entities.arc(groups, placing, chord_error_mm=error_mm)
+            return entities.arc(groups, placing)
         if kind == "CIRCLE":
-            return entities.circle(groups, placing, chord_error_mm=error_mm)
+            return entities.circle(groups, placing)
         if kind == "LWPOLYLINE":
             bulges = vertex_bulges(self.structure, position)
-            return entities.light_polyline(groups, placing, bulges, chord_error_mm=error_mm)
+            return entities.light_polyline(groups, placing, bulges)
         if kind == "SPLINE":
-            return entities.spline(groups, placing, chord_error_mm=error_mm)
+            return entities.spline(groups, placing)
         if kind == "ELLIPSE":
-            return entities.ellipse(groups, placing, chord_error_mm=error_mm)
+            return entities.ellipse(groups, placing)
         if entities.whole(groups, 70) & (entities.MESH | entities.FACES):
             return None
         corners = []
@@ -246,7 +279,7 @@ class _Reading:
         if any(abs(z) > entities.LEVEL_MM for z in heights) and not entities.real(groups, 30, 0.0):
             at = placing.xy(entities.real(corners[0], 10, 0.0), entities.real(corners[0], 20, 0.0))
             self._lifted.append((at.real, at.imag))
-        return entities.heavy_polyline(groups, corners, placing, chord_error_mm=error_mm)
+        return entities.heavy_polyline(groups, corners, placing)
 
     def _insert(self, position: int, groups: Groups, context: _Context) -> None:
         name = entities.text(groups, 2)
@@ -260,36 +293,66 @@ class _Reading:
         if block.name in context.stack or len(context.stack) >= _DEEPEST:
             self._trouble("block-in-itself", f"The block '{name}' holds itself", position)
             return
-        layer = self._layers.get(self._layer_name(groups, context).lower())
+        layer_name = self._own_layer(groups) or context.layer or "0"
+        layer = self._layers.get(layer_name.lower())
         if layer is not None and layer.frozen:
             self._hidden += len(block.records)
             return
-        layer_name = self._layer_name(groups, context)
+        rgb, index = _paint(groups)
         named = None if name.startswith("*") else name
         for matrix in insert_matrices(groups, block.base):
             inner = _Context(
                 placing=entities.Placing(matrix * context.placing.matrix),
                 layer=layer_name,
-                colour=self._colour(groups, layer_name, context),
+                colour=rgb or self._colour(index, layer_name, context),
                 block=context.block or named,
                 stack=(*context.stack, block.name),
             )
             self._control.check()
+            similar = inner.placing.similarity()
             for record in block.records:
-                self._add(record, inner)
+                level = None if similar is None else self._drawn_level(record)
+                if similar is None or level is None:
+                    self._add(record, inner)
+                else:
+                    part, draft = level
+                    self._sketch(part, map_draft(draft, similar), inner)
 
-    def _layer_name(self, groups: Groups, context: _Context) -> str:
-        """The layer an entity is on; layer 0 of a block is the layer of its reference."""
+    def _drawn_level(self, position: int) -> tuple[_Part, Draft] | None:
+        """A block's entity as drawn in the block: once for all places where it keeps its shape.
+
+        None for what must be looked at in every place: other blocks, what lies at a
+        height, and everything of which there is something to tell.
+        """
+        if position not in self._level:
+            self._level[position] = None
+            kind, groups = self._record(position, in_block=True)
+            hidden = entities.whole(groups, 67) == 1 or entities.whole(groups, 60) == 1
+            raised = any(any(groups.get(code, ())) for code in _HEIGHTS)
+            if kind in _LEVEL and not (hidden or raised):
+                try:
+                    path = self._drawn(kind, position, groups, entities.Placing(Matrix44()))
+                except entities.CurveError:
+                    path = None
+                if path is not None:
+                    part = self._part(position, kind, groups, path.closed)
+                    self._level[position] = (part, path.draft)
+        return self._level[position]
+
+    def _part(self, position: int, kind: str, groups: Groups, closed: bool) -> _Part:
+        rgb, index = _paint(groups)
+        return _Part(position, kind, closed, self._own_layer(groups), rgb, index)
+
+    def _own_layer(self, groups: Groups) -> str | None:
+        """The layer an entity is on; None for layer 0, in a block that of its reference."""
         name = entities.text(groups, 8, "0") or "0"
-        if name == "0" and context.layer is not None:
-            return context.layer
         known = self._layers.get(name.lower())
+        if name == "0":
+            return None
         return name if known is None else known.name
 
-    def _colour(self, groups: Groups, layer: str, context: _Context) -> str | None:
-        if 420 in groups:
-            return f"#{entities.whole(groups, 420) & 0xFFFFFF:06x}"
-        index = entities.whole(groups, 62, 256)
+    def _colour(self, index: int, layer: str, context: _Context) -> str | None:
+        """The colour behind an index: of the reference, of its own, or of the layer."""
         if index == 0:
             return context.colour
         if 1 <= index <= 255:
@@ -297,18 +360,23 @@ class _Reading:
         known = self._layers.get(layer.lower())
         return None if known is None else known.colour
 
-    def _note_height(self, kind: str, groups: Groups, at: Point, placing: entities.Placing) -> None:
+    def _note_height(
+        self, kind: str, groups: Groups, draft: Draft, placing: entities.Placing
+    ) -> None:
         for code in (30, 31, 38):
             if any(z and abs(float(z)) > entities.LEVEL_MM for z in groups.get(code, ())):
-                self._lifted.append(at)
+                self._lifted.append(start_of(draft))
                 break
         if kind in _WITH_PLANE and placing.is_tilted(entities.extrusion_of(groups)):
-            self._tilted.append(at)
+            self._tilted.append(start_of(draft))
 
-    def _leave_out(self, kind: str, groups: Groups, context: _Context) -> None:
+    def _place(self, groups: Groups, context: _Context) -> Point:
         at = context.placing.xy(entities.real(groups, 10, 0.0), entities.real(groups, 20, 0.0))
+        return (at.real, at.imag)
+
+    def _leave_out(self, kind: str, at: Point) -> None:
         shown = "".join(c for c in kind[:40] if c.isprintable()) or "without a kind"
-        self._left_out.setdefault(shown, []).append((at.real, at.imag))
+        self._left_out.setdefault(shown, []).append(at)
 
     def _trouble(self, code: str, message: str, position: int) -> None:
         self._troubles.setdefault((code, message), []).append(position)
@@ -316,32 +384,7 @@ class _Reading:
     def findings(self) -> tuple[Finding, ...]:
         """What was mended, flattened, hidden and left out."""
         tags = self.structure.tags
-        found: list[Finding] = []
-        if self.structure.missing_end:
-            found.append(
-                Finding(
-                    Severity.NOTE,
-                    "end-marker-missing",
-                    "An end marker of the file was missing and was taken as there.",
-                    mended=True,
-                )
-            )
-        if self.structure.emptied:
-            first = tags.line(self.structure.emptied[0])
-            place = "" if first is None else f", first in line {first}"
-            found.append(
-                Finding(
-                    Severity.NOTE,
-                    "empty-number",
-                    counted(
-                        len(self.structure.emptied),
-                        f"whole number left empty was taken as not set{place}.",
-                        f"whole numbers left empty were taken as not set{place}.",
-                    ),
-                    mended=True,
-                    count=len(self.structure.emptied),
-                )
-            )
+        found = structure_findings(self.structure)
         for (code, message), positions in self._troubles.items():
             line = tags.line(self.structure.starts[positions[0]])
             place = "" if line is None else f" (line {line})"
@@ -384,3 +427,9 @@ class _Reading:
                 )
             )
         return tuple(found)
+
+
+def _paint(groups: Groups) -> tuple[str | None, int]:
+    """The colour an entity states in full, and the index it has."""
+    rgb = f"#{entities.whole(groups, 420) & 0xFFFFFF:06x}" if 420 in groups else None
+    return rgb, entities.whole(groups, 62, 256)

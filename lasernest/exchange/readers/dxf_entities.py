@@ -19,8 +19,9 @@ from ezdxf.math import OCS, Matrix44, Vec3, fit_points_to_cad_cv
 from lasernest.domain.contours import Vertex
 from lasernest.exchange.readers.dxf_tags import Groups
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import arcs_along, spline_spans
-from lasernest.geometry.ellipses import ellipse_path
+from lasernest.geometry.curves import Draft
+from lasernest.geometry.curves import spline as spline_curve
+from lasernest.geometry.ellipses import circle_path, ellipse_path
 from lasernest.geometry.mapping import map_path
 
 _COMMON = (8, 60, 62, 67, 420)
@@ -62,9 +63,9 @@ class MissingGroupError(CurveError):
 
 
 class Path2D(NamedTuple):
-    """Vertices in mm, and whether the last goes on to the first."""
+    """A draft in mm, and whether its last vertex goes on to its first."""
 
-    vertices: list[Vertex]
+    draft: Draft
     closed: bool
 
 
@@ -107,6 +108,13 @@ class Placing:
             found = Affine(x.real, x.imag, y.real, y.imag, origin.real, origin.imag)
             self._planes[key] = found
         return found
+
+    def similarity(self) -> Affine | None:
+        """The map of the plane that this is for what lies flat, None where shapes change."""
+        if self._az or self._bz:
+            return None
+        affine = Affine(self._ax, self._ay, self._bx, self._by, self._dx, self._dy)
+        return affine if affine.is_similarity else None
 
     def is_tilted(self, extrusion: tuple[float, float, float]) -> bool:
         """True when a plane with this extrusion does not lie flat."""
@@ -159,28 +167,26 @@ def line(groups: Groups, placing: Placing) -> Path2D:
     return Path2D([Vertex(p.real, p.imag), Vertex(q.real, q.imag)], False)
 
 
-def circle(groups: Groups, placing: Placing, *, chord_error_mm: float) -> Path2D:
+def circle(groups: Groups, placing: Placing) -> Path2D:
     """A CIRCLE: two half arcs."""
     x, y, radius = real(groups, 10), real(groups, 20), _radius(groups)
     path = [Vertex(x + radius, y, 1.0), Vertex(x - radius, y, 1.0)]
     plane = placing.plane(extrusion_of(groups), real(groups, 30, 0.0))
-    return Path2D(map_path(path, True, plane, chord_error_mm=chord_error_mm), True)
+    return Path2D(map_path(path, True, plane), True)
 
 
-def arc(groups: Groups, placing: Placing, *, chord_error_mm: float) -> Path2D:
+def arc(groups: Groups, placing: Placing) -> Path2D:
     """An arc runs anticlockwise about its extrusion from group 50 to group 51."""
     centre, radius = complex(real(groups, 10), real(groups, 20)), _radius(groups)
     start = math.radians(real(groups, 50))
     sweep = (real(groups, 51) - real(groups, 50)) % 360.0
     sweep = math.radians(sweep) if sweep > 1e-9 else 2.0 * math.pi
-    path = ellipse_path(
-        centre, complex(radius, 0), complex(0, radius), start, sweep, chord_error_mm=chord_error_mm
-    )
+    path = circle_path(centre, complex(radius, 0), complex(0, radius), start, sweep)
     plane = placing.plane(extrusion_of(groups), real(groups, 30, 0.0))
-    return Path2D(map_path(path, False, plane, chord_error_mm=chord_error_mm), False)
+    return Path2D(map_path(path, False, plane), False)
 
 
-def ellipse(groups: Groups, placing: Placing, *, chord_error_mm: float) -> Path2D:
+def ellipse(groups: Groups, placing: Placing) -> Path2D:
     """An ELLIPSE: major axis as a vector in world coordinates, minor by its ratio."""
     major = Vec3(real(groups, 11), real(groups, 21), real(groups, 31, 0.0))
     ratio = real(groups, 40)
@@ -195,13 +201,10 @@ def ellipse(groups: Groups, placing: Placing, *, chord_error_mm: float) -> Path2
     u, v = placing.direction(major), placing.direction(minor)
     if abs((u.conjugate() * v).imag) <= 1e-9 * abs(u) * abs(v) or not (u and v):
         raise CurveError("seen from above it has no area")
-    path = ellipse_path(centre, u, v, start, sweep, chord_error_mm=chord_error_mm)
-    return Path2D(path, False)
+    return Path2D(ellipse_path(centre, u, v, start, sweep), False)
 
 
-def light_polyline(
-    groups: Groups, placing: Placing, bulges: Sequence[float], *, chord_error_mm: float
-) -> Path2D:
+def light_polyline(groups: Groups, placing: Placing, bulges: Sequence[float]) -> Path2D:
     """An LWPOLYLINE; `bulges` has one value per vertex."""
     xs, ys = groups.get(10, []), groups.get(20, [])
     if len(xs) != len(ys):
@@ -209,16 +212,14 @@ def light_polyline(
     path = [Vertex(float(x), float(y), bulge) for x, y, bulge in zip(xs, ys, bulges, strict=True)]
     closed = bool(whole(groups, 70) & 1)
     plane = placing.plane(extrusion_of(groups), real(groups, 38, 0.0))
-    return Path2D(map_path(path, closed, plane, chord_error_mm=chord_error_mm), closed)
+    return Path2D(map_path(path, closed, plane), closed)
 
 
 CLOSED, CURVE_FIT, SPLINE_FIT, IN_SPACE, MESH, FACES = 1, 2, 4, 8, 16, 64
 _FRAME_POINT = 16
 
 
-def heavy_polyline(
-    groups: Groups, corners: Sequence[Groups], placing: Placing, *, chord_error_mm: float
-) -> Path2D:
+def heavy_polyline(groups: Groups, corners: Sequence[Groups], placing: Placing) -> Path2D:
     """A POLYLINE with its VERTEX records; control points of a spline fit are passed over."""
     flags = whole(groups, 70)
     closed = bool(flags & CLOSED)
@@ -229,10 +230,10 @@ def heavy_polyline(
         return Path2D([Vertex(p.real, p.imag) for p in points], closed)
     path = [Vertex(real(c, 10), real(c, 20), real(c, 42, 0.0)) for c in corners]
     plane = placing.plane(extrusion_of(groups), real(groups, 30, 0.0))
-    return Path2D(map_path(path, closed, plane, chord_error_mm=chord_error_mm), closed)
+    return Path2D(map_path(path, closed, plane), closed)
 
 
-def spline(groups: Groups, placing: Placing, *, chord_error_mm: float) -> Path2D:
+def spline(groups: Groups, placing: Placing) -> Path2D:
     """A SPLINE from control points and knots, or from the points it was fitted through.
 
     Raises:
@@ -261,10 +262,10 @@ def spline(groups: Groups, placing: Placing, *, chord_error_mm: float) -> Path2D
             raise CurveError(f"it has {len(control)} control points but {len(knots)} knots")
         degree = stated
     try:
-        spans = spline_spans(control, degree, knots, weights, chord_error_mm=chord_error_mm)
+        curve = spline_curve(control, degree, knots, weights)
     except ValueError as error:
         raise CurveError(str(error)) from error
-    return Path2D(arcs_along(spans, chord_error_mm=chord_error_mm), False)
+    return Path2D([curve], False)
 
 
 def _points(groups: Groups, code: int, placing: Placing) -> list[complex]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from lasernest.domain.contours import Point
 from lasernest.domain.findings import Finding, Severity, counted
+from lasernest.exchange.readers.dxf_tags import Structure
 
 _NEVER_CONTOURS = frozenset(
     (
@@ -105,3 +106,35 @@ def left_out_findings(left_out: dict[str, list[Point]]) -> list[Finding]:
 
 def _is_harmless(kind: str) -> bool:
     return kind in _NEVER_CONTOURS or kind.endswith("without length")
+
+
+def structure_findings(structure: Structure) -> list[Finding]:
+    """What was put straight in the records of a DXF file."""
+    tags = structure.tags
+    found: list[Finding] = []
+    if structure.missing_end:
+        found.append(
+            Finding(
+                Severity.NOTE,
+                "end-marker-missing",
+                "An end marker of the file was missing and was taken as there.",
+                mended=True,
+            )
+        )
+    if structure.emptied:
+        first = tags.line(structure.emptied[0])
+        place = "" if first is None else f", first in line {first}"
+        found.append(
+            Finding(
+                Severity.NOTE,
+                "empty-number",
+                counted(
+                    len(structure.emptied),
+                    f"whole number left empty was taken as not set{place}.",
+                    f"whole numbers left empty were taken as not set{place}.",
+                ),
+                mended=True,
+                count=len(structure.emptied),
+            )
+        )
+    return found

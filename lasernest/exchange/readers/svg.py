@@ -17,6 +17,7 @@ from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
 from lasernest.domain.findings import Finding, Severity, counted
 from lasernest.errors import UnreadableFileError, Where
+from lasernest.exchange.readers.sketches import Sketch, strokes_of
 from lasernest.exchange.readers.svg_lengths import (
     LengthError,
     parse_length,
@@ -46,7 +47,7 @@ from lasernest.exchange.readers.svg_style import (
 from lasernest.exchange.readers.svg_xml import Node, parse_svg
 from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import CHORD_ERROR_MM
-from lasernest.geometry.mapping import contour_of
+from lasernest.geometry.extents import extent_mm
 from lasernest.units import LengthUnit
 
 _SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
@@ -133,6 +134,7 @@ class _Reading:
         self, path: Path, root: Node, view: RootView, control: Control, chord_error_mm: float
     ) -> None:
         self.strokes: list[Stroke] = []
+        self._sketches: list[Sketch] = []
         self.layers: dict[str, bool] = {}
         self._path = path
         self._root = root
@@ -166,14 +168,11 @@ class _Reading:
             self._hidden += 1
             return
         self._children(self._root, replace(context, ancestors=(self._root,)))
+        self._settle()
 
     def shown_bounds(self) -> tuple[float, float, float, float] | None:
         """Box around what the file shows, in mm."""
-        boxes = [s.path.bounds_mm() for s in self.strokes if self.layers.get(s.layer, True)]
-        if not boxes:
-            return None
-        x0, y0, x1, y1 = zip(*boxes, strict=True)
-        return (min(x0), min(y0), max(x1), max(y1))
+        return extent_mm([s.path for s in self.strokes if self.layers.get(s.layer, True)])
 
     def _children(self, node: Node, context: _Context) -> None:
         for child in node.children:
@@ -311,15 +310,19 @@ class _Reading:
         self.layers[name] = self.layers.get(name, False) or not context.layer_hidden
         colour = colour_of(style)
         for run in runs:
-            vertices = traced(run, context.affine, chord_error_mm=self._chord_error_mm)
-            contour = contour_of(vertices, run.closed)
-            if contour is None:
-                at = context.affine.apply(run.start.real, run.start.imag)
-                self._left_out.setdefault(f"{node.tag} without length", []).append(at)
-                continue
-            if len(self.strokes) >= _MOST_STROKES:
+            if len(self._sketches) >= _MOST_STROKES:
                 raise LengthError(f"the uses unfold to more than {_MOST_STROKES} lines")
-            self.strokes.append(Stroke(contour, name, colour, context.block, node.tag))
+            draft = traced(run, context.affine)
+            self._sketches.append(Sketch(draft, run.closed, name, colour, context.block, node.tag))
+
+    def _settle(self) -> None:
+        """Fit all curves, now that all are known, and make strokes of what was drawn."""
+        self.strokes, points = strokes_of(
+            self._sketches, chord_error_mm=self._chord_error_mm, control=self._control
+        )
+        for kind, at in points:
+            self._left_out.setdefault(f"{kind} without length", []).append(at)
+        self._sketches.clear()
 
     def _runs(self, node: Node, context: _Context) -> list[Run]:
         """The subpaths of a shape in its own units; none for one without size."""

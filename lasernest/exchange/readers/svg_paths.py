@@ -2,8 +2,8 @@
 
 Curves stay in the drawing's own units here and exact: an arc keeps centre and
 half diameters, a Bézier its control points. `traced` carries a run through
-the element's transform into millimetres and there turns it into lines and
-arcs. Points are complex numbers, y down as in the file.
+the element's transform into millimetres, where curves wait to be fitted.
+Points are complex numbers, y down as in the file.
 
 Source: SVG 1.1, chapter 8 and appendix F.6 (arc implementation notes).
 """
@@ -18,8 +18,9 @@ from typing import NamedTuple
 
 from lasernest.domain.contours import Vertex
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import arcs_along, bezier
+from lasernest.geometry.curves import Draft, beziers
 from lasernest.geometry.ellipses import ellipse_path
+from lasernest.geometry.mapping import follow_on
 
 _NUMBER = re.compile(r"[\s,]*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
 _FLAG = re.compile(r"[\s,]*([01])")
@@ -252,10 +253,10 @@ def rectangle_run(
     return run
 
 
-def traced(run: Run, affine: Affine, *, chord_error_mm: float) -> list[Vertex]:
-    """The run as lines and arcs after the transform, without the closing line.
+def traced(run: Run, affine: Affine) -> Draft:
+    """The run as lines, arcs and curves after the transform, without the closing line.
 
-    Bézier curves that follow on each other without a corner are fitted as one.
+    Bézier curves that follow on each other are one curve.
     """
 
     def moved(p: complex) -> complex:
@@ -264,41 +265,34 @@ def traced(run: Run, affine: Affine, *, chord_error_mm: float) -> list[Vertex]:
     def turned(p: complex) -> complex:
         return complex(*affine.direction(p.real, p.imag))
 
-    vertices: list[Vertex] = []
+    draft: Draft = []
     here = moved(run.start)
-    spans = []
+    chain_start = here
+    chain: list[tuple[complex, ...]] = []
     for piece in [*run.pieces, None]:
         if isinstance(piece, Bezier) and len(piece.control) > 1:
-            control = [here, *map(moved, piece.control)]
+            control = tuple(map(moved, piece.control))
             if any(p != here for p in control):
-                spans.append(bezier(control, chord_error_mm=chord_error_mm))
+                chain_start = chain_start if chain else here
+                chain.append(control)
             here = control[-1]
             continue
-        if spans:
-            vertices.extend(arcs_along(spans, chord_error_mm=chord_error_mm)[:-1])
-            spans = []
+        if chain:
+            draft.append(beziers(chain_start, chain))
+            chain = []
         if piece is None:
             break
         if isinstance(piece, Bezier):
-            vertices.append(Vertex(here.real, here.imag))
+            draft.append(Vertex(here.real, here.imag))
             here = moved(piece.control[0])
             continue
         u, v = turned(piece.u), turned(piece.v)
-        end = moved(piece.end)
         if abs((u.conjugate() * v).imag) <= 1e-12 * (abs(u) ** 2 + abs(v) ** 2):
             # Squeezed flat by its transform: only a line is left.
-            vertices.append(Vertex(here.real, here.imag))
+            draft.append(Vertex(here.real, here.imag))
         else:
-            path = ellipse_path(
-                moved(piece.centre),
-                u,
-                v,
-                piece.start_rad,
-                piece.sweep_rad,
-                chord_error_mm=chord_error_mm,
-            )
-            vertices.append(Vertex(here.real, here.imag, path[0].bulge))
-            vertices.extend(path[1:-1])
-        here = end
-    vertices.append(Vertex(here.real, here.imag))
-    return vertices
+            path = ellipse_path(moved(piece.centre), u, v, piece.start_rad, piece.sweep_rad)
+            draft += follow_on(here, path)
+        here = moved(piece.end)
+    draft.append(Vertex(here.real, here.imag))
+    return draft

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import cmath
 import math
+import random
 from itertools import pairwise
 
 import pytest
 import shapely
 
 from lasernest.domain.contours import Contour, Vertex
-from lasernest.geometry.curves import arcs_along, bezier, spline_spans
+from lasernest.geometry.affine import Affine
+from lasernest.geometry.curves import Curve, Draft, beziers, settled, spans_of, spline
 from lasernest.geometry.ellipses import ellipse_path
-from lasernest.geometry.mapping import contour_of
+from lasernest.geometry.extents import extent_mm
+from lasernest.geometry.mapping import contour_of, map_draft, map_path
 
 KAPPA = 0.5522847498307936
 
@@ -28,6 +31,12 @@ def deviation(path: list[Vertex], points: list[complex]) -> float:
         walked += [segment.point_at(k / count) for k in range(1, count + 1)]
     drawn = shapely.LineString(walked)
     return max(shapely.distance(drawn, shapely.points([(p.real, p.imag) for p in points])))
+
+
+def arcs_of(part: Curve | Draft, error_mm: float = 0.01) -> list[Vertex]:
+    """The arcs of one curve or one draft alone."""
+    draft: Draft = [part] if isinstance(part, Curve) else part
+    return settled([draft], chord_error_mm=error_mm)[0]
 
 
 def kinks(path: list[Vertex]) -> float:
@@ -50,7 +59,7 @@ def cubic(control: list[complex], t: float) -> complex:
 def test_a_quarter_circle_drawn_as_a_cubic_becomes_one_arc_of_the_true_radius() -> None:
     # trade-facts X18: radial error of the cubic is 2.7253e-4 R, under 0.01 mm for R = 20.
     control = [20 + 0j, complex(20, 20 * KAPPA), complex(20 * KAPPA, 20), 20j]
-    path = arcs_along([bezier(control, chord_error_mm=0.01)], chord_error_mm=0.01)
+    path = arcs_of(beziers(control[0], [control[1:]]), 0.01)
     assert len(path) == 2
     assert path[0].bulge == pytest.approx(math.tan(math.pi / 8), abs=1e-9)
     radii = [abs(cubic(control, k / 1000)) / 20 for k in range(1001)]
@@ -59,7 +68,7 @@ def test_a_quarter_circle_drawn_as_a_cubic_becomes_one_arc_of_the_true_radius() 
 
 def test_a_large_quarter_circle_cubic_takes_more_arcs_to_keep_the_chord_error() -> None:
     control = [100 + 0j, complex(100, 100 * KAPPA), complex(100 * KAPPA, 100), 100j]
-    path = arcs_along([bezier(control, chord_error_mm=0.01)], chord_error_mm=0.01)
+    path = arcs_of(beziers(control[0], [control[1:]]), 0.01)
     assert len(path) > 2
     assert deviation(path, [cubic(control, k / 200) for k in range(201)]) <= 0.0101
 
@@ -78,7 +87,7 @@ def test_a_large_quarter_circle_cubic_takes_more_arcs_to_keep_the_chord_error() 
 def test_cubics_keep_the_chord_error_and_their_tangents(
     control: list[complex], error_mm: float
 ) -> None:
-    path = arcs_along([bezier(control, chord_error_mm=error_mm)], chord_error_mm=error_mm)
+    path = arcs_of(beziers(control[0], [control[1:]]), error_mm)
     assert (path[0].x_mm, path[0].y_mm) == (0.0, 0.0)
     assert complex(path[-1].x_mm, path[-1].y_mm) == control[-1]
     points = [cubic(control, k / 150) for k in range(151)]
@@ -88,13 +97,13 @@ def test_cubics_keep_the_chord_error_and_their_tangents(
 
 
 def test_a_straight_bezier_is_one_line() -> None:
-    path = arcs_along([bezier([0j, 1j, 2j, 3j], chord_error_mm=0.01)], chord_error_mm=0.01)
+    path = arcs_of(beziers(0j, [[1j, 2j, 3j]]), 0.01)
     assert path == [Vertex(0.0, 0.0, 0.0), Vertex(0.0, 3.0, 0.0)]
 
 
 def test_an_ellipse_has_the_area_and_perimeter_of_the_closed_form() -> None:
     # trade-facts G15: a 30, b 20: perimeter 158.654396, area 1884.955592.
-    path = ellipse_path(0j, 30 + 0j, 20j, 0.0, 2 * math.pi, chord_error_mm=0.001)
+    path = arcs_of(ellipse_path(0j, 30 + 0j, 20j, 0.0, 2 * math.pi), 0.001)
     ring = contour_of(path, True)
     assert ring is not None
     assert ring.area_mm2 == pytest.approx(1884.955592, abs=0.001 * 158.7)
@@ -103,7 +112,7 @@ def test_an_ellipse_has_the_area_and_perimeter_of_the_closed_form() -> None:
 
 
 def test_equal_half_diameters_at_right_angles_are_a_circle_exactly() -> None:
-    path = ellipse_path(5 + 5j, 3 + 4j, -4 + 3j, 0.3, 2 * math.pi, chord_error_mm=0.01)
+    path = arcs_of(ellipse_path(5 + 5j, 3 + 4j, -4 + 3j, 0.3, 2 * math.pi), 0.01)
     ring = contour_of(path, True)
     assert ring is not None
     circle = ring.as_circle(tolerance_mm=1e-12)
@@ -112,34 +121,27 @@ def test_equal_half_diameters_at_right_angles_are_a_circle_exactly() -> None:
 
 
 def test_a_mirrored_frame_turns_the_arc_the_other_way() -> None:
-    path = ellipse_path(0j, 2 + 0j, -2j, 0.0, math.pi / 2, chord_error_mm=0.01)
+    path = arcs_of(ellipse_path(0j, 2 + 0j, -2j, 0.0, math.pi / 2), 0.01)
     assert path[-1].y_mm == pytest.approx(-2.0)
     assert path[0].bulge == pytest.approx(-math.tan(math.pi / 8))
 
 
 def test_a_rational_quadratic_quarter_circle_has_radius_one_everywhere() -> None:
     # trade-facts X17.
-    spans = spline_spans(
-        [1 + 0j, 1 + 1j, 1j],
-        2,
-        [0, 0, 0, 1, 1, 1],
-        [1, math.sqrt(0.5), 1],
-        chord_error_mm=0.001,
-    )
-    assert len(spans) == 1
-    assert all(abs(abs(p) - 1) < 1e-12 for p in spans[0].points)
-    path = arcs_along(spans, chord_error_mm=0.001)
+    curve = spline([1 + 0j, 1 + 1j, 1j], 2, [0, 0, 0, 1, 1, 1], [1, math.sqrt(0.5), 1])
+    points = spans_of([curve]).points(50)
+    assert points.shape == (1, 50)
+    assert all(abs(abs(p) - 1) < 1e-12 for p in points[0])
+    path = arcs_of(curve, 0.001)
     assert len(path) == 2
     assert path[0].bulge == pytest.approx(math.tan(math.pi / 8), abs=1e-9)
 
 
 def test_a_cubic_bezier_as_a_spline_passes_its_known_middle() -> None:
     # trade-facts 6.3: p(0.5) = (5, 7.5).
-    spans = spline_spans([0j, 10j, 10 + 10j, 10 + 0j], 3, [0] * 4 + [1] * 4, chord_error_mm=0.01)
-    points = spans[0].points
-    last = len(points) - 1
-    for i, p in enumerate(points):
-        assert p == pytest.approx(cubic([0j, 10j, 10 + 10j, 10 + 0j], i / last), abs=1e-12)
+    spans = spans_of([spline([0j, 10j, 10 + 10j, 10 + 0j], 3, [0] * 4 + [1] * 4)])
+    for i, p in enumerate(spans.points(20)[0], start=1):
+        assert p == pytest.approx(cubic([0j, 10j, 10 + 10j, 10 + 0j], i / 20), abs=1e-12)
     assert cubic([0j, 10j, 10 + 10j, 10 + 0j], 0.5) == 5 + 7.5j
 
 
@@ -149,11 +151,10 @@ def test_spline_spans_agree_with_a_second_evaluator() -> None:
     knots = [0, 0, 0, 0, 0.3, 0.7, 1, 1, 1, 1]
     weights = [1, 2, 0.5, 1, 3, 1]
     curve = ezmath.BSpline(control, order=4, knots=knots, weights=weights)
-    spans = spline_spans([complex(*p) for p in control], 3, knots, weights, chord_error_mm=0.01)
-    for span, (a, b) in zip(spans, [(0, 0.3), (0.3, 0.7), (0.7, 1)], strict=True):
-        last = len(span.points) - 1
-        for i, p in enumerate(span.points):
-            q = curve.point(a + (b - a) * i / last)
+    spans = spans_of([spline([complex(*p) for p in control], 3, knots, weights)])
+    for points, (a, b) in zip(spans.points(20), [(0, 0.3), (0.3, 0.7), (0.7, 1)], strict=True):
+        for i, p in enumerate(points, start=1):
+            q = curve.point(a + (b - a) * i / 20)
             assert p == pytest.approx(complex(q.x, q.y), abs=1e-9)
 
 
@@ -171,7 +172,7 @@ def test_numbers_that_make_no_spline_are_refused(
     control: list[complex], degree: int, knots: list[float], weights: list[float] | None
 ) -> None:
     with pytest.raises(ValueError, match=r"knots|weights|control"):
-        spline_spans(control, degree, knots, weights, chord_error_mm=0.01)
+        spline(control, degree, knots, weights)
 
 
 @pytest.mark.parametrize("start", [0.0, math.pi / 2, -math.pi])
@@ -180,9 +181,7 @@ def test_a_whole_ellipse_is_symmetric_and_true(start: float, way: int) -> None:
     """x = a cos t, y = b sin t, turned by 30 degrees; a point is on it where the sum is 1."""
     a, b, turned = 40.0, 11.0, cmath.exp(1j * math.pi / 6)
     centre = 7 - 3j
-    path = ellipse_path(
-        centre, a * turned, 1j * b * turned, start, way * math.tau, chord_error_mm=0.01
-    )
+    path = arcs_of(ellipse_path(centre, a * turned, 1j * b * turned, start, way * math.tau), 0.01)
     assert math.dist(path[0][:2], path[-1][:2]) < 1e-12
     ring = Contour(tuple(path[:-1]))
     assert ring.is_anticlockwise is (way > 0)
@@ -199,3 +198,117 @@ def test_a_whole_ellipse_is_symmetric_and_true(start: float, way: int) -> None:
     segments = list(ring.segments())
     for before, after in pairwise([segments[-1], *segments]):
         assert math.dist(before.tangent_at(1.0), after.tangent_at(0.0)) < 1e-3
+
+
+def test_an_open_spline_without_repeated_knots_is_drawn_where_its_basis_adds_up_to_one() -> None:
+    """A uniform cubic: it starts at (a + 4 b + c) / 6, as every book on splines has it."""
+    control = [0j, 10 + 10j, 20 + 0j, 30 + 10j, 40 + 0j]
+    path = arcs_of(spline(control, 3, list(range(9))))
+    assert path[0][:2] == pytest.approx((10.0, 40.0 / 6.0))
+    assert path[-1][:2] == pytest.approx((30.0, 40.0 / 6.0))
+
+
+def random_chains(count: int) -> list[list[list[complex]]]:
+    """Chains of cubics of 1 to 300 mm, every other one smooth."""
+    rng = random.Random(11)
+    chains = []
+    for i in range(count):
+        size = 10 ** rng.uniform(0, 2.5)
+
+        def place(size: float = size) -> complex:
+            return complex(rng.uniform(-size, size), rng.uniform(-size, size))
+
+        p, way = place(), place() / 3
+        chain = []
+        for _ in range(rng.randint(1, 6)):
+            q, onward = place(), place() / 3
+            chain.append([p, p + way, q - onward, q])
+            p, way = q, onward if i % 2 else place() / 3
+        chains.append(chain)
+    return chains
+
+
+def test_curves_fitted_together_keep_the_chord_error_and_are_what_they_are_alone() -> None:
+    chains = random_chains(60)
+    curves = [beziers(chain[0][0], [piece[1:] for piece in chain]) for chain in chains]
+    together = settled([[curve] for curve in curves], chord_error_mm=0.01)
+    for i, (path, chain) in enumerate(zip(together, chains, strict=True)):
+        points = [cubic(piece, k / 97) for piece in chain for k in range(98)]
+        assert deviation(path, points) <= 0.0101
+        if i % 2:
+            assert kinks(path) <= 0.011
+        if i % 10 == 0:
+            assert path == arcs_of(curves[i])
+
+
+def test_an_ellipse_takes_hardly_more_arcs_than_the_closed_form_says() -> None:
+    """A biarc of length h is off by |k'| h**3 / 324 where the curvature's slope is k'.
+
+    Source: series of the biarc with equal tangent lengths, to third order; the fewest
+    pieces are then the integral of the third root of |k'| / (324 e) along the curve.
+    """
+    a, b, error_mm = 60.0, 25.0, 0.85 * 0.01
+    steps = 20000
+    pieces = 0.0
+    curvature = []
+    for i in range(steps + 1):
+        t = 0.5 * math.pi * i / steps
+        speed = math.hypot(a * math.sin(t), b * math.cos(t))
+        curvature.append((speed, a * b / speed**3))
+    for (speed, k0), (_, k1) in pairwise(curvature):
+        length = speed * 0.5 * math.pi / steps
+        pieces += length * (abs(k1 - k0) / length / (324.0 * error_mm)) ** (1 / 3)
+    path = arcs_of(ellipse_path(0j, a + 0j, b * 1j, 0.0, 2 * math.pi))
+    assert (len(path) - 1) % 4 == 0
+    # Two arcs to a piece, and one piece more for what is left over at the end.
+    assert (len(path) - 1) / 4 <= 2 * (math.ceil(1.05 * pieces) + 1)
+
+
+def test_a_draft_with_curves_between_vertices_is_one_path_without_doubled_points() -> None:
+    arch = beziers(10 + 0j, [[10 + 5j, 20 + 5j, 20 + 0j]])
+    more = beziers(20 + 0j, [[20 - 5j, 30 - 5j, 30 + 0j]])
+    path = arcs_of([Vertex(0.0, 0.0), arch, more, Vertex(30.0, 0.0), Vertex(40.0, 0.0)])
+    assert path[:2] == [Vertex(0.0, 0.0), Vertex(10.0, 0.0, path[1].bulge)]
+    assert path[-2:] == [Vertex(30.0, 0.0), Vertex(40.0, 0.0)]
+    assert all(math.dist(p[:2], q[:2]) > 1e-6 for p, q in pairwise(path))
+
+
+def test_a_bezier_without_length_leaves_nothing_to_draw() -> None:
+    assert contour_of(arcs_of(beziers(1 + 1j, [[1 + 1j, 1 + 1j, 1 + 1j]])), False) is None
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_a_similarity_after_drawing_is_a_similarity_before(mirrored: bool) -> None:
+    turn = Affine(1.2, 1.6, 1.6 if mirrored else -1.6, -1.2 if mirrored else 1.2, 5.0, -3.0)
+    drafts: list[Draft] = [
+        [Vertex(0.0, 0.0, 0.4), beziers(9 + 0j, [[9 + 5j, 20 + 5j, 20 + 0j]]), Vertex(20.0, 0.0)],
+        ellipse_path(4 + 4j, 9 + 0j, 3j, 0.0, 2 * math.pi),
+        ellipse_path(4 + 4j, 9 + 0j, 3j, 0.4, 2.0),
+    ]
+    for draft in drafts:
+        after = arcs_of(map_draft(draft, turn), 0.02)
+        before = map_path(arcs_of(draft, 0.01), False, turn)
+        assert len(after) == len(before)
+        for p, q in zip(after, before, strict=True):
+            assert isinstance(q, Vertex)
+            assert tuple(p) == pytest.approx(tuple(q), abs=1e-6)
+
+
+def test_the_extent_of_many_contours_is_that_of_their_boxes() -> None:
+    """Against `bounds_mm`, which goes arc by arc."""
+    rng = random.Random(3)
+    contours = [
+        Contour(
+            tuple(
+                Vertex(rng.uniform(-9, 9), rng.uniform(-9, 9), rng.choice([0.0, rng.gauss(0, 1)]))
+                for _ in range(rng.randint(3, 6))
+            ),
+            closed=rng.random() < 0.5,
+        )
+        for _ in range(200)
+    ]
+    for some in (contours, *([c] for c in contours)):
+        boxes = [c.bounds_mm() for c in some]
+        x0, y0, x1, y1 = zip(*boxes, strict=True)
+        assert extent_mm(some) == pytest.approx((min(x0), min(y0), max(x1), max(y1)), abs=1e-9)
+    assert extent_mm([]) is None
