@@ -33,8 +33,8 @@ _MENDED: dict[str, tuple[str, str]] = {
         "line ends in the middle of other lines were joined to them.",
     ),
     "crossing-joined": (
-        "crossing of lines was made a corner of the areas around it.",
-        "crossings of lines were made corners of the areas around them.",
+        "meeting of lines was made a corner of the areas around it.",
+        "meetings of lines were made corners of the areas around them.",
     ),
     "overrun-trimmed": (
         "outline ran {size:.3g} mm past its own start; the tails were trimmed.",

@@ -1,8 +1,8 @@
-"""Tangles: areas of a net whose lines cross where no end lies.
+"""Tangles: areas of a net whose lines cross or touch where not all of them end.
 
 A frame with both diagonals drawn is four triangles, but its lines have no end in the
 middle, so walking from end to end gives areas that run over themselves. The lines are
-cut where they cross, and the net is taken apart again.
+cut where they meet, and the net is taken apart again.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ Cuts = dict[int, set[tuple[float, Point]]]
 
 
 def cuts_of_tangles(rings: Sequence[Chain], segments: Sequence[Segment]) -> Cuts:
-    """Where lines of a net cross each other and make its areas run over themselves.
+    """Where lines of a net meet each other and make its areas run over themselves.
 
     Args:
         rings: as chained; members are numbers of segments.
@@ -51,10 +51,10 @@ def cuts_of_tangles(rings: Sequence[Chain], segments: Sequence[Segment]) -> Cuts
     for i, j in zip(left[ahead].tolist(), right[ahead].tolist(), strict=True):
         a, b = numbers[i], numbers[j]
         for point in crossings(segments[a], segments[b]):
-            shares = (_share_within(segments[a], point), _share_within(segments[b], point))
-            if shares[0] is not None and shares[1] is not None:
-                cuts.setdefault(a, set()).add((shares[0], point))
-                cuts.setdefault(b, set()).add((shares[1], point))
+            for number in (a, b):
+                share = _share_within(segments[number], point)
+                if share is not None:
+                    cuts.setdefault(number, set()).add((share, point))
     return cuts
 
 

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -198,3 +199,12 @@ def test_a_single_contour_that_crosses_itself_stays_an_error(right: tuple[float,
     outlines = made(*(Stroke(Contour.polyline(bow[k : k + 2])) for k in range(4)))
     assert outlines.findings[0].code == "self-crossing"
     assert "ring-too-small" not in [f.code for f in outlines.findings]
+
+
+def test_a_corner_on_the_middle_of_a_side_parts_the_areas() -> None:
+    outside = [(25, -5), (25, 5), (5, 5), (5, -5), (25, -5)]
+    wedge = [(25, 5), (5, 0), (25, -5)]  # its tip lies on the left side
+    runs = (*pairwise(outside), *pairwise(wedge))
+    outlines = made(*(Stroke(Contour.polyline(list(run))) for run in runs))
+    assert sorted(p.outer.area_mm2 for p in outlines.panels) == pytest.approx([50.0, 50.0, 100.0])
+    assert "self-crossing" not in [f.code for f in outlines.findings]
