@@ -5,7 +5,7 @@
 `first`: seconds to the first valid plan of 1000 panels of 30 kinds. `growth`: the
 same for 50 to 5000 panels, and the exponent of a fitted power. `stop`: Stop pressed
 at random moments of jobs like a maker's; how long the answer takes. `many`: a
-classic multiplied to 960 parts, after 60 s, against its 48 parts after 10 s.
+classic multiplied to 960 parts, after 60 s (`--seconds`), against its few after a sixth.
 `capacity`: how many equal panels a sheet takes, against closed forms.
 `--processor-time` is for busy machines: `many` then counts seconds of two free cores.
 """
@@ -23,10 +23,11 @@ from collections.abc import Callable
 from pathlib import Path
 from statistics import mean
 from typing import Any
+from unittest import mock
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from bench_nesting_classics import count_processor_time
+from bench_nesting_classics import checker, count_processor_time, path_of
 from bench_nesting_real_work import SHEETS, a_job, toothed
 
 from lasernest.domain.contours import Contour
@@ -35,8 +36,7 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, Turns
 from lasernest.nesting import Budget, arrange, plan_problems, warm_up
 from lasernest.nesting.instances import instance_of, pack
-
-SHARED = Path(__file__).resolve().parents[3] / "shared"
+from lasernest.nesting.search import windows
 
 
 class FirstOffer(QuietControl):
@@ -122,26 +122,44 @@ def _press(control: QuietControl, pressed: list[float]) -> None:
     control.stop()
 
 
-def many(seconds: float = 60.0, name: str = "shapes0", workers: int = 2) -> None:
-    """A classic with its demands multiplied until there are 960 parts, or a little more."""
-    path = SHARED / "nesting" / "instances" / f"{name}.json"
-    data: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+def many(seconds: float, name: str = "shapes0", *, processor_time: bool = False) -> None:
+    """A classic multiplied to 960 parts or more, against its few parts in a sixth of the time."""
+    if processor_time:
+        count_processor_time()
+        seconds *= 2.0
+    workers = 1 if processor_time else 2
+    check = checker()
+    data: dict[str, Any] = json.loads(path_of(name).read_text(encoding="utf-8"))
     total = sum(item["demand"] for item in data["items"])
-    _, small = pack(
-        instance_of(data), control=QuietControl(), seconds=seconds / 6.0, workers=workers, seed=301
-    )
+
+    def density(part: float, **left_out: Any) -> float:
+        with mock.patch.multiple(windows, **left_out):
+            layout, summary = pack(
+                instance_of(data),
+                control=QuietControl(),
+                seconds=part * seconds,
+                workers=workers,
+                seed=301,
+            )
+        verdict = check(data, layout)
+        assert verdict["valid"], verdict["errors"][:3]
+        return 100.0 * float(summary["density"])
+
+    small = density(1.0 / 6.0)
     times = math.ceil(960 / total)
     for item in data["items"]:
         item["demand"] *= times
-    _, large = pack(
-        instance_of(data), control=QuietControl(), seconds=seconds, workers=workers, seed=301
-    )
-    assert small["valid"]
-    assert large["valid"]
-    print(
-        f"{name}: {total} parts {100 * small['density']:.2f} %, {total * times} parts "
-        f"{100 * large['density']:.2f} %: {100 * large['density'] / small['density']:.1f} % of it"
-    )
+    print(f"{name}: {total} parts {small:.2f} %", flush=True)
+    for title, left_out in (
+        ("all ideas", {}),
+        ("no piece repeated", {"chain_of": lambda _: None}),
+        ("no windows", {"MANY": math.inf}),
+    ):
+        large = density(1.0, **left_out)
+        print(
+            f"{times * total} parts {large:.2f} %, {100 * large / small:.1f} % of it: {title}",
+            flush=True,
+        )
 
 
 def capacity() -> None:
@@ -197,17 +215,16 @@ def main() -> None:
         "first": first,
         "growth": growth,
         "stop": stop,
-        "many": many,
         "capacity": capacity,
     }
-    parser.add_argument("which", nargs="+", choices=list(chosen))
+    parser.add_argument("which", nargs="+", choices=[*chosen, "many"])
     parser.add_argument("--processor-time", action="store_true")
+    parser.add_argument("--seconds", type=float, default=60.0)
     arguments = parser.parse_args()
     warm_up()
     for name in arguments.which:
-        if name == "many" and arguments.processor_time:
-            count_processor_time()
-            many(120.0, workers=1)
+        if name == "many":
+            many(arguments.seconds, processor_time=arguments.processor_time)
         else:
             chosen[name]()
 
