@@ -362,7 +362,7 @@ class Contour:
         Args:
             tolerance_mm: largest spread of centres and radii among its arcs.
         """
-        if not self.closed:
+        if not self.closed or not all(v[2] for v in self.vertices):
             return None
         segments = list(self.segments())
         if not all(s.bulge and s.chord_mm > 0 for s in segments):

@@ -23,6 +23,7 @@ import shapely
 from lasernest.domain.contours import Contour
 from lasernest.domain.panels import Panel
 from lasernest.errors import BadValueError
+from lasernest.geometry.extents import vertex_table
 
 Points = npt.NDArray[np.float64]
 """Points in mm, float64, shape (n, 2)."""
@@ -86,9 +87,8 @@ def _points_of_all(
     contours: Sequence[Contour], chord_error_mm: float, circumscribed: bool
 ) -> tuple[Points, npt.NDArray[np.int64]]:
     """The points of all contours one after the other, and how many each has."""
-    counts = np.array([len(contour.vertices) for contour in contours])
+    xyb, counts = vertex_table(contours)
     ends = np.cumsum(counts)
-    xyb = np.array([vertex for contour in contours for vertex in contour.vertices])
     following = np.arange(1, len(xyb) + 1)
     following[ends - 1] = ends - counts
     xyb_next = xyb[following]

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lasernest.domain.contours import Bounds, Contour
+from lasernest.geometry.extents import Numbers, measured
 
 _NO_NAMES = frozenset(("", "0", "defpoints", "layer 1", "layer_1", "layer1", "svg"))
 """What drawing programs call a layer that nobody named."""
@@ -40,7 +41,7 @@ def panel_names(
         blocks: for each, the block all its lines came from, or None.
         layers: for each, the layer all its lines are on, or None.
     """
-    ranks = reading_order([c.bounds_mm() for c in outers])
+    ranks = reading_order(measured(outers).boxes_mm)
     if len(outers) == 1:
         return PanelNames((stem,), (0,))
     names: list[str | None] = [None] * len(outers)
@@ -64,7 +65,7 @@ def panel_names(
     return PanelNames(tuple(name or stem for name in names), tuple(ranks))
 
 
-def reading_order(boxes: Sequence[Bounds]) -> list[int]:
+def reading_order(boxes: Sequence[Bounds] | Numbers) -> list[int]:
     """The rank of each box as one reads a page: rows from the top, each left to right.
 
     A box belongs to the row of the highest box left when its middle is above

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import shapely
 
 from lasernest.domain.contours import Contour, Point
+from lasernest.geometry.extents import measured
 from lasernest.geometry.flatten import ring_polygons
 
 CHORD_MM = 0.01
@@ -44,7 +45,7 @@ def nested(rings: Sequence[Contour]) -> Nest:
     if not rings:
         return Nest((), (), (), ())
     polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
-    areas = [r.area_mm2 for r in rings]
+    areas = np.abs(measured(rings).areas_mm2).tolist()
     boxes = shapely.bounds(polygons)
     tree = shapely.STRtree(_inside_points(polygons))
     holders, held = tree.query(polygons, predicate="contains")

@@ -95,6 +95,9 @@ def first_segment(run: Run) -> Segment:
 
 def reversed_run(run: Run) -> Run:
     """The same run walked the other way."""
+    if len(run) == 2:
+        (x0, y0, bulge), (x1, y1, _) = run
+        return (Vertex(x1, y1, -bulge), Vertex(x0, y0))
     back = [
         Vertex(run[i].x_mm, run[i].y_mm, -run[i - 1].bulge if i else 0.0)
         for i in range(len(run) - 1, -1, -1)
@@ -189,8 +192,12 @@ def _faces(piece: list[NetEdge]) -> tuple[list[_Face], _Face | None]:
 
 def _direction(run: Run) -> tuple[float, float]:
     """Angle at which a run leaves its start, then how it bends, for sorting by angle."""
-    first = first_segment(run)
-    x, y = first.tangent_at(0.0)
-    bend = 0.0 if not first.bulge else math.copysign(1.0 / first.radius_mm, first.bulge)
+    (x0, y0, bulge), (x1, y1, _) = run[:2]
+    if bulge:
+        first = first_segment(run)
+        x, y = first.tangent_at(0.0)
+        bend = math.copysign(1.0 / first.radius_mm, bulge)
+    else:
+        x, y, bend = x1 - x0, y1 - y0, 0.0
     angle = round(math.atan2(y, x), 9)
     return (angle if angle > -3.141592653 else -angle, bend)

@@ -18,6 +18,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from lasernest.domain.answers import EVERY_LAYER, Answers
 from lasernest.domain.contours import Contour, Point
 from lasernest.domain.control import Control
@@ -28,6 +30,7 @@ from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.geometry import outline_findings as say
 from lasernest.geometry.chaining import JOINING_GAP_MM, Chain
 from lasernest.geometry.curves import CHORD_ERROR_MM
+from lasernest.geometry.extents import measured
 from lasernest.geometry.marking import dividing_runs, gaps_of_outlines, marks_by_panel, middle_of
 from lasernest.geometry.naming import panel_names
 from lasernest.geometry.nesting_depth import Nest, nested
@@ -257,7 +260,7 @@ class _Group:
         rings = self._sizeable(traced)
         review = reviewed(rings, answers, self._settings.kerf_mm, self._settings.chord_error_mm)
         self.findings += review.findings
-        nest = nested([c.path for c in review.rings])
+        nest = review.nest
         self._find_crossings(nest)
         kept = self._find_open(traced.runs, nest)
         open_marks = [Mark(c.path) for c in kept]
@@ -266,13 +269,17 @@ class _Group:
         return panels, strays, len(traced.runs)
 
     def _sizeable(self, traced: Traced) -> list[Chain]:
-        small = [c.path for c in traced.rings if c.path.area_mm2 <= SMALLEST_RING_MM2]
+        if not traced.rings:
+            return []
+        areas = np.abs(measured([c.path for c in traced.rings]).areas_mm2).tolist()
+        sized = list(zip(traced.rings, areas, strict=True))
+        small = [c.path for c, area_mm2 in sized if area_mm2 <= SMALLEST_RING_MM2]
         # Loops walked in opposite directions cancel each other out in a ring's area.
         self._cancelled = [ring for ring in small if loops_mm2(ring) > SMALLEST_RING_MM2]
         empty = [ring.start for ring in small if ring not in self._cancelled]
         if empty:
             self.findings.append(say.small_ring_finding(empty))
-        return [c for c in traced.rings if c.path.area_mm2 > SMALLEST_RING_MM2]
+        return [c for c, area_mm2 in sized if area_mm2 > SMALLEST_RING_MM2]
 
     def _find_crossings(self, nest: Nest) -> None:
         crossing = crossing_rings(nest.rings)

@@ -9,7 +9,7 @@ from lasernest.domain.contours import Contour, Point
 from lasernest.domain.findings import Finding
 from lasernest.geometry import outline_findings as say
 from lasernest.geometry.chaining import Chain
-from lasernest.geometry.nesting_depth import nested
+from lasernest.geometry.nesting_depth import Nest, nested
 from lasernest.geometry.suspects import NearCircle, double_lines, near_circle, sheet_border
 
 _MOST_FRAMES = 3
@@ -20,6 +20,8 @@ class Review:
     """The rings that are left, and what was said about the others."""
 
     rings: tuple[Chain, ...]
+    nest: Nest
+    """How they hold each other."""
     findings: tuple[Finding, ...]
 
 
@@ -34,9 +36,18 @@ def reviewed(rings: list[Chain], answers: Answers, kerf_mm: float, chord_error_m
     """
     findings: list[Finding] = []
     kept = _with_circles(rings, answers, chord_error_mm, findings)
-    kept = _without_double_lines(kept, answers, kerf_mm, findings)
-    kept = _without_border(kept, answers, findings)
-    return Review(tuple(kept), tuple(findings))
+    nest = nested([c.path for c in kept])
+    gone = _doubled(nest, answers, kerf_mm, findings)
+    if gone:
+        kept = [ring for i, ring in enumerate(kept) if i not in gone]
+        nest = nested([c.path for c in kept])
+    for _ in range(_MOST_FRAMES):
+        border = _border(nest, answers, findings)
+        if border is None:
+            break
+        kept = [ring for i, ring in enumerate(kept) if i != border]
+        nest = nested([c.path for c in kept])
+    return Review(tuple(kept), nest, tuple(findings))
 
 
 def _with_circles(
@@ -83,38 +94,29 @@ def _change_mm(near: NearCircle, path: Contour) -> float:
     return near.off_mm + float(sagitta)
 
 
-def _without_double_lines(
-    rings: list[Chain], answers: Answers, kerf_mm: float, findings: list[Finding]
-) -> list[Chain]:
-    nest = nested([c.path for c in rings])
+def _doubled(nest: Nest, answers: Answers, kerf_mm: float, findings: list[Finding]) -> set[int]:
+    """Rings to leave out because they are the other side of a line drawn as two."""
     pairs = double_lines(nest, kerf_mm)
     if not pairs:
-        return rings
+        return set()
     keep = answers.double_lines or "outer"
     if answers.double_lines is None:
         places = [nest.rings[p.outer].start for p in pairs]
         findings.append(say.double_line_finding(places, max(p.apart_mm for p in pairs), keep))
-    if keep == "both":
-        return rings
     gone: set[int] = set()
-    for pair in pairs:
+    for pair in pairs if keep != "both" else ():
         if pair.outer not in gone and pair.inner not in gone:
             gone.add(pair.inner if keep == "outer" else pair.outer)
-    return [ring for i, ring in enumerate(rings) if i not in gone]
+    return gone
 
 
-def _without_border(rings: list[Chain], answers: Answers, findings: list[Finding]) -> list[Chain]:
-    """Leave out the rectangle around everything, and a frame inside it."""
-    for _ in range(_MOST_FRAMES):
-        nest = nested([c.path for c in rings])
-        border = sheet_border(nest)
-        if border is None:
-            break
-        drop = border.likely if answers.border is None else answers.border == "drop"
-        if answers.border is None:
-            x0, y0, x1, y1 = nest.rings[border.ring].bounds_mm()
-            findings.append(say.border_finding((x0, y0), (x1 - x0, y1 - y0), drop))
-        if not drop:
-            break
-        rings = [ring for i, ring in enumerate(rings) if i != border.ring]
-    return rings
+def _border(nest: Nest, answers: Answers, findings: list[Finding]) -> int | None:
+    """A rectangle around everything, or a frame inside it, that is to be left out."""
+    border = sheet_border(nest)
+    if border is None:
+        return None
+    drop = border.likely if answers.border is None else answers.border == "drop"
+    if answers.border is None:
+        x0, y0, x1, y1 = nest.rings[border.ring].bounds_mm()
+        findings.append(say.border_finding((x0, y0), (x1 - x0, y1 - y0), drop))
+    return border.ring if drop else None

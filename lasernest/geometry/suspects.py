@@ -120,11 +120,12 @@ def near_circle(ring: Contour) -> NearCircle | None:
     Returns:
         None for exact circles and for what is no circle within 0.5 % of its radius.
     """
+    arcs = sum(1 for v in ring.vertices if v[2])
+    polygon = arcs == 0
+    if arcs < len(ring.vertices) and (arcs or len(ring.vertices) < 16):
+        return None
     segments = list(ring.segments())
     bent = [s for s in segments if s.bulge]
-    polygon = not bent
-    if (polygon and len(segments) < 16) or (bent and len(bent) < len(segments)):
-        return None
     points = [s.start for s in segments] + [s.middle for s in bent]
     x0, y0, x1, y1 = ring.bounds_mm()
     if abs((x1 - x0) - (y1 - y0)) > 0.02 * (x1 - x0):
@@ -195,19 +196,24 @@ def crossing_rings(rings: Sequence[Contour]) -> list[Crossing]:
     polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
     sound = np.flatnonzero(shapely.is_valid(polygons))
     tree = shapely.STRtree(polygons[sound])
-    left, right = tree.query(polygons[sound], predicate="overlaps")
+    left, right = tree.query(polygons[sound])
+    left, right = sound[left[left < right]], sound[right[left < right]]
+    area, length = shapely.area(polygons), shapely.length(polygons)
+    # Arcs flattened differently overlap by slivers along a common edge.
+    sliver = 2.0 * CHORD_MM * np.maximum(length[left], length[right])
+    slight = np.minimum(sliver, 0.01 * np.minimum(area[left], area[right]))
+    # Neighbours in a net have boxes that only touch: they need no closer look.
+    boxes = shapely.bounds(polygons)
+    sides = np.minimum(boxes[left, 2:], boxes[right, 2:]) - np.maximum(
+        boxes[left, :2], boxes[right, :2]
+    )
+    doubtful = np.flatnonzero(np.maximum(sides, 0.0).prod(axis=1) > slight)
+    doubtful = doubtful[shapely.overlaps(polygons[left[doubtful]], polygons[right[doubtful]])]
     found = []
-    for a, b in zip(left.tolist(), right.tolist(), strict=True):
-        if a >= b:
-            continue
-        i, j = int(sound[a]), int(sound[b])
+    for k in doubtful.tolist():
+        i, j = int(left[k]), int(right[k])
         common = shapely.intersection(polygons[i], polygons[j])
-        smaller = min(polygons[i].area, polygons[j].area)
-        # Arcs flattened differently overlap by slivers along a common edge.
-        sliver = 2.0 * CHORD_MM * max(polygons[i].length, polygons[j].length)
-        if common.area > min(sliver, 0.01 * smaller) and common.area < smaller - min(
-            sliver, 0.01 * smaller
-        ):
+        if slight[k] < common.area < min(area[i], area[j]) - slight[k]:
             at = shapely.intersection(polygons[i].exterior, polygons[j].exterior)
             point = at.representative_point() if not at.is_empty else common.centroid
             found.append(Crossing((float(point.x), float(point.y)), (i, j)))

@@ -26,6 +26,7 @@ from lasernest.geometry.chaining import (
     same_place_labels,
     table_of,
 )
+from lasernest.geometry.extents import measured
 from lasernest.geometry.flatten import line_strings, ring_polygons
 from lasernest.geometry.mending import (
     ON_LINE_MM,
@@ -116,13 +117,13 @@ def trace(
     rings = _distinct([*rings, *made], mends)
     if runs:
         made, runs = _rebuilt_at_tees(runs, joining_gap_mm, mends)
-        rings = _distinct([*rings, *made], mends)
+        rings = _distinct([*rings, *made], mends) if made else rings
     if runs and rings:
         made, runs = _cleared_of_rings(runs, rings, joining_gap_mm, mends)
-        rings = _distinct([*rings, *made], mends)
+        rings = _distinct([*rings, *made], mends) if made else rings
     if runs:
         made, runs = _trimmed(runs, mends)
-        rings = _distinct([*rings, *made], mends)
+        rings = _distinct([*rings, *made], mends) if made else rings
     if runs and rings:
         rings, runs = _with_tabs(rings, runs, joining_gap_mm, mends, inside=False)
     if runs and rings and cut_dividing:
@@ -187,8 +188,7 @@ def _distinct(rings: list[Chain], mends: _Mends) -> list[Chain]:
     """Each ring once, however its copies are cut into segments."""
     if len(rings) < 2:
         return rings
-    boxes = np.array([r.path.bounds_mm() for r in rings])
-    lengths = np.array([r.path.length_mm for r in rings])
+    boxes, lengths, _ = measured([r.path for r in rings])
     corners = shapely.points(boxes[:, :2])
     first, second = shapely.STRtree(corners).query(
         corners, predicate="dwithin", distance=2.0 * ON_LINE_MM
@@ -309,12 +309,23 @@ def _cleared_of_rings(
     runs: list[Chain], rings: list[Chain], joining_gap_mm: float, mends: _Mends
 ) -> tuple[list[Chain], list[Chain]]:
     """Drop what lies on a ring a second time."""
-    fixed = pieces_of((r.members[0], r.path) for r in rings)
+    near = _near(rings, runs)
+    fixed = pieces_of((rings[i].members[0], rings[i].path) for i in near)
     kept, dropped = overlaps_cut(_pieces_of_runs(runs), fixed)
     if not dropped:
         return [], runs
     mends.add("overlap-removed", dropped)
     return _chained(kept, joining_gap_mm, mends)
+
+
+def _near(rings: list[Chain], runs: list[Chain]) -> list[int]:
+    """Numbers of the rings whose boxes touch that of a run."""
+    x0, y0, x1, y1 = measured([ring.path for ring in rings]).boxes_mm.T
+    reach = 2.0 * ON_LINE_MM
+    tree = shapely.STRtree(shapely.box(x0 - reach, y0 - reach, x1 + reach, y1 + reach))
+    found = tree.query(shapely.box(*measured([run.path for run in runs]).boxes_mm.T))
+    numbers: list[int] = np.unique(found[1]).tolist()
+    return numbers
 
 
 def _trimmed(runs: list[Chain], mends: _Mends) -> tuple[list[Chain], list[Chain]]:

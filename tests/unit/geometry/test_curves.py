@@ -14,7 +14,7 @@ from lasernest.domain.contours import Contour, Vertex
 from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import Curve, Draft, beziers, settled, spans_of, spline
 from lasernest.geometry.ellipses import ellipse_path
-from lasernest.geometry.extents import extent_mm
+from lasernest.geometry.extents import extent_mm, measured
 from lasernest.geometry.mapping import contour_of, map_draft, map_path
 
 KAPPA = 0.5522847498307936
@@ -294,8 +294,8 @@ def test_a_similarity_after_drawing_is_a_similarity_before(mirrored: bool) -> No
             assert tuple(p) == pytest.approx(tuple(q), abs=1e-6)
 
 
-def test_the_extent_of_many_contours_is_that_of_their_boxes() -> None:
-    """Against `bounds_mm`, which goes arc by arc."""
+def test_many_contours_measure_what_each_one_does() -> None:
+    """Against the closed forms of `Contour`, which go arc by arc."""
     rng = random.Random(3)
     contours = [
         Contour(
@@ -312,3 +312,8 @@ def test_the_extent_of_many_contours_is_that_of_their_boxes() -> None:
         x0, y0, x1, y1 = zip(*boxes, strict=True)
         assert extent_mm(some) == pytest.approx((min(x0), min(y0), max(x1), max(y1)), abs=1e-9)
     assert extent_mm([]) is None
+    many = measured(contours)
+    for k, contour in enumerate(contours):
+        assert many.boxes_mm[k] == pytest.approx(contour.bounds_mm(), abs=1e-9)
+        assert many.lengths_mm[k] == pytest.approx(contour.length_mm, rel=1e-9)
+        assert many.areas_mm2[k] == pytest.approx(contour.signed_area_mm2, abs=1e-7)
