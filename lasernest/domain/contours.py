@@ -290,8 +290,10 @@ class Contour:
 
     def bounds_mm(self) -> Bounds:
         """Exact box around the contour: x0, y0, x1, y1."""
-        xs, ys, _ = zip(*self.vertices, strict=True)
+        xs, ys, bulges = zip(*self.vertices, strict=True)
         x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
+        if not any(bulges):
+            return (x0, y0, x1, y1)
         for (ax, ay, bulge), (bx, by, _) in self._steps():
             if not bulge:
                 continue

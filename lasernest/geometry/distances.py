@@ -10,7 +10,6 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
 from lasernest.domain.contours import Contour
 from lasernest.geometry.flatten import Points
@@ -65,18 +64,68 @@ def distances_to_contours(points: Sequence[Points], contours: Sequence[Contour])
 def distances_to_ring(points: Points, ring: Points) -> Distances:
     """Distances from points to a closed polyline of many short segments.
 
+    Segments that follow each other lie together, so they are taken in blocks: the block
+    whose box is nearest to a point gives a distance, and only blocks whose boxes are
+    nearer than that are looked at too.
+
     Args:
         points: shape (n, 2), in mm.
         ring: corners, shape (m, 2), the first not repeated.
     """
-    found = np.zeros(len(points))
-    if len(points):
-        segments = shapely.linestrings(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1))
-        (which, _), nearest = shapely.STRtree(segments).query_nearest(
-            shapely.points(points), return_distance=True, all_matches=False
-        )
-        found[which] = nearest
+    if not len(points):
+        return np.zeros(0)
+    blocks = _Blocks(ring)
+    found = np.empty(len(points))
+    at_once = max(1, PAIRS_AT_ONCE // max(_BLOCK, blocks.count))
+    for low in range(0, len(points), at_once):
+        some = points[low : low + at_once]
+        to_box = blocks.distances_to_boxes(some)
+        first = to_box.argmin(axis=1)
+        nearest = blocks.distances(some, first)
+        to_box[np.arange(len(some)), first] = np.inf
+        which, other = np.nonzero(to_box < nearest[:, None])
+        for start in range(0, len(which), at_once):
+            own = which[start : start + at_once]
+            more = blocks.distances(some[own], other[start : start + at_once])
+            np.minimum.at(nearest, own, more)
+        found[low : low + at_once] = nearest
     return found
+
+
+_BLOCK = 16
+
+
+class _Blocks:
+    """The segments of a ring in blocks of `_BLOCK` that follow each other."""
+
+    def __init__(self, ring: Points) -> None:
+        # Segments without length, at its first corner, fill the last block.
+        corners = np.vstack([ring, np.repeat(ring[:1], 1 + -len(ring) % _BLOCK, axis=0)])
+        blocks = np.reshape(corners[:-1], (-1, _BLOCK, 2))
+        ends = np.reshape(corners[1:], (-1, _BLOCK, 2))
+        self.count = len(blocks)
+        self._x, self._y = blocks[..., 0], blocks[..., 1]
+        self._dx, self._dy = ends[..., 0] - self._x, ends[..., 1] - self._y
+        square = self._dx * self._dx + self._dy * self._dy
+        self._square = np.where(square > 0.0, square, 1.0)
+        self._low = np.minimum(blocks.min(axis=1), ends.min(axis=1))
+        self._high = np.maximum(blocks.max(axis=1), ends.max(axis=1))
+
+    def distances_to_boxes(self, points: Points) -> Distances:
+        """From each point to the box of each block, shape (points, blocks)."""
+        x, y = points[:, 0, None], points[:, 1, None]
+        off_x = np.maximum(np.maximum(self._low[:, 0] - x, x - self._high[:, 0]), 0.0)
+        off_y = np.maximum(np.maximum(self._low[:, 1] - y, y - self._high[:, 1]), 0.0)
+        found: Distances = np.hypot(off_x, off_y)
+        return found
+
+    def distances(self, points: Points, block: npt.NDArray[np.int64]) -> Distances:
+        """From each point to the nearest segment of the block with its number."""
+        px, py = points[:, 0, None] - self._x[block], points[:, 1, None] - self._y[block]
+        dx, dy = self._dx[block], self._dy[block]
+        t = np.clip((px * dx + py * dy) / self._square[block], 0.0, 1.0)
+        found: Distances = np.hypot(px - t * dx, py - t * dy).min(axis=1)
+        return found
 
 
 class _Segments:

@@ -67,8 +67,9 @@ class Desk(QObject):
     """One window's dealings with its job."""
 
     job_changed = Signal()
+    """The job is another, and with it perhaps its plan; `plan_changed` does not follow."""
     plan_changed = Signal()
-    """The shown plan is another, while it is improved or because it was kept or dropped."""
+    """The shown plan is another or its figures are known, with the job as it was."""
     troubles_changed = Signal()
     stocks_changed = Signal()
     said = Signal(str)
@@ -142,7 +143,6 @@ class Desk(QObject):
     def _take_joined(self, joined: Joined) -> None:
         self._joined = joined
         self.job_changed.emit()
-        self.plan_changed.emit()
 
     @property
     def shown_plan(self) -> Plan | None:
@@ -189,7 +189,6 @@ class Desk(QObject):
         self.settle_all(Step.SHEETS)
         self.settle_all(Step.CUT_FILE)
         self.job_changed.emit()
-        self.plan_changed.emit()
 
     # --- what went wrong -------------------------------------------------------------
 

@@ -14,7 +14,7 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QObject, Qt, Signal, Slot
+from PySide6.QtCore import QObject, Qt, QTimer, Signal, Slot
 
 from lasernest.domain.control import Control
 from lasernest.errors import LasernestError
@@ -22,6 +22,8 @@ from lasernest.services.tasks import Task
 
 _NOTHING = object()
 _REPORT_EVERY_S = 0.1
+_BEGIN_AFTER_MS = 15
+"""A worker that begins while a page is still being shown takes half of Python from it."""
 
 
 class WatchedTask(QObject):
@@ -50,7 +52,7 @@ class WatchedTask(QObject):
         self.name = name
         self.keeps_best = keeps_best
         self._task: Task[Any] = Task(name, work, self)
-        self._dropped = False
+        self._dropped = self._begun = False
         self._lock = threading.Lock()
         self._told = False
         self._reported_s = 0.0
@@ -62,7 +64,15 @@ class WatchedTask(QObject):
     # --- main thread -----------------------------------------------------------------
 
     def start(self) -> None:
-        self._task.start()
+        """Begin soon, once the window has shown what it is showing now."""
+        QTimer.singleShot(_BEGIN_AFTER_MS, self, self._begin)
+
+    def _begin(self) -> None:
+        if not self._dropped:
+            self._begun = True
+            self._task.start()
+        else:
+            self.ended.emit()
 
     def stop(self) -> None:
         """Let it finish with the best so far."""
@@ -78,8 +88,8 @@ class WatchedTask(QObject):
         self.cancel()
 
     def wait(self, seconds: float) -> bool:
-        """Wait for the thread; True when it has ended."""
-        return self._task.wait(seconds)
+        """Wait for the thread; True when it has ended, or never began."""
+        return not self._begun or self._task.wait(seconds)
 
     @Slot()
     def _deliver(self) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.control import Control
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
@@ -117,9 +118,10 @@ def plan_rank(plan: Plan, request: NestRequest) -> tuple[float, ...]:
 
 def sheet_figures(plan: SheetPlan, panels: Mapping[str, Panel]) -> SheetFigures:
     """The figures of one sheet plan."""
-    net_mm2 = math.fsum(panels[p.panel_name].net_area_mm2 for p in plan.placements)
+    area_mm2 = {name: panels[name].net_area_mm2 for name in {p.panel_name for p in plan.placements}}
+    net_mm2 = math.fsum(area_mm2[p.panel_name] for p in plan.placements)
     right_mm = max(
-        (panels[p.panel_name].outer.posed(p.pose).bounds_mm()[2] for p in plan.placements),
+        (_right_mm(panels[p.panel_name].outer, p.pose) for p in plan.placements),
         default=0.0,
     )
     sheet = plan.sheet
@@ -135,9 +137,21 @@ def sheet_figures(plan: SheetPlan, panels: Mapping[str, Panel]) -> SheetFigures:
     )
 
 
+def _right_mm(outer: Contour, pose: Pose) -> float:
+    """How far to the right a contour reaches under a pose."""
+    if outer.has_arcs:
+        return outer.posed(pose).bounds_mm()[2]
+    a, b, _, _ = pose.matrix()
+    return max(a * v[0] + b * v[1] for v in outer.vertices) + pose.x_mm
+
+
 def plan_yield_share(plan: Plan, panels: Mapping[str, Panel]) -> float:
     """Net area of all placed panels over the area of all sheets used."""
-    figures = [sheet_figures(sheet, panels) for sheet in plan.sheets]
+    return yield_of_all([sheet_figures(sheet, panels) for sheet in plan.sheets])
+
+
+def yield_of_all(figures: Sequence[SheetFigures]) -> float:
+    """The yield of several sheets together."""
     sheets_mm2 = math.fsum(f.sheet_area_mm2 for f in figures)
     return math.fsum(f.net_area_mm2 for f in figures) / sheets_mm2 if sheets_mm2 else 0.0
 

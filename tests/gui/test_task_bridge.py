@@ -120,16 +120,39 @@ def test_errors_are_handed_over(qtbot: QtBot, bridge: TaskBridge) -> None:
 
 def test_a_replaced_task_is_never_heard_again(qtbot: QtBot, bridge: TaskBridge) -> None:
     ear = Ear()
-    go = threading.Event()
+    go, begun = threading.Event(), threading.Event()
 
     def slow(control: Control) -> str:
-        control.offer("old")
+        begun.set()
         go.wait(5)
+        control.offer("old")
         return "old"
 
     old = _run(bridge, ear, slow)
+    qtbot.waitUntil(begun.is_set)
     with qtbot.waitSignal(bridge.ended):
         _run(bridge, ear, lambda control: "new")
     with qtbot.waitSignal(old.ended):
         go.set()
     assert ear.heard == [("done", "new")]
+
+
+def test_a_task_replaced_before_it_began_never_runs(qtbot: QtBot, bridge: TaskBridge) -> None:
+    # Work begins when the window has shown what it is showing, not in the middle of that.
+    ear = Ear()
+    ran: list[str] = []
+    old = _run(bridge, ear, lambda control: ran.append("old"))
+    assert ran == []
+    with qtbot.waitSignal(old.ended):
+        _run(bridge, ear, lambda control: ran.append("new"))
+    qtbot.waitUntil(lambda: bridge.running == [])
+    assert ran == ["new"]
+
+
+def test_closing_does_not_wait_for_a_task_that_never_began(bridge: TaskBridge) -> None:
+    ran: list[str] = []
+    task = _run(bridge, Ear(), lambda control: ran.append("ran"))
+    assert bridge.close(seconds=0.0)
+    assert bridge.running == []
+    assert task.wait(0.0)
+    assert ran == []

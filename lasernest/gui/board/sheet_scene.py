@@ -108,8 +108,15 @@ class Names:
                 return
 
 
-def place(placement: Placement, panel: Panel, *, label: str) -> Placed:
-    """A placement with its picture."""
+def place(placement: Placement, panel: Panel, *, label: str, known: Placed | None = None) -> Placed:
+    """A placement with its picture; the known one where it lies there already."""
+    if (
+        known is not None
+        and known.picture.panel is panel
+        and known.pose == placement.pose
+        and known.label == label
+    ):
+        return known
     picture = pictures.of(panel)
     transform = transform_of(placement.pose)
     return Placed(
@@ -178,11 +185,13 @@ class SheetScene(Scene):
         copies: dict[str, int] = {}
         for p in placements:
             copies[p.panel_name] = max(copies.get(p.panel_name, 0), p.copy)
+        known = {placed.key: placed for placed in self._placed}
         self._placed = [
             place(
                 p,
                 panels[p.panel_name],
                 label=p.panel_name if copies[p.panel_name] == 1 else f"{p.panel_name} {p.copy}",
+                known=known.get((p.panel_name, p.copy)),
             )
             for p in placements
             if p.panel_name in panels

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.geometry import distances
 from lasernest.geometry.distances import distances_to_contours, distances_to_ring
-from lasernest.geometry.flatten import line_string
+from lasernest.geometry.flatten import line_string, ring_points
 from tests.properties.strategies import star_contours
 
 
@@ -72,3 +72,22 @@ def test_ring_of_short_segments() -> None:
     found = distances_to_ring(np.array([[5, 5], [-1, 5], [12, 12.0]]), ring)
     assert found.tolist() == pytest.approx([5, 1, math.hypot(2, 2)])
     assert distances_to_ring(np.empty((0, 2)), ring).tolist() == []
+
+
+@settings(deadline=None, max_examples=40)
+@given(star_contours(), st.integers(0, 1000), st.sampled_from([1e-4, 1.0, 50.0]))
+def test_ring_like_geos(contour: Contour, seed: int, spread_mm: float) -> None:
+    # GEOS looks at every segment; here whole blocks of segments are passed over.
+    ring = ring_points(contour, chord_error_mm=0.01)
+    rng = np.random.default_rng(seed)
+    near = ring[rng.integers(0, len(ring), 90)] + rng.uniform(-spread_mm, spread_mm, (90, 2))
+    expected = shapely.distance(shapely.points(near), shapely.LinearRing(ring))
+    assert np.abs(distances_to_ring(near, ring) - expected).max() <= 1e-12
+
+
+def test_ring_in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
+    ring = ring_points(Contour.circle(0, 0, 5), chord_error_mm=1e-4)
+    points = np.random.default_rng(3).uniform(-9, 9, (80, 2))
+    whole = distances_to_ring(points, ring)
+    monkeypatch.setattr(distances, "PAIRS_AT_ONCE", 100)
+    assert distances_to_ring(points, ring).tolist() == whole.tolist()
