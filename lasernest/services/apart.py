@@ -50,7 +50,7 @@ GRACE_S = 2.0
 START_S = 60.0
 _LOOK_EVERY_S = 0.02
 _REPORT_EVERY_S = 0.05
-_NICER = 5
+_NICER = 2
 """The window goes first when there is more to do than there are processors."""
 
 

@@ -93,6 +93,8 @@ class Hand:
         if name not in drawn:
             drawn[name] = self._panels[name].bounds_mm()
         x0, y0, x1, y1 = drawn[name]
+        if pose.turn_deg == 0.0 and not pose.mirrored:
+            return (x0 + pose.x_mm, y0 + pose.y_mm, x1 + pose.x_mm, y1 + pose.y_mm)
         (ax, ay), (bx, by) = pose.apply(x0, y0), pose.apply(x1, y1)
         return (min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
 

@@ -81,14 +81,10 @@ class EdgeScene(OutlinesScene):
         left, right = self._title
         self.show_files(files, left=left, right=right)
         for laid in self._laid:
-            laid.placed = [
-                placed_at(
-                    pictures.of(shaped.get(p.name, p)),
-                    laid.dx_mm,
-                    laid.dy_mm,
-                )
-                for p in laid.drawn.panels
-            ]
+            for i, drawn in enumerate(laid.drawn.panels):
+                panel = shaped.get(drawn.name, drawn)
+                if laid.placed[i].picture.panel is not panel:
+                    laid.placed[i] = placed_at(pictures.of(panel), laid.dx_mm, laid.dy_mm)
 
     def set_caption(self, left: str, right: str) -> None:
         """Say something else at the top of the board."""
