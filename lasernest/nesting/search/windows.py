@@ -40,6 +40,9 @@ WITHOUT_END = 200_000
 CHAIN_SHARE = 0.3
 """Of the budget, for the piece that is repeated."""
 
+ROUNDING = 1e-12
+"""Of a room's length."""
+
 
 def shorten(
     streams: Sequence[Stream],
@@ -265,7 +268,9 @@ class _Sweep:
         x0, y0, _, y1 = (float(value) for value in snapshot.rooms[0])
         left, right = max(left, x0), min(right, x0 + self.best.length)
         low, high = snapshot.places[:, 2], snapshot.places[:, 4]
-        inside = (low >= left) & (high <= right)
+        # What touches a wall of the room may lie outside it by a rounding.
+        slack = ROUNDING * self.best.length
+        inside = (low >= left - slack) & (high <= right + slack)
         before = ~inside & (low + high < left + right)
         beyond = ~inside & ~before
         # So far apart are the boxes of both sides: nearer they must not come.

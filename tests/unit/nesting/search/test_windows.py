@@ -27,11 +27,11 @@ KITE = shapely.Polygon([(0, 0), (1.3, -0.7), (2.1, 0.4), (0.9, 1.8)])
 STAR = shapely.Polygon([(0, 0), (2, 1), (4, 0), (3, 2), (4, 4), (2, 3), (0, 4), (1, 2)])
 
 
-def a_layout(counts: list[int]) -> tuple[Layout, Feasible]:
+def a_layout(counts: list[int], left: float = 0.0) -> tuple[Layout, Feasible]:
     stances = (Stance(0.0), Stance(90.0))
     model = build_model([Outline(shape, stances) for shape in (ELL, KITE, STAR)])
     assert model is not None
-    rooms = np.array([[0.0, 0.0, 4.0 * sum(counts), 9.0]])
+    rooms = np.array([[left, 0.0, left + 4.0 * sum(counts), 9.0]])
     layout = Layout(model, concatenated_kinds(counts), rooms, seed=3, tuning=Tuning())
     start = lay_boxes(layout, rooms)
     assert start is not None
@@ -110,6 +110,14 @@ def test_both_sides_of_a_window_never_come_nearer_than_their_boxes() -> None:
     room = places[window.beyond, 2].min() - max(0.0, places[left, 4].max(initial=0.0))
     width = float(window.rooms[0, 2] - window.rooms[0, 0])
     assert window.shortest == pytest.approx(width - room)
+
+
+def test_a_window_over_everything_holds_still_nothing() -> None:
+    # 0.1 cannot be written in binary: boxes that touch the walls lie a rounding beyond them.
+    layout, start = a_layout([40, 40, 20], left=0.1)
+    window = _Sweep(layout, start, 1, 2)._stretch(-1.0, 1e9)
+    assert start.snapshot.places[:, 2].min() != 0.1
+    assert len(window.movable) == 100
 
 
 def test_a_piece_is_repeated_and_what_is_left_over_laid_behind() -> None:
