@@ -6,11 +6,11 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QMimeData, QObject, QUrl, Signal
 
 from lasernest.errors import LasernestError
 from lasernest.gui.asking import Asking
-from lasernest.gui.desk import Desk
+from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
 from lasernest.gui.job_hold import Holder, JobHold, is_held_here
 from lasernest.gui.parts.notes import Answer, Note
 from lasernest.gui.parts.place import file_name, usual_folder
@@ -200,3 +200,14 @@ class Filing(QObject):
 def _at(holder: Holder) -> str:
     """Where the other window is, when it is on another machine."""
     return "" if holder.is_this_host else " " + tr("on {host}", host=holder.host)
+
+
+def readable(data: QMimeData) -> list[Path]:
+    """The files and folders of a drop that we can read."""
+    paths = [Path(url.toLocalFile()) for url in data.urls() if _is_file(url)]
+    known = (*DRAWING_SUFFIXES, SUFFIX)
+    return [p for p in paths if p.suffix.lower() in known or p.is_dir()]
+
+
+def _is_file(url: QUrl) -> bool:
+    return url.isLocalFile() and bool(url.toLocalFile())

@@ -10,7 +10,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
 from lasernest.gui.settings import Settings, save_settings
 
-TEXT_SCALES = (0.9, 1.0, 1.15, 1.3, 1.5)
+TEXT_SCALES = (0.9, 1.0, 1.15, 1.3, 1.5, 1.75, 2.0)
 
 
 def dress(settings: Settings) -> None:

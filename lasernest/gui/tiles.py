@@ -133,6 +133,8 @@ class StepTile(QAbstractButton):
         draw_sign(painter, spot, self._text.state)
 
         line = QRectF(area.left(), line.bottom() + gap, area.width(), heights[1])
+        if QFontMetricsF(large).horizontalAdvance(self._text.figure) > line.width():
+            large = head  # rather smaller than shortened
         painter.setFont(large)
         painter.setPen(theme.colour("quiet" if self._text.state is State.NOTHING else "ink"))
         painter.drawText(

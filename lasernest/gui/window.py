@@ -6,8 +6,15 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QMimeData, Qt, QTimer, QUrl, Signal
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QShortcut
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QKeySequence,
+    QResizeEvent,
+    QShortcut,
+)
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from lasernest.gui.asking import Asking
@@ -15,8 +22,8 @@ from lasernest.gui.board.frame import Board
 from lasernest.gui.board.strip import PlanStrip
 from lasernest.gui.command_search import CommandSearch
 from lasernest.gui.compare.page import ComparePage
-from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
-from lasernest.gui.filing import Filing
+from lasernest.gui.desk import Desk
+from lasernest.gui.filing import Filing, readable
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
@@ -42,6 +49,9 @@ from lasernest.gui.window_acts import window_acts
 from lasernest.gui.words import tr
 from lasernest.job import SUFFIX
 from lasernest.services.workbench import Workbench
+
+_ROOM_FOR_BOTH = 900
+"""From this width on, grown with the text, guide and settings leave the card beside them."""
 
 
 class Window(QWidget):
@@ -87,6 +97,9 @@ class Window(QWidget):
             for page in (self.outlines, self.joints, self.kerf, self.sheets, self.cut_file)
         }
         self.page: Page = self.outlines
+        for words in (*(page.first_words() for page in self.pages.values()), self.kerf.drawing):
+            if words is not None:
+                self.board.hold(words)
         self._came_from_compare = False
         self.picture_saver = PictureSaver(self.desk, self.asking)
         self.template_writer = TemplateWriter(self.desk, self.asking)
@@ -142,13 +155,14 @@ class Window(QWidget):
         status.cancel_pressed.connect(desk.cancel)
         lengths.changed.connect(self._refresh)
         theme.changed.connect(self._size_cards)
+        theme.changed.connect(self._show_cards)
         self.tiles.chosen.connect(self.go_to)
         self.board.canvas.pointer_moved.connect(self._show_pointer)
         self.outlines.open_wanted.connect(self.open_drawings)
         self.outlines.sample_wanted.connect(self.open_sample)
         self.outlines.tour_answered.connect(self.rounds.answer)
         self.outlines.recent.wanted.connect(lambda path: self.take_files([path]))
-        self.stage.currentChanged.connect(self._show_cards)
+        self.stage.currentChanged.connect(lambda _index: self._show_cards())
         self.compare.back_wanted.connect(lambda: self.go_to(Step.SHEETS))
         self.compare.picture_wanted.connect(self.picture_saver.ask)
         self.compare.path_wanted.connect(self._ask_comparison_path)
@@ -261,8 +275,15 @@ class Window(QWidget):
         else:
             self.go_to(self.page.step)
 
-    def _show_cards(self, _index: int) -> None:
-        self._cards.setVisible(self.stage.currentWidget() is not self.compare)
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        super().resizeEvent(event)
+        self._show_cards()
+
+    def _show_cards(self) -> None:
+        shown = self.stage.currentWidget()
+        # With large text a guide beside a card would have a few words in a line.
+        narrow = self.width() < theme.pixels(_ROOM_FOR_BOTH)
+        self._cards.setVisible(shown is self.board or (shown is not self.compare and not narrow))
 
     def play_cut(self) -> None:
         """Play the cut of the sheet that is shown, or pause; from other steps, go to Sheets."""
@@ -421,14 +442,3 @@ class Window(QWidget):
         self.filing.close()
         self.closed.emit()
         event.accept()
-
-
-def readable(data: QMimeData) -> list[Path]:
-    """The files and folders of a drop that we can read."""
-    paths = [Path(url.toLocalFile()) for url in data.urls() if _is_file(url)]
-    known = (*DRAWING_SUFFIXES, SUFFIX)
-    return [p for p in paths if p.suffix.lower() in known or p.is_dir()]
-
-
-def _is_file(url: QUrl) -> bool:
-    return url.isLocalFile() and bool(url.toLocalFile())

@@ -17,6 +17,7 @@ from pytestqt.qtbot import QtBot
 from lasernest.gui.look.palette import PALETTES, contrast
 from lasernest.gui.look.style import style_sheet
 from lasernest.gui.look.theme import Brightness, theme
+from lasernest.gui.parts.basics import Text, is_dressed_wrong
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from tests.gui.helpers import wait_for
@@ -182,9 +183,15 @@ def test_the_style_uses_no_colour_beside_the_palette() -> None:
         assert used - {"#window"} <= named
 
 
-@pytest.mark.parametrize("size", [QSize(1280, 800), QSize(920, 600)])
-def test_larger_text_stays_within_the_window(qtbot: QtBot, sample: Window, size: QSize) -> None:
-    theme.choose(text_scale=1.5 if size.width() > 1000 else 1.0)
+@pytest.mark.parametrize(
+    ("size", "scale"),
+    [(QSize(1280, 800), 1.5), (QSize(920, 600), 1.0), (QSize(1366, 768), 2.0)],
+)
+def test_larger_text_stays_within_the_window(
+    qtbot: QtBot, sample: Window, size: QSize, scale: float
+) -> None:
+    """WCAG 2.2, success criterion 1.4.4: text grows to 200 % without loss of content."""
+    theme.choose(text_scale=scale)
     sample.resize(size)
     for place in _places(sample):
         inside = sample.rect().adjusted(-1, -1, 1, 1)
@@ -193,3 +200,9 @@ def test_larger_text_stays_within_the_window(qtbot: QtBot, sample: Window, size:
             box = part.rect()
             box.translate(part.mapTo(sample, QPoint(0, 0)))
             assert inside.contains(box), place
+        wrong = [
+            text.text()
+            for text in sample.findChildren(Text)
+            if text.isVisible() and is_dressed_wrong(text, text.size_of_text)
+        ]
+        assert wrong == [], place

@@ -58,7 +58,7 @@ class Canvas(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(240, 200)
+        self.setMinimumSize(240, 140)
         self.view = View()
         self._scene = Scene()
         self._fit_wanted = True
@@ -133,7 +133,7 @@ class Canvas(QWidget):
 
     def drawing_area(self) -> QRectF:
         """The canvas without its rulers."""
-        side = rulers.RULER_PX
+        side = rulers.ruler_px()
         return QRectF(side, 0, self.width() - side, self.height() - side)
 
     @property

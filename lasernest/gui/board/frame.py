@@ -9,7 +9,14 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QSizePolicy, QStackedLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QScrollArea,
+    QSizePolicy,
+    QStackedLayout,
+    QStackedWidget,
+    QWidget,
+)
 
 from lasernest.gui.board.canvas import Canvas
 from lasernest.gui.board.legend import Legend, Sign
@@ -69,8 +76,8 @@ class Board(QWidget):
         foot.addWidget(self.legend, 1)
         column.addLayout(foot)
 
-        self._empty = QWidget()
-        self._empty_column = vertical(self._empty, gap=0)
+        self._empty = QStackedWidget()
+        self._words: dict[QWidget, QScrollArea] = {}
         self._stack = QStackedLayout(self)
         self._stack.setContentsMargins(4, 4, 4, 4)
         self._stack.addWidget(drawing)
@@ -105,15 +112,27 @@ class Board(QWidget):
         self._stack.setCurrentIndex(0)
         self._tell()
 
+    def hold(self, page: QWidget) -> None:
+        """Take in what `show_empty` will show, before anything about it is dressed.
+
+        A part that comes into a window later is polished anew and forgets how large its
+        text has become meanwhile.
+        """
+        if page not in self._words:
+            scroll = QScrollArea()
+            scroll.setWidgetResizable(True)
+            scroll.setFrameShape(QFrame.Shape.NoFrame)
+            scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            scroll.setWidget(page)
+            for part in (scroll, scroll.viewport(), page):
+                part.setAutoFillBackground(False)
+            self._words[page] = scroll
+            self._empty.addWidget(scroll)
+
     def show_empty(self, page: QWidget) -> None:
-        """Show a page's first words."""
-        if self._empty_column.indexOf(page) < 0:
-            while (item := self._empty_column.takeAt(0)) is not None:
-                widget = item.widget()
-                if widget is not None:
-                    widget.setParent(None)
-            self._empty_column.addWidget(page, 1)
-        page.show()
+        """Show a page's first words; they scroll where they are larger than the board."""
+        self.hold(page)
+        self._empty.setCurrentWidget(self._words[page])
         self._stack.setCurrentIndex(1)
 
     @property

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QMenu, QWidget
 
@@ -55,6 +55,10 @@ class KerfBoard(QWidget):
         self._hover: Spot | None = None
         self._to_px = View()
         theme.changed.connect(self.update)
+        theme.changed.connect(self.updateGeometry)
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(theme.pixels(520), theme.pixels(500))
 
     def show_view(self, view: TuningView | None, feels: dict[Spot, Feel]) -> None:
         """Show what is known, and the feels of the draft."""

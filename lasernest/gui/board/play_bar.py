@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QElapsedTimer, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QSlider, QStyle, QStyleOptionSlider, QWidget
 
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Elided, button, horizontal
+from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import tr
 from lasernest.units import format_time
@@ -15,6 +15,7 @@ from lasernest.units import format_time
 SPEEDS = (1, 4, 16, 64)
 _FRAME_MS = 33
 _MS = 1000
+_ONE_ROW = 500
 
 
 class Scrub(QSlider):
@@ -69,8 +70,12 @@ class PlayBar(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        row = horizontal(self, gap=8)
-        row.setContentsMargins(16, 2, 12, 2)
+        rows = vertical(self, gap=2)
+        rows.setContentsMargins(16, 2, 12, 2)
+        self._row, self._below = horizontal(gap=8), horizontal(gap=8)
+        rows.addLayout(self._row)
+        rows.addLayout(self._below)
+        self._is_narrow = False
         self.play_button = button(
             tr("Play the cut"),
             self.toggle,
@@ -93,11 +98,11 @@ class PlayBar(QWidget):
         )
         self.kerf_button.setCheckable(True)
         self.kerf_button.toggled.connect(self.kerf_toggled)
-        row.addWidget(self.play_button)
-        row.addWidget(self.scrub, 1)
-        row.addWidget(self.time)
-        row.addWidget(self.speed)
-        row.addWidget(self.kerf_button)
+        self._row.addWidget(self.play_button)
+        self._row.addWidget(self.scrub, 1)
+        self._row.addWidget(self.time)
+        self._row.addWidget(self.speed)
+        self._row.addWidget(self.kerf_button)
         self._timer = QTimer(self)
         self._timer.setInterval(_FRAME_MS)
         self._timer.timeout.connect(self._tick)
@@ -109,6 +114,16 @@ class PlayBar(QWidget):
         self._dress()
         self.forget()
         self.hide()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Time and slider get a row of their own where one row is too short for all."""
+        super().resizeEvent(event)
+        narrow = self.width() < theme.pixels(_ONE_ROW)
+        if narrow != self._is_narrow:
+            self._is_narrow = narrow
+            for at, part in enumerate((self.scrub, self.time)):
+                (self._below if narrow else self._row).insertWidget(at + (not narrow), part)
+            (self._below if narrow else self._row).setStretchFactor(self.scrub, 1)
 
     def _dress(self) -> None:
         self.speed.setFixedWidth(theme.pixels(84))

@@ -14,7 +14,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.units import MM_PER_INCH
 
-RULER_PX = 22
+_RULER_PX = 22
 _NUMBER_EVERY_PX = 76.0
 _TICK_EVERY_PX = 9.0
 
@@ -26,6 +26,11 @@ class Ticks:
     small: float
     large: float
     decimals: int
+
+
+def ruler_px() -> int:
+    """How wide a ruler is; it grows with the text."""
+    return max(_RULER_PX, theme.pixels(_RULER_PX))
 
 
 def ticks_for(px_per_unit: float) -> Ticks:
@@ -44,10 +49,11 @@ def draw_rulers(
 ) -> None:
     """Draw both rulers over the canvas, with a mark where the pointer is."""
     unit_mm = MM_PER_INCH if lengths.inches else 1.0
-    ticks = ticks_for(view.scale * unit_mm)
+    ticks = ticks_for(view.scale * unit_mm / max(1.0, theme.text_scale))
+    side = ruler_px()
     ground = theme.colour("board")
-    bottom = QRectF(canvas.left(), canvas.bottom() - RULER_PX, canvas.width(), RULER_PX)
-    left = QRectF(canvas.left(), canvas.top(), RULER_PX, canvas.height())
+    bottom = QRectF(canvas.left(), canvas.bottom() - side, canvas.width(), side)
+    left = QRectF(canvas.left(), canvas.top(), side, canvas.height())
     painter.fillRect(bottom, ground)
     painter.fillRect(left, ground)
     line = thin_pen(theme.colour("faint"))
@@ -73,13 +79,13 @@ def draw_rulers(
         if large:
             text = _number(value, ticks.decimals)
             width = metrics.horizontalAdvance(text) + 2
-            box = QRectF(x - width / 2, bottom.top() + 7, width, RULER_PX - 7)
+            box = QRectF(x - width / 2, bottom.top() + 7, width, side - 7)
             texts.append((box, text))
 
     upright: list[tuple[QRectF, str]] = []
     first = math.floor((view.y_px - bottom.top()) / view.scale / unit_mm / ticks.small)
     last = math.ceil((view.y_px - canvas.top()) / view.scale / unit_mm / ticks.small)
-    middle_x = left.left() + (RULER_PX - 7) / 2
+    middle_x = left.left() + (side - 7) / 2
     for i in range(first, last + 1):
         value = i * ticks.small
         y = round(view.y_px - value * unit_mm * view.scale)
@@ -91,7 +97,7 @@ def draw_rulers(
             text = _number(value, ticks.decimals)
             width = metrics.horizontalAdvance(text) + 2
             # Turned by a quarter, x runs up the canvas and y to its right.
-            box = QRectF(-y - width / 2, middle_x - (RULER_PX - 7) / 2, width, RULER_PX - 7)
+            box = QRectF(-y - width / 2, middle_x - (side - 7) / 2, width, side - 7)
             upright.append((box, text))
 
     painter.setPen(line)
@@ -104,10 +110,10 @@ def draw_rulers(
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
     painter.rotate(90.0)
 
-    painter.fillRect(QRectF(left.left(), bottom.top(), RULER_PX, RULER_PX), ground)
+    painter.fillRect(QRectF(left.left(), bottom.top(), side, side), ground)
     painter.setPen(theme.colour("quiet"))
     painter.drawText(
-        QRectF(left.left(), bottom.top(), RULER_PX, RULER_PX),
+        QRectF(left.left(), bottom.top(), side, side),
         Qt.AlignmentFlag.AlignCenter,
         lengths.unit,
     )

@@ -30,6 +30,7 @@ from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 
 _MOST_RATE = 100_000.0
+_PLANS_HIGH, _TABLE_HIGH = 190, 250
 
 
 class ComparePage(QWidget):
@@ -46,16 +47,28 @@ class ComparePage(QWidget):
         self.desk = desk
         self.comparer = Comparer(desk)
         self._count = 0
-        outer = vertical(self, gap=12)
-        outer.addWidget(self._build_plans(), 5)
-        below = horizontal(gap=12)
+        # With large text the page is higher than the window, and scrolls as a whole.
+        scroll, inner = _scrolled()
+        inner.setContentsMargins(0, 0, 0, 0)
+        inner.setSpacing(12)
+        vertical(self, gap=0).addWidget(scroll)
+        self._plans = self._build_plans()
+        self._below = QWidget()
+        below = horizontal(self._below, gap=12)
         below.addWidget(self._build_table(), 5)
         below.addWidget(self._build_side(), 4)
-        outer.addLayout(below, 6)
+        inner.addWidget(self._plans, 5)
+        inner.addWidget(self._below, 6)
+        theme.changed.connect(self._size)
+        self._size()
         self.comparer.changed.connect(self._news)
         desk.troubles_changed.connect(self._news)
         # A slot with no argument drops the task; unlike a lambda it goes with the page.
         desk.tasks.ended.connect(self._news)
+
+    def _size(self) -> None:
+        self._plans.setMinimumHeight(theme.pixels(_PLANS_HIGH))
+        self._below.setMinimumHeight(theme.pixels(_TABLE_HIGH))
 
     def _build_plans(self) -> QWidget:
         ground = _Ground()
@@ -79,6 +92,7 @@ class ComparePage(QWidget):
         frame = QFrame()
         frame.setProperty("kind", "card")
         scroll, column = _scrolled()
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         vertical(frame, gap=0, margin=1).addWidget(scroll)
         self.table = FigureTable()
         column.addWidget(self.table)

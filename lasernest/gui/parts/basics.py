@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QEvent, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtWidgets import (
     QFrame,
@@ -18,6 +18,15 @@ from PySide6.QtWidgets import (
 
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.look.theme import TextSize, theme
+
+
+def is_dressed_wrong(widget: QWidget, size: TextSize = TextSize.BODY) -> bool:
+    """Whether a part has lost the size of its text.
+
+    Parts that are hidden when the size changes are dressed then, but the style sheet
+    dresses them once more when they are first shown, with the font they were made with.
+    """
+    return widget.font().pixelSize() != theme.pixels(size.value)
 
 
 class Text(QLabel):
@@ -34,7 +43,7 @@ class Text(QLabel):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(text, parent)
-        self._size, self._strong = size, strong
+        self.size_of_text, self._strong = size, strong
         self.setWordWrap(wrap)
         self.setTextFormat(Qt.TextFormat.PlainText)
         if kind:
@@ -47,7 +56,12 @@ class Text(QLabel):
         theme.changed.connect(self._dress)
 
     def _dress(self) -> None:
-        self.setFont(theme.font(self._size, strong=self._strong))
+        self.setFont(theme.font(self.size_of_text, strong=self._strong))
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self, self.size_of_text):
+            self._dress()
 
     def set_kind(self, kind: str) -> None:
         """Change the colour by meaning."""
@@ -86,6 +100,11 @@ class Elided(QWidget):
 
     def text(self) -> str:
         return self._text
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self, self._size):
+            self._dress()
 
     def set_text(self, text: str, colour: str | None = None) -> None:
         """Show another text, perhaps in another colour of the palette."""
@@ -130,6 +149,11 @@ class Button(QPushButton):
 
     def _dress(self) -> None:
         self.setFont(theme.font(strong=self._kind == "main"))
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
+            self._dress()
 
 
 def button(

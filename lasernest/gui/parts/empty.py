@@ -62,8 +62,14 @@ class EmptyPage(QWidget):
         theme.changed.connect(self._size)
         self._size()
 
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(theme.pixels(_COLUMN) // 2, super().minimumSizeHint().height())
+
+    def resizeEvent(self, event: object) -> None:  # noqa: N802 - Qt's name
+        self._size()
+
     def _size(self) -> None:
-        width = theme.pixels(_COLUMN)
+        width = min(theme.pixels(_COLUMN), max(self.width() - 32, theme.pixels(_COLUMN) // 2))
         self._inner.setFixedWidth(width)
         # Centred in its column, a text is not asked how high it is at this width.
         for text in self._inner.findChildren(Text):

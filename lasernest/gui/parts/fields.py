@@ -11,7 +11,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import QPoint, QPointF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QLineEdit, QToolTip, QWidget
 
@@ -19,6 +19,7 @@ from lasernest.errors import LasernestError
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import draw_chevron
 from lasernest.gui.look.theme import theme
+from lasernest.gui.parts.basics import is_dressed_wrong
 from lasernest.gui.words import tr
 
 _UNIT_APART = re.compile(r'\s+(?=(?:mm|cm|in|ft)\b|")')
@@ -37,6 +38,11 @@ class Field(QLineEdit):
 
     def _dress(self) -> None:
         self.setFont(theme.font())
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
+            self._dress()
 
     def _commit(self) -> None:
         raise NotImplementedError
@@ -356,6 +362,11 @@ class ChoiceField(QComboBox):
     def _dress(self) -> None:
         self.setFont(theme.font())
         self.update()
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
+            self._dress()
 
     def offer(self, choices: Sequence[tuple[str, Any]], chosen: Any) -> None:
         """Show these choices; nothing is emitted."""
