@@ -7,6 +7,17 @@ from typing import Annotated
 
 import typer
 
+from lasernest.cli.cut_options import (
+    MachineName,
+    Marks,
+    Names,
+    Origin,
+    Tabs,
+    TabsBelow,
+    TabsCount,
+    chosen_machine,
+    cut_choices,
+)
 from lasernest.cli.output import AsJson, emit_json, length_mm, say, watched
 
 
@@ -21,10 +32,22 @@ def proof(
     against: Annotated[
         Path | None, typer.Option(help="The job or drawing whose panels the files should leave.")
     ] = None,
+    machine: MachineName = None,
+    origin: Origin = None,
+    marks: Marks = None,
+    tabs: Tabs = None,
+    tabs_below: TabsBelow = None,
+    tabs_count: TabsCount = None,
+    names: Names = None,
     as_json: AsJson = False,
 ) -> None:
-    """Sweep the beam along cut files and look at what is left."""
+    """Sweep the beam along cut files and look at what is left.
+
+    Give the machine, marks, tabs and names that the files were written with; those that
+    the job of --against keeps need not be given again. Lead-ins are seen as they are.
+    """
     from lasernest.cli.sheet import proof_json, proof_sentence
+    from lasernest.domain.cutting import CutChoices
     from lasernest.domain.stock import Kerf
     from lasernest.services.main_job import read_inputs
     from lasernest.services.proving import prove_files
@@ -32,7 +55,25 @@ def proof(
     width = Kerf.same(length_mm("--kerf", kerf))
     with watched() as control:
         job = read_inputs([against], control=control) if against else None
-        result = prove_files(cut_files, width, against=job, control=control)
+        choices = cut_choices(
+            job.cutting if job is not None else CutChoices(),
+            order=None,
+            lead_in=None,
+            tabs=tabs,
+            tabs_below=tabs_below,
+            tabs_count=tabs_count,
+            names=names,
+        )
+        kept = job.setup.machine_name if job is not None else None
+        cut_on = chosen_machine(machine or kept, origin, marks)
+        result = prove_files(
+            cut_files,
+            width,
+            against=job,
+            control=control,
+            profile=None if cut_on is None else cut_on.profile,
+            choices=choices,
+        )
     if as_json:
         emit_json(proof_json(result))
     else:

@@ -337,8 +337,7 @@ def prove_against(
     Raises:
         LasernestError: the file cannot be read.
     """
-    x, y = profile.origin.offset_mm(sheet.width_mm, sheet.height_mm)
-    back = Pose() if _is_svg(file) else Pose(-x, -y)
+    back = back_on_sheet(file, profile, sheet.width_mm, sheet.height_mm)
     lines = read_cut_file(file, profile=profile, control=control)
     return prove_sheet(
         [(kind, contour.posed(back)) for kind, contour in lines],
@@ -349,6 +348,14 @@ def prove_against(
         kerf=kerf,
         tabs=tabs,
     )
+
+
+def back_on_sheet(file: Path, profile: MachineProfile, width_mm: float, height_mm: float) -> Pose:
+    """From the coordinates of a cut file to those of the sheet, whose lower left is 0, 0."""
+    if _is_svg(file):
+        return Pose()
+    x, y = profile.origin.offset_mm(width_mm, height_mm)
+    return Pose(-x, -y)
 
 
 def read_cut_file(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -12,9 +13,12 @@ import shapely
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
 from lasernest.domain.cutting import (
+    CutChoices,
     CutPath,
+    HoldingTabs,
     JointProof,
     MachineProfile,
+    MarkUse,
     PanelProof,
     PathKind,
     Proof,
@@ -30,8 +34,10 @@ from lasernest.kerf.leftovers import CHORD_ERROR_MM, Piece, leftovers
 from lasernest.kerf.line_checks import line_problems
 from lasernest.kerf.proof import TOLERANCE_MM, ProvedSheet, prove_sheet
 from lasernest.kerf.recognise import Recogniser
-from lasernest.services.cutting import cut_lines
+from lasernest.kerf.tabs import bridged, tab_notes
+from lasernest.services.cutting import back_on_sheet, cut_lines, with_mark_use
 from lasernest.services.joining import join_job
+from lasernest.services.lettered import lettered
 from lasernest.units import LengthUnit
 
 
@@ -48,6 +54,8 @@ class ProvedFile:
     proved: ProvedSheet
 
 
+CORNER_MM = 0.01
+"""How far the sheet's corner may be from the machine's zero: what files are rounded to."""
 RIM_MM = 10.0
 """Sheet taken to lie around the cut lines of a file that shows no sheet."""
 
@@ -90,11 +98,13 @@ def read_and_prove(
     profile: MachineProfile | None = None,
     tolerance_mm: float = TOLERANCE_MM,
     needs: dict[str, int] | None = None,
+    tabs: HoldingTabs | None = None,
 ) -> ProvedFile:
     """As `prove_file`, with what was found in the file.
 
     Of panels alike in all, the one is meant that lacks most by `needs`, which is
-    counted down.
+    counted down. Where a profile is given and the file shows its sheet, the sheet's
+    corner must lie at the machine's zero.
     """
     styles = profile if profile is not None else MachineProfile()
     drawing = read_drawing(cut_file, control=control, unit=LengthUnit.MM)
@@ -112,24 +122,59 @@ def read_and_prove(
         if stroke.path.closed
         and (stroke.layer == styles.sheet.layer or stroke.colour == styles.sheet.hex)
     ]
-    outline = max(borders, key=lambda c: c.area_mm2, default=None) or _around(paths)
+    border = max(borders, key=lambda c: c.area_mm2, default=None)
+    outline = border or _around(paths)
+    misplaced: tuple[str, ...] = ()
+    if border is not None and profile is not None:
+        x0, y0, x1, y1 = border.bounds_mm()
+        back = back_on_sheet(cut_file, styles, x1 - x0, y1 - y0)
+        paths = [(kind, contour.posed(back)) for kind, contour in paths]
+        outline = border.posed(back)
+        misplaced = _misplaced(outline, styles)
     sheet = ring_polygon(outline, chord_error_mm=CHORD_ERROR_MM)
     control.check()
-    cuts = [contour for kind, contour in paths if kind.is_cut]
-    left = leftovers(cuts, sheet, kerf)
-    parts = _outlined(left.pieces, [c for kind, c in paths if kind is PathKind.CUT_OUTER])
     found = tuple(CutPath(kind, contour) for kind, contour in paths)
+    cuts = [contour for kind, contour in paths if kind.is_cut]
+    outers = [contour for kind, contour in paths if kind is PathKind.CUT_OUTER]
+    tab_problems: list[str] = []
+    if tabs is not None:
+        outers, _ = bridged(outers, tabs, kerf)
+        cuts, bridges = bridged(cuts, tabs, kerf)
+        _, tab_problems = tab_notes(bridges, (), tabs, tolerance_mm)
+    left = leftovers(cuts, sheet, kerf)
+    parts = _outlined(left.pieces, outers)
     if panels is None:
-        seen = _seen(parts, line_problems(cuts, left.touching, sheet, kerf), tolerance_mm)
-        return ProvedFile(outline, found, (), seen)
+        problems = [*line_problems(cuts, left.touching, sheet, kerf), *tab_problems, *misplaced]
+        return ProvedFile(outline, found, (), _seen(parts, problems, tolerance_mm))
     placements, proved = _against(
-        paths, outline, parts, panels, kerf, tolerance_mm, needs if needs is not None else {}
+        paths, outline, parts, panels, kerf, tolerance_mm, needs if needs is not None else {}, tabs
     )
+    if misplaced:
+        proof = proved.proof
+        proof = replace(proof, passed=False, problems=(*misplaced, *proof.problems))
+        proved = replace(proved, proof=proof)
     return ProvedFile(outline, found, placements, proved)
 
 
+def _misplaced(outline: Contour, profile: MachineProfile) -> tuple[str, ...]:
+    """A sentence where the sheet, in its own coordinates, does not begin at 0, 0."""
+    x, y, _, _ = outline.bounds_mm()
+    if math.hypot(x, y) <= CORNER_MM:
+        return ()
+    return (
+        f"The {profile.origin.value} corner of the sheet lies at {x:.2f}, {y:.2f} mm, not at the "
+        "machine's zero: the file was written for another corner.",
+    )
+
+
 def prove_files(
-    cut_files: Sequence[Path], kerf: Kerf, *, control: Control, against: Job | None = None
+    cut_files: Sequence[Path],
+    kerf: Kerf,
+    *,
+    control: Control,
+    against: Job | None = None,
+    profile: MachineProfile | None = None,
+    choices: CutChoices | None = None,
 ) -> Proof:
     """Prove all cut files of a job together.
 
@@ -138,16 +183,32 @@ def prove_files(
         kerf: full width of the beam.
         control: progress and Cancel.
         against: the job whose panels they should leave, joints applied.
+        profile: of the machine they were written for: layers, colours, where its zero
+            lies, what became of marks.
+        choices: how they were to be cut: holding tabs, engraved names.
 
     Raises:
         LasernestError: a file cannot be read, or holds nothing to cut.
     """
-    panels = join_job(against).panels if against is not None else None
+    chosen = choices if choices is not None else CutChoices()
+    panels = None
+    if against is not None:
+        panels, _ = lettered(join_job(against).panels, chosen.names)
+        use = profile.marks if profile is not None else MarkUse.KEEP
+        panels = tuple(with_mark_use(panel, use) for panel in panels)
     needs = needs_of(against) if against is not None else None
     proofs = []
     for number, cut_file in enumerate(cut_files):
         control.report(number, len(cut_files), f"Proving {cut_file.name}")
-        read = read_and_prove(cut_file, kerf, control=control, panels=panels, needs=needs)
+        read = read_and_prove(
+            cut_file,
+            kerf,
+            control=control,
+            panels=panels,
+            profile=profile,
+            needs=needs,
+            tabs=chosen.tabs,
+        )
         proofs.append(read.proved.proof)
     whole = combined_proof(proofs)
     if against is None:
@@ -243,6 +304,7 @@ def _against(
     kerf: Kerf,
     tolerance_mm: float,
     needs: dict[str, int],
+    tabs: HoldingTabs | None,
 ) -> tuple[tuple[Placement, ...], ProvedSheet]:
     recogniser = Recogniser(panels)
     marks = [(kind, contour) for kind, contour in paths if not kind.is_cut]
@@ -271,6 +333,7 @@ def _against(
         outline=outline,
         expected=expected,
         kerf=kerf,
+        tabs=tabs,
         tolerance_mm=tolerance_mm,
     )
     if not strange:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import math
 import xml.etree.ElementTree as ET
 from pathlib import Path
+from typing import Any
 
 import ezdxf
 import pypdf
@@ -128,3 +130,34 @@ def test_a_template_is_tiled_over_the_paper(lasernest, draw, tmp_path: Path) -> 
     assert lasernest("template", plate, "--out", "l.pdf", "--sheet", 1).err.strip() == (
         "--sheet 1: the job has no plan. Leave --sheet out, or arrange the job first."
     )
+
+
+@pytest.mark.parametrize("corner", ["lower-right", "upper-left"])
+def test_what_sheet_wrote_proof_proves_with_the_same_options(
+    lasernest, washers: Path, tmp_path: Path, corner: str
+) -> None:
+    options = ("--origin", corner, "--tabs", "0.5", "--tabs-below", "25", "--marks", "all-engraved")
+    written = lasernest(
+        "sheet", washers, *_WORDS, *options, "--lead-in", "1.5", "--out", "cut.dxf", "--json"
+    ).json
+    assert written["proof"]["passed"]
+
+    def prove(*words: str, fails: bool = False) -> dict[str, Any]:
+        against = ("--kerf", "0.2", "--against", washers, "--json")
+        done = lasernest("proof", tmp_path / "cut.dxf", *against, *words)
+        assert done.code == int(fails), done.err
+        found: dict[str, Any] = json.loads(done.out)
+        return found
+
+    proof = prove(*options)
+    assert (proof["passed"], proof["panels_found"]) == (True, 3)
+    wrong = prove(*options[2:], "--origin", "lower-left", fails=True)
+    assert "was written for another corner" in wrong["problems"][0]
+    document = ezdxf.readfile(tmp_path / "cut.dxf")
+    hole = document.modelspace().query("*[layer=='CUT-INNER']")[0]
+    hole.translate(0.05, 0.0, 0.0)
+    document.saveas(tmp_path / "cut.dxf")
+    assert prove(*options, fails=True)["max_deviation_mm"] == pytest.approx(0.05, abs=0.003)
+    document.modelspace().delete_entity(hole)
+    document.saveas(tmp_path / "cut.dxf")
+    assert not prove(*options, fails=True)["passed"]

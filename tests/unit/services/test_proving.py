@@ -2,19 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from lasernest.domain.contours import Contour, Pose, Vertex
 from lasernest.domain.control import QuietControl
-from lasernest.domain.cutting import CutPath, PathKind, SheetCut
+from lasernest.domain.cutting import (
+    Corner,
+    CutChoices,
+    CutPath,
+    HoldingTabs,
+    LayerStyle,
+    MachineProfile,
+    PathKind,
+    Proof,
+    SheetCut,
+)
 from lasernest.domain.panels import Mark, Panel
+from lasernest.domain.plan import Placement, Sheet, SheetPlan
 from lasernest.domain.stock import Kerf
 from lasernest.errors import UnreadableFileError
 from lasernest.exchange.writers.dxf import write_cut_dxf
 from lasernest.job import Job, JobPanel
 from lasernest.kerf.proof import ProvedSheet
+from lasernest.services.cutting import sheet_cut, write_cut_file
 from lasernest.services.proving import prove_file, prove_files
 from tests.cut_kit import QUARTER, finger_panel, front, plate, posed_sheet
 
@@ -113,3 +127,98 @@ def test_a_panel_of_the_job_that_is_not_in_the_files_is_lost(tmp_path: Path) -> 
     assert not short.passed
     assert short.problems == ("disc is lost: 2 of 3 copies are in the file.",)
     assert short.panels_expected == short.panels_found + 1
+
+
+SMALL = Panel.of("small", Contour.rectangle(0, 0, 30, 9), [Contour.circle(15, 4.5, 2)])
+TABS = HoldingTabs(0.4, 12.0, 2)
+STANDING = [
+    Placement("front", 1, Pose(10, 10)),
+    Placement("crank", 1, Pose(120, 20)),
+    Placement("small", 1, Pose(10, 100)),
+    Placement("small", 2, Pose(60, 130, 90)),
+]
+BY_NAME = {panel.name: panel for panel in (front(), CRANK, SMALL)}
+
+
+def written(
+    tmp_path: Path, corner: Corner, choices: CutChoices, change: Callable[[SheetCut], SheetCut]
+) -> Callable[..., Proof]:
+    """A file for a machine with its own layers; what comes back proves it."""
+    profile = MachineProfile(
+        origin=corner,
+        inner=LayerStyle("HOLES", 1, "#aa0000"),
+        outer=LayerStyle("RIM", 2, "#00aa00"),
+    )
+    plan = SheetPlan(Sheet(250, 180, 5.0), tuple(STANDING))
+    cut = change(sheet_cut(plan, BY_NAME, KERF, choices))
+    write_cut_file(cut, tmp_path / "cut.dxf", profile=profile)
+    job = Job("all", tuple(JobPanel(p, 2 if p is SMALL else 1) for p in BY_NAME.values()))
+
+    def prove(at: Corner = corner, with_choices: CutChoices = choices) -> Proof:
+        return prove_files(
+            [tmp_path / "cut.dxf"],
+            KERF,
+            control=QuietControl(),
+            against=job,
+            profile=replace(profile, origin=at),
+            choices=with_choices,
+        )
+
+    return prove
+
+
+def as_it_is(cut: SheetCut) -> SheetCut:
+    return cut
+
+
+def with_first_hole(cut: SheetCut, *instead: Pose) -> SheetCut:
+    """The first inner cut moved, or gone."""
+    hole = next(p for p in cut.paths if p.kind is PathKind.CUT_INNER)
+    moved = [replace(hole, path=hole.path.posed(pose)) for pose in instead]
+    return replace(cut, paths=tuple(q for p in cut.paths for q in (moved if p is hole else [p])))
+
+
+@pytest.mark.parametrize(
+    ("corner", "choices"),
+    [
+        (Corner.UPPER_LEFT, CutChoices()),
+        (Corner.LOWER_RIGHT, CutChoices(lead_mm=1.5)),
+        *((corner, CutChoices(lead_mm=1.5, tabs=TABS)) for corner in Corner),
+    ],
+)
+def test_files_of_any_machine_are_proved_and_what_is_wrong_in_them_is_seen(
+    tmp_path: Path, corner: Corner, choices: CutChoices
+) -> None:
+    proof = written(tmp_path, corner, choices, as_it_is)()
+    assert proof.problems == ()
+    assert proof.passed
+    assert (proof.panels_found, proof.panels_expected) == (4, 4)
+    assert proof.max_deviation_mm <= 0.003
+    moved = written(tmp_path, corner, choices, lambda c: with_first_hole(c, Pose(0.05, 0)))()
+    assert not moved.passed
+    # Not more than it was moved by, and seen as what it is.
+    assert moved.max_deviation_mm == pytest.approx(0.05, abs=0.002)
+    gone = written(tmp_path, corner, choices, with_first_hole)()
+    assert not gone.passed
+
+
+@pytest.mark.parametrize("corner", list(Corner))
+def test_the_wrong_corner_is_told(tmp_path: Path, corner: Corner) -> None:
+    prove = written(tmp_path, corner, CutChoices(), as_it_is)
+    for other in Corner:
+        proof = prove(other)
+        assert proof.passed is (other is corner)
+        if other is not corner:
+            assert f"The {other.value} corner of the sheet lies at" in proof.problems[0]
+            assert "was written for another corner" in proof.problems[0]
+
+
+def test_tabs_that_nobody_told_of_leave_panels_in_the_sheet(tmp_path: Path) -> None:
+    prove = written(tmp_path, Corner.LOWER_LEFT, CutChoices(tabs=TABS), as_it_is)
+    assert prove().passed
+    proof = prove(with_choices=CutChoices())
+    assert not proof.passed
+    assert proof.problems[0] == "small is lost: 0 of 2 copies are in the file."
+    wider = prove(with_choices=CutChoices(tabs=replace(TABS, width_mm=0.5)))
+    assert not wider.passed
+    assert any("is 0.40 mm wide where 0.50 mm is wanted" in text for text in wider.problems)
