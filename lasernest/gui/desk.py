@@ -21,6 +21,7 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
 from lasernest.errors import LasernestError, UsageError
+from lasernest.gui.board.shapes import pictures
 from lasernest.gui.happened import Trouble, Written
 from lasernest.gui.lengths import lengths
 from lasernest.gui.plan_figures import PlanFigures
@@ -276,6 +277,8 @@ class Desk(QObject):
                 try:
                     bring = partial(bring_in, path, shop=shop, with_strokes=False)
                     read = helpers.do(bring, control=control)
+                    for panel in read.outlines.panels:
+                        pictures.of(panel)  # so that the window need not when it shows them
                     found.append((path, AddDrawing(read.outlines, read.digest, read.choices)))
                 except LasernestError as error:
                     found.append((path, error))
@@ -343,7 +346,7 @@ class Desk(QObject):
 
             writing = partial(write_and_prove, job, plan, path, machine=self.workbench.machine())
             files, proof = helpers.do(writing, control=control)
-            return Written(plan, path, files, proof, job.cutting)
+            return Written.of(plan, path, files, proof, job.cutting)
 
         self.tasks.run(
             "write",

@@ -50,3 +50,20 @@ class Written:
     """Of all of them together, with their joints."""
     cutting: CutChoices
     """How they are cut."""
+    cut_length_mm: float
+    """Of all of them."""
+    pierces: int
+
+    @classmethod
+    def of(
+        cls,
+        plan: Plan,
+        target: Path,
+        files: tuple[WrittenSheet, ...],
+        proof: Proof,
+        cutting: CutChoices,
+    ) -> Written:
+        """With the figures that take long to work out for a thousand panels."""
+        length_mm = sum(entry.cut.cut_length_mm for entry in files)
+        pierces = sum(entry.cut.pierces for entry in files)
+        return cls(plan, target, files, proof, cutting, length_mm, pierces)

@@ -113,7 +113,8 @@ class WatchedTask(QObject):
                     self.failed.emit(value)
                 else:
                     self.cancelled.emit()
-            self.ended.emit()
+            # What the end brings is shown in one stretch, that it has ended in another.
+            QTimer.singleShot(0, self, self.ended.emit)
 
     # --- worker thread: what `services.tasks.TaskListener` asks for --------------------
 

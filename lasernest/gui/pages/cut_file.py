@@ -223,8 +223,8 @@ class CutFilePage(Page):
             kind="" if found == expected else "bad",
         )
         self.deviation.set_value(lengths.text(proof.max_deviation_mm, 4))
-        self.length.set_value(lengths.path(sum(e.cut.cut_length_mm for e in entries)))
-        self.pierces.set_value(str(sum(e.cut.pierces for e in entries)))
+        self.length.set_value(lengths.path(written.cut_length_mm))
+        self.pierces.set_value(str(written.pierces))
         self.time.set_value(format_time(sum(e.time_s for e in entries)))
 
     def _show_scene(self, entries: Sequence[WrittenSheet]) -> None:
