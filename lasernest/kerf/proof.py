@@ -38,6 +38,8 @@ from lasernest.kerf.tabs import Bridge, bridged, tab_notes
 from lasernest.units import format_mm
 
 TOLERANCE_MM = 0.005
+LONGEST_MITRE = 4.0
+"""Where a path runs past a sharp corner, in half kerfs; longer points are cut off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -260,11 +262,17 @@ def _within(spots: Sequence[shapely.Point], areas: Sequence[shapely.Polygon]) ->
 def _pockets(panels: Sequence[Panel], kerf_mm: float) -> list[shapely.Polygon]:
     """Hollows of outlines with a mouth so narrow that the beam's ways in and out meet there.
 
-    What is in such a hollow comes loose, such as the core of the round end of a slit.
+    What is in such a hollow comes loose, such as the core of the round end of a slit. At
+    sharp corners of the mouth the beam runs on past them, as far as mitres reach.
     """
     outlines = all_points([panel.outer for panel in panels], chord_error_mm=CHORD_ERROR_MM)
     reach_mm = kerf_mm + TOLERANCE_MM
-    grown = shapely.buffer([shapely.Polygon(points) for points in outlines], reach_mm)
+    grown = shapely.buffer(
+        [shapely.Polygon(points) for points in outlines],
+        reach_mm,
+        join_style="mitre",
+        mitre_limit=LONGEST_MITRE,
+    )
     return [shapely.Polygon(ring) for shape in grown for ring in shape.interiors]
 
 

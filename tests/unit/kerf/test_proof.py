@@ -12,6 +12,7 @@ from lasernest.domain.contours import Contour, Pose, Vertex
 from lasernest.domain.cutting import CutPath, PathKind, Proof
 from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.domain.stock import Kerf
+from lasernest.kerf.compensate import cut_paths
 from lasernest.kerf.proof import prove, prove_sheet
 from tests.cut_kit import finger_panel, front, lines_of, plate, posed_sheet
 
@@ -459,3 +460,18 @@ def test_sixty_panels_with_one_bad_copy() -> None:
     x0, y0, x1, y1 = expected[36][0].bounds_mm()
     assert x0 < x < x1
     assert y0 < y < y1
+
+
+def test_the_core_of_a_hollow_with_sharp_lips_is_waste() -> None:
+    # A mouth of 0.529 mm is wider than two kerfs, but the ways round its lips meet in it.
+    radius, deep = 0.4, 0.3
+    half = math.sqrt(radius**2 - deep**2)
+    bulge = -math.tan((math.pi - math.acos(deep / radius)) / 2)
+    corners = [Vertex(0, 0), Vertex(10, 0), Vertex(10, 10), Vertex(5 + half, 10, bulge)]
+    outline = Contour((*corners, Vertex(5 - half, 10), Vertex(0, 10)))
+    jar = Panel.of("jar", outline).posed(Pose(5, 5))
+    kerf = Kerf.same(0.15)
+    paths = [(path.kind, path.path) for path in cut_paths(jar, kerf)]
+    proof = prove(paths, width_mm=20, height_mm=20, expected=[(jar, 1)], kerf=kerf)
+    assert proof.problems == ()
+    assert proof.passed
