@@ -27,6 +27,7 @@ from lasernest.domain.drawing import Drawing, LineKind, LineUse, Outlines, Strok
 from lasernest.domain.findings import Finding
 from lasernest.domain.line_uses import LineUses
 from lasernest.domain.panels import Mark, MarkKind, Panel
+from lasernest.geometry import flaw_findings as flaws
 from lasernest.geometry import outline_findings as say
 from lasernest.geometry.chaining import JOINING_GAP_MM, Chain
 from lasernest.geometry.curves import CHORD_ERROR_MM
@@ -108,7 +109,7 @@ def outlines_of(
     if strays:
         findings.append(say.stray_finding([m.path.start for m in strays]))
     if not panels:
-        findings.append(say.no_panels_finding())
+        findings.append(flaws.no_panels_finding())
     return Outlines(
         drawing,
         tuple(_unique(panels)),
@@ -154,7 +155,7 @@ def _sorted_out(
             unseen.setdefault(stroke.layer, []).append(stroke.path)
         elif is_wanted:
             sorted_out[use].append(stroke)
-    findings = [say.huge_finding(huge, _LARGEST_MM)] if huge else []
+    findings = [flaws.huge_finding(huge, _LARGEST_MM)] if huge else []
     if unseen:
         counts = {
             name: (len(paths), len(nested([c.path for c in _rings_of(paths)]).outers))
@@ -278,7 +279,7 @@ class _Group:
         self._cancelled = [ring for ring in small if loops_mm2(ring) > SMALLEST_RING_MM2]
         empty = [ring.start for ring in small if ring not in self._cancelled]
         if empty:
-            self.findings.append(say.small_ring_finding(empty))
+            self.findings.append(flaws.small_ring_finding(empty))
         return [c for c, area_mm2 in sized if area_mm2 > SMALLEST_RING_MM2]
 
     def _find_crossings(self, nest: Nest) -> None:
@@ -288,13 +289,13 @@ class _Group:
             ("contours-cross", crossing),
         ):
             if found:
-                self.findings.append(say.crossing_finding(code, [c.at for c in found]))
+                self.findings.append(flaws.crossing_finding(code, [c.at for c in found]))
         kerf_mm = self._settings.kerf_mm
         webs = thin_webs(nest, kerf_mm, {(min(c.rings), max(c.rings)) for c in crossing})
         if webs:
             thinnest = min(webs, key=lambda web: web.width_mm)
             self.findings.append(
-                say.web_finding(len(webs), thinnest.at, thinnest.width_mm, kerf_mm)
+                flaws.web_finding(len(webs), thinnest.at, thinnest.width_mm, kerf_mm)
             )
 
     def _find_open(self, runs: tuple[Chain, ...], nest: Nest) -> list[Chain]:
@@ -302,7 +303,7 @@ class _Group:
         gaps = gaps_of_outlines(runs)
         for k, (at, gap_mm) in gaps.items():
             layer = self._strokes[runs[k].members[0]].layer
-            self.findings.append(say.gap_finding(at, gap_mm, layer))
+            self.findings.append(flaws.gap_finding(at, gap_mm, layer))
         others = [run for k, run in enumerate(runs) if k not in gaps]
         dividing = dividing_runs(others, nest, self._settings.joining_gap_mm)
         if dividing:
@@ -343,7 +344,7 @@ class _Group:
             if nest.depths[outers[k]] >= 2 and max(panel.size_mm) <= _SMALL_ISLAND_MM
         ]
         if islands:
-            self.findings.append(say.island_finding([n for n, _ in islands], islands[0][1]))
+            self.findings.append(flaws.island_finding([n for n, _ in islands], islands[0][1]))
         return panels
 
 

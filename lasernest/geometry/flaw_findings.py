@@ -1,0 +1,127 @@
+"""What is said about contours that cannot be cut as drawn, or hardly."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from lasernest.domain.contours import Point
+from lasernest.domain.findings import Finding, Severity, counted
+
+
+def gap_finding(at: Point, gap_mm: float, layer: str) -> Finding:
+    """An outline that does not close."""
+    return Finding(
+        Severity.ERROR,
+        "open-outline",
+        f"An outline has a gap of {gap_mm:.3g} mm; it is not cut.",
+        where_mm=at,
+        layer=layer,
+        todo=f"Close it in the drawing, or raise the joining gap above {gap_mm:.3g} mm.",
+    )
+
+
+def small_ring_finding(places: Sequence[Point]) -> Finding:
+    """Rings without area."""
+    return Finding(
+        Severity.WARNING,
+        "ring-too-small",
+        counted(
+            len(places),
+            "closed contour without any area to speak of was left out.",
+            "closed contours without any area to speak of were left out.",
+        ),
+        where_mm=places[0],
+        count=len(places),
+    )
+
+
+def island_finding(names: Sequence[str], at: Point) -> Finding:
+    """Small parts inside holes."""
+    shown = ", ".join(names[:6]) + (", ..." if len(names) > 6 else "")
+    return Finding(
+        Severity.NOTE,
+        "small-islands",
+        counted(
+            len(names),
+            "small piece inside a hole is",
+            "small pieces inside holes are",
+        )
+        + f" probably waste: {shown}.",
+        where_mm=at,
+        panel=names[0],
+        count=len(names),
+        todo="Set their quantity to 0 if they are not wanted.",
+    )
+
+
+def crossing_finding(code: str, places: Sequence[Point]) -> Finding:
+    """Contours that run over themselves or each other."""
+    if code == "self-crossing":
+        text = counted(
+            len(places),
+            "contour crosses or touches itself; it cannot be cut as drawn.",
+            "contours cross or touch themselves; they cannot be cut as drawn.",
+        )
+        return Finding(
+            Severity.ERROR,
+            code,
+            text,
+            where_mm=places[0],
+            count=len(places),
+            todo="Draw the contour so that it does not cross itself.",
+        )
+    return Finding(
+        Severity.WARNING,
+        code,
+        counted(
+            len(places),
+            "pair of contours crosses each other.",
+            "pairs of contours cross each other.",
+        ),
+        where_mm=places[0],
+        count=len(places),
+        todo="Join or move them in the drawing; what is cut there is no clean panel.",
+    )
+
+
+def web_finding(count: int, at: Point, width_mm: float, kerf_mm: float) -> Finding:
+    """Holes so near to each other or to the outline that nothing stays between them."""
+    return Finding(
+        Severity.WARNING,
+        "thin-web",
+        counted(
+            count,
+            f"web between two cuts is thinner than {kerf_mm:g} mm: {width_mm:.2f} mm.",
+            f"webs between two cuts are thinner than {kerf_mm:g} mm; the thinnest is "
+            f"{width_mm:.2f} mm.",
+        ),
+        where_mm=at,
+        count=count,
+        todo="Move the holes apart, or draw them as one; a web like that burns away.",
+    )
+
+
+def huge_finding(places: Sequence[Point], largest_mm: float) -> Finding:
+    """Lines longer than any sheet."""
+    return Finding(
+        Severity.ERROR,
+        "line-too-long",
+        counted(
+            len(places),
+            f"line is longer than {largest_mm / 1000:.0f} m and was left out.",
+            f"lines are longer than {largest_mm / 1000:.0f} m and were left out.",
+        ),
+        where_mm=places[0],
+        count=len(places),
+        todo="Check the unit of the drawing (--unit), or remove them in the drawing.",
+    )
+
+
+def no_panels_finding() -> Finding:
+    """Nothing to cut."""
+    return Finding(
+        Severity.ERROR,
+        "no-panels",
+        "There is no closed contour to cut in the drawing.",
+        todo="Check which layers cut, and close the outlines in the drawing.",
+    )
