@@ -27,7 +27,7 @@ from lasernest.gui.tuner import TuningView
 from lasernest.gui.words import tr
 
 Spot = tuple[Rung, int]
-_WORDS_PX = 250
+_WORDS_PX, _HOW_TO_PX = 250, 90
 _STEPS = (
     "Write the comb and cut it in this very sheet, on your machine, with your settings.",
     "Slide the strips of each frame together and measure the gap that is left. Measure the "
@@ -58,7 +58,7 @@ class KerfBoard(QWidget):
         theme.changed.connect(self.updateGeometry)
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(theme.pixels(520), theme.pixels(500))
+        return QSize(theme.pixels(520), theme.pixels(520))
 
     def show_view(self, view: TuningView | None, feels: dict[Spot, Feel]) -> None:
         """Show what is known, and the feels of the draft."""
@@ -133,7 +133,11 @@ class KerfBoard(QWidget):
         beside.setRight(area.right())
         used = self._draw_words(painter, beside)
         beside.setTop(used + 8)
-        draw_how_to(painter, beside, self._subject, self._places)
+        # Beside a low comb the words leave no room; then it may reach below the comb.
+        wanted = beside.top() + theme.pixels(_HOW_TO_PX)
+        beside.setBottom(max(beside.bottom(), min(area.bottom(), wanted)))
+        if beside.height() >= 2 * line:
+            draw_how_to(painter, beside, self._subject, self._places)
         painter.setTransform(self._to_px.transform())
         ink = Ink()
         ink.engrave = thin_pen(theme.colour("engrave"), 0.9)  # small letters, not dots
@@ -151,13 +155,14 @@ class KerfBoard(QWidget):
         for number, words in enumerate(_STEPS, start=1):
             font = theme.font()
             painter.setFont(font)
-            text = QRectF(place.left() + 26, y, place.width() - 26, 400)
+            side = theme.pixels(18)
+            text = QRectF(place.left() + side + 8, y, place.width() - side - 8, 4000)
             flags = int(Qt.TextFlag.TextWordWrap)
             used = painter.boundingRect(text, flags, tr(words))
             painter.setPen(theme.colour("ink"))
             painter.drawText(text, flags, tr(words))
             painter.setPen(QPen(theme.colour("accent"), 1.6))
-            chip = QRectF(place.left(), y, 18, 18)
+            chip = QRectF(place.left(), y, side, side)
             painter.drawEllipse(chip)
             painter.setFont(theme.font(TextSize.SMALL, strong=True))
             painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, str(number))

@@ -30,7 +30,7 @@ from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 
 _MOST_RATE = 100_000.0
-_PLANS_HIGH, _TABLE_HIGH = 190, 250
+_PLANS_HIGH, _TABLE_HIGH = 180, 320
 
 
 class ComparePage(QWidget):
