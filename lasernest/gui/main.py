@@ -22,6 +22,7 @@ from lasernest.gui.look.theme import theme
 from lasernest.gui.preferences import dress
 from lasernest.gui.settings import Settings, load_settings
 from lasernest.gui.window import Window
+from lasernest.job import Job
 from lasernest.memory import look_for_rings_seldom
 from lasernest.resources import resource
 from lasernest.services.apart import helpers
@@ -51,6 +52,7 @@ class Windows:
             window.move(self.open[-1].pos() + QPoint(_ASIDE, _ASIDE))
         self.open.append(window)
         window.another_wanted.connect(self.add)
+        window.job_wanted.connect(self.add_job)
         window.sample_wanted.connect(self.add_sample)
         window.closed.connect(lambda: self.open.remove(window))
         window.show()
@@ -60,6 +62,12 @@ class Windows:
         QTimer.singleShot(0, window, window.desk.open_shop)
         QTimer.singleShot(50, window, window.desk.warm_up)
         return window
+
+    def add_job(self, job: Job) -> None:
+        """Open another window with a job that was never saved, and arrange it."""
+        window = self.add()
+        window.desk.workbench.recover(job, None)
+        window.desk.arrange()
 
     def add_sample(self) -> None:
         """Open another window with the sample job."""

@@ -59,6 +59,8 @@ class Window(QWidget):
 
     another_wanted = Signal(object)
     """Open another window, with a job file (a `Path`) or empty (None)."""
+    job_wanted = Signal(object)
+    """Open another window with this `Job` and arrange it."""
     sample_wanted = Signal()
     """Open another window with the sample job."""
     closed = Signal()
@@ -176,6 +178,7 @@ class Window(QWidget):
         for page in self.pages.values():
             page.picture_wanted.connect(self.picture_saver.ask)
             page.template_wanted.connect(self.template_writer.ask)
+            page.job_wanted.connect(self.job_wanted)
         for place in (self.kerf.place, self.cut_file.place):
             place.folder_wanted.connect(self.show_folder)
         QShortcut(QKeySequence("F10"), self, self.menu_tile.open_menu)

@@ -117,6 +117,13 @@ def window_acts(window: Window) -> list[Act]:
         ),
         Act("cancel", job, tr("Cancel what runs"), desk.cancel, explain=tr("End it and drop it")),
         Act(
+            "recut",
+            job,
+            tr("Cut chosen panels again"),
+            window.sheets.recut_chosen,
+            explain=tr("Panels of a sheet that were spoiled, planned anew in a second window"),
+        ),
+        Act(
             "write",
             job,
             tr("Write cut file"),

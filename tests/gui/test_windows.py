@@ -15,8 +15,9 @@ from lasernest.gui.settings import Settings, load_settings
 from lasernest.gui.window import Window
 from lasernest.job import load_job
 from lasernest.services import autosave
+from lasernest.services.plan_commands import key_of
 from tests.gui.conftest import Answers
-from tests.gui.helpers import read, wait_for
+from tests.gui.helpers import arrange, read, wait_for
 
 
 @pytest.fixture
@@ -158,3 +159,33 @@ def test_a_folder_without_drawings_says_so(qtbot: QtBot, windows: Windows, tmp_p
     _drop(window, tmp_path / "empty")
     assert window.status.said() == "There is no DXF or SVG file in empty."
     assert window.desk.job.panels == ()
+
+
+def test_spoiled_panels_are_cut_again_in_a_window_of_their_own(
+    qtbot: QtBot, windows: Windows, sample_panels: Path
+) -> None:
+    first = _add(qtbot, windows)
+    first.settings.search_seconds = 0.0
+    read(qtbot, first, sample_panels / "clock-feet.svg")
+    arrange(qtbot, first)
+    first.sheets.recut_chosen()  # nothing is chosen yet
+    assert len(windows.open) == 1
+    assert first.status.said().startswith("no panel was chosen")
+    before = first.desk.job
+    assert before.plan is not None
+    spoiled = before.plan.sheets[0].placements[0]
+    keys = frozenset({key_of(spoiled)})
+    first.sheets.scene_of_sheet.choose(keys)
+    entries = {e.text: e for e in first.sheets._entries(keys)}
+    again = entries["Cut again…"].run
+    assert again is not None
+    again()
+    second = windows.open[1]
+    wait_for(qtbot, second, "arrange")
+    plan = second.desk.job.plan
+    assert plan is not None
+    placed = [p.panel_name for s in plan.sheets for p in s.placements]
+    assert placed == [spoiled.panel_name]
+    assert second.desk.job.name == f"{before.name} recut"
+    assert second.isWindowModified()
+    assert first.desk.job is before

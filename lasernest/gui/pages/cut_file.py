@@ -149,6 +149,8 @@ class CutFilePage(Page):
         if len(keys) == 1:
             play = partial(self.player.play_from, next(iter(keys)))
             entries.insert(0, Entry(tr("Play the cut from here"), play))
+        if keys:
+            entries.insert(0, self.recut_entry(keys))
         return entries
 
     def _entries(self) -> tuple[WrittenSheet, ...]:

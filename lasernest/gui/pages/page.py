@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Collection, Sequence
 from functools import partial
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QWidget
 
+from lasernest.errors import LasernestError
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.pictures import PictureSet, scene_picture
@@ -19,6 +21,7 @@ from lasernest.gui.parts.notes import Answer, Note
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import tr
+from lasernest.services.recutting import recut_job
 
 _GUIDE_PAGES = {
     Step.OUTLINES: "drawings",
@@ -35,6 +38,8 @@ class Page(QObject):
     step: Step
     picture_wanted = Signal(object)
     """The maker wants to save this `PictureSet`."""
+    job_wanted = Signal(object)
+    """The maker wants another window with this `Job`."""
     template_wanted = Signal(object)
     """The maker wants to write this `Template`."""
 
@@ -107,6 +112,19 @@ class Page(QObject):
             return tuple(Page.templates(self))
         text = tr("Sheet {n}", n=index + 1)
         return (Template(text, self.step, sheet_number=index + 1), *Page.templates(self))
+
+    def recut_entry(self, keys: Collection[tuple[str, int]]) -> Entry:
+        """Panels of the sheet that is shown, to be cut again."""
+        text = tr("Cut again…") if len(keys) == 1 else tr("Cut these {n} again…", n=len(keys))
+        names = [name for name, _copy in keys]
+        return Entry(text, partial(self.recut, names))
+
+    def recut(self, names: Sequence[str]) -> None:
+        """Cut panels again, in a window of their own; a name stands for each copy."""
+        try:
+            self.job_wanted.emit(recut_job(self.desk.job, Counter(names)))
+        except LasernestError as error:
+            self.desk.said.emit(error.sentence())
 
     def refresh(self) -> None:
         """Show the job as it is now."""

@@ -268,6 +268,8 @@ class SheetsPage(Page):
                 entries.append(Entry(tr("Play the cut from here"), play))
             else:
                 entries.append(Entry(tr("Play the cut"), self.player.toggle, "F5"))
+            if keys and self.desk.job.plan is not None:
+                entries.append(self.recut_entry(keys))
             entries += [PART, self.picture_entry(), self.template_entry()]
         return entries
 
@@ -384,6 +386,10 @@ class SheetsPage(Page):
         )
 
     # --- what the maker does -----------------------------------------------------------
+
+    def recut_chosen(self) -> None:
+        """Cut the chosen panels again, in a window of their own."""
+        self.recut([placement.panel_name for placement in self.hands.chosen()])
 
     def search_longer(self) -> None:
         """Go on from the plan there is, three times as long."""
