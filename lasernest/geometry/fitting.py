@@ -196,7 +196,12 @@ def _heads(spans: Spans, chord_error_mm: float) -> tuple[Spans, Fit, np.ndarray]
         off = np.maximum(best.off[goes_on] / may_mm, 0.2)
         ahead = reached * np.cbrt(0.9 / off) / (1.0 - reached)
         guess[goes_on] = np.where(ahead > 0.8, 1.0, ahead)
+        # A line that was laid over a cusp says nothing of what comes after it.
+        guess[goes_on[best.off[goes_on] == 0.0]] = 1.0
         good[goes_on], bad[goes_on], tries[goes_on] = 0.0, np.inf, 0
+        # Before a cusp ever shorter heads would be taken: what is left is at last one line.
+        last = goes_on[_hug(tails.at(~ended).control, chord_error_mm)]
+        guess[last], tries[last] = 1.0, _TRIES
         finished = np.zeros(n, dtype=bool)
         finished[rows[ended]] = True
         active = active[~finished[active]]

@@ -5,12 +5,15 @@ from __future__ import annotations
 import cmath
 import math
 import random
-from itertools import pairwise
+from itertools import pairwise, product
+from pathlib import Path
 
 import pytest
 import shapely
 
 from lasernest.domain.contours import Contour, Vertex
+from lasernest.domain.control import QuietControl
+from lasernest.exchange.registry import read_drawing
 from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import Curve, Draft, beziers, settled, spans_of, spline
 from lasernest.geometry.ellipses import ellipse_path
@@ -317,3 +320,28 @@ def test_many_contours_measure_what_each_one_does() -> None:
         assert many.boxes_mm[k] == pytest.approx(contour.bounds_mm(), abs=1e-9)
         assert many.lengths_mm[k] == pytest.approx(contour.length_mm, rel=1e-9)
         assert many.areas_mm2[k] == pytest.approx(contour.signed_area_mm2, abs=1e-7)
+
+
+def test_cusps_needles_and_curves_there_and_back_come_to_an_end_and_keep_the_chord_error() -> None:
+    """Every cubic from 0 with its other points among these, most of them degenerate."""
+    places = [0j, 1 + 0j, 5 + 0j, 5 + 3j, 1e-9 + 0j, -2 + 0j, 1e-4j]
+    controls = [[0j, *others] for others in product(places, repeat=3)]
+    paths = settled([[beziers(c[0], [c[1:]])] for c in controls], chord_error_mm=0.01)
+    for control, path in zip(controls, paths, strict=True):
+        points = [cubic(control, k / 40) for k in range(41)]
+        if contour_of(path, False) is None:
+            assert max(abs(p) for p in points) <= 0.01
+        else:
+            assert deviation(path, points) <= 0.0102
+
+
+def test_a_symbol_whose_path_runs_there_and_back_is_read(tmp_path: Path) -> None:
+    # As some drawing programs leave them: curves that end where they begin, on a line.
+    path = tmp_path / "screen.svg"
+    data = "M4 2h5c0 .317 0-.316 0 0v6H4s0 .044 0 0V2c0-.044 0 0 0 0z"
+    path.write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="16mm" height="16mm" '
+        f'viewBox="0 0 16 16"><path d="{data}"/></svg>'
+    )
+    (stroke,) = read_drawing(path, control=QuietControl()).strokes
+    assert stroke.path.area_mm2 == pytest.approx(30.0, abs=0.01)
