@@ -87,8 +87,9 @@ def test_what_lies_right_of_a_window_slides_as_a_whole() -> None:
             found = searched(window, number, 200_000)
             assert sweep.take(window.whole(found))
             after = sweep.best
-            slide = before.length - after.length
+            slide = float(window.rooms[0, 2] - found.snapshot.rooms[0, 2])
             assert slide > 0.0
+            assert before.length - after.length == pytest.approx(slide)
             moved = after.snapshot.places[:, :2] - before.snapshot.places[:, :2]
             assert len(window.movable) > 10
             assert moved[left] == pytest.approx(0.0, abs=1e-9)
