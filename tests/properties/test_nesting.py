@@ -6,6 +6,7 @@ import math
 import random
 
 import pytest
+import shapely
 
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.control import QuietControl
@@ -36,11 +37,15 @@ def random_panel(rng: random.Random, name: str) -> Panel:
         corners = [(0, 0), (size, 0), (size, 0.7 * size), (0, 0.7 * size)]
         vertices = [Vertex(x + a, y + b, c) for (a, b), c in zip(corners, bulges, strict=True)]
         return Panel.of(name, Contour(tuple(vertices)))
-    angles = sorted(rng.uniform(0, 2 * math.pi) for _ in range(rng.randrange(5, 9)))
-    radii = [size * rng.uniform(0.3, 0.6) for _ in angles]
-    points = [
-        (x + r * math.cos(t), y + r * math.sin(t)) for r, t in zip(radii, angles, strict=True)
-    ]
+    while True:
+        angles = sorted(rng.uniform(0, 2 * math.pi) for _ in range(rng.randrange(5, 9)))
+        radii = [size * rng.uniform(0.3, 0.6) for _ in angles]
+        points = [
+            (x + r * math.cos(t), y + r * math.sin(t)) for r, t in zip(radii, angles, strict=True)
+        ]
+        # With all corners on one side of the middle an outline may cross itself: no panel.
+        if shapely.Polygon(points).is_valid:
+            break
     return Panel.of(name, Contour.polygon(points))
 
 
