@@ -272,8 +272,9 @@ class OutlinesPage(Page):
 
     def _show_list(self) -> None:
         job, setup = self.desk.job, self.desk.job.setup
+        drawings = [(Path(s.path).name, s.panel_names) for s in job.sources]
         facts = PanelFacts(
-            {n: Path(s.path).name for s in job.sources for n in s.panel_names},
+            {n: drawing for drawing, names in drawings for n in names},
             Turns.HALF if setup.grain_kept else Turns.QUARTER,
             setup.stock.name if setup.stock else "",
             self.desk.shelf.orders,
