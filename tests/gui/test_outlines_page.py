@@ -134,6 +134,8 @@ def test_a_panel_is_renamed_in_the_list(qtbot: QtBot, clock: Window) -> None:
     editor = page.list.findChild(QLineEdit)
     assert isinstance(editor, QLineEdit)
     editor.setText("rear wall")
+    page.refresh()  # as when work in the background ends
+    assert editor.text() == "rear wall"
     qtbot.keyClick(editor, Qt.Key.Key_Return)
     # Qt takes what an editor holds with the next turn of the event loop.
     qtbot.waitUntil(lambda: clock.desk.job.panels[0].name == "rear wall")

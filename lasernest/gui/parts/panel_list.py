@@ -57,7 +57,12 @@ class PanelModel(QAbstractListModel):
         self.facts = PanelFacts()
 
     def show_panels(self, panels: tuple[JobPanel, ...]) -> None:
-        """Show these; rows stay where the names did not change."""
+        """Show these; rows stay where the names did not change.
+
+        Where nothing changed nothing is said: a name that is being typed would be lost.
+        """
+        if panels == self._panels:
+            return
         if [p.name for p in panels] == [p.name for p in self._panels]:
             self._panels = panels
             if panels:
