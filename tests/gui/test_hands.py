@@ -201,8 +201,10 @@ def test_the_context_menu_names_what_can_be_done(
         "Lock this sheet",
         "Show the swept kerf",
         "Play the cut from here",
+        "Cut again…",
         "",
         "Save a picture",
+        "Paper template",
     ]
     lock = next(e for e in scene.menu(None) if e.text == "Lock this sheet")
     assert lock.run is not None

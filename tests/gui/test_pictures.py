@@ -126,7 +126,8 @@ def test_every_page_offers_what_it_shows(sheets: Window) -> None:
     assert offered[Step.OUTLINES] == ["Outlines"]
     assert offered[Step.SHEETS] == ["Sheet 1"]
     assert offered[Step.CUT_FILE] == ["Sheet 1"]
-    assert sheets.sheets.scene_of_sheet.menu(None)[-1].text == "Save a picture"
+    last = [entry.text for entry in sheets.sheets.scene_of_sheet.menu(None)[-2:]]
+    assert last == ["Save a picture", "Paper template"]
 
 
 def test_the_plots_of_kerf_are_offered_and_drawn(qtbot: QtBot, window: Window) -> None:
