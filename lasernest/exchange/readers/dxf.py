@@ -224,6 +224,9 @@ class _Reading:
         if path is None:
             self._leave_out(f"{kind} mesh", self._place(groups, context))
             return
+        if not path.draft:
+            self._leave_out(f"{kind} without length", self._place(groups, context))
+            return
         self._note_height(kind, groups, path.draft, context.placing)
         self._sketch(self._part(position, kind, groups, path.closed), path.draft, context)
 
@@ -334,7 +337,7 @@ class _Reading:
                     path = self._drawn(kind, position, groups, entities.Placing(Matrix44()))
                 except entities.CurveError:
                     path = None
-                if path is not None:
+                if path is not None and path.draft:
                     part = self._part(position, kind, groups, path.closed)
                     self._level[position] = (part, path.draft)
         return self._level[position]
