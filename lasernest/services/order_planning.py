@@ -252,11 +252,13 @@ def _part(
                     line.to_cut,
                     turns,
                     mirror,
+                    priority=entry.priority,
                     # Panels without a product are never kept together.
                     product=product if job.setup.units_together else "",
                     per_product=entry.quantity,
                 )
             )
+    along = {setup.long_sides_along for setup in setups}
     margin_mm = max(setup.margin_mm for setup in setups)
     gap_mm = max(setup.gap_mm for setup in setups)
     used = _sizes(stock, sizes, machine)
@@ -273,6 +275,8 @@ def _part(
             tuple(sheets),
             gap_mm,
             together=any(setup.units_together for setup in setups),
+            # One direction for the sheet; jobs that disagree get none.
+            long_sides_along=along.pop() if len(along) == 1 else None,
         ),
         control=control,
         budget=budget,

@@ -16,6 +16,7 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Axis
 from lasernest.domain.rates import Rates
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
 from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError, UsageError
@@ -37,6 +38,7 @@ from lasernest.services.order_planning import (
 )
 from lasernest.services.order_writing import write_order
 from lasernest.services.planning import arrange_job
+from lasernest.services.wish_commands import LayLongSides, SetPriority
 from lasernest.shop.book import ShopBook
 
 DAY = date(2026, 11, 25)
@@ -105,6 +107,34 @@ def test_units_that_belong_together_lie_on_one_sheet() -> None:
 
     assert boxes_on(planned(Product("box", together, 4))) == [(4, 2), (4, 2)]
     assert boxes_on(planned(Product("box", job, 4))) != [(4, 2), (4, 2)]
+
+
+def test_an_order_on_too_few_sheets_begins_with_what_comes_first() -> None:
+    small, large = (
+        Panel.of(n, Contour.rectangle(0, 0, w, 170)) for n, w in (("a", 250), ("b", 280))
+    )
+    stock = replace(BIRCH, sizes=(SheetSize(300, 200, 2.0, 1),))
+    for first in ("a", "b"):
+        job = SetPriority(first, 1).apply(job_of(small, large, stock=stock))
+        (part,) = planned(Product("case", job, 1)).parts
+        assert [p.panel_name for s in part.choice.plan.sheets for p in s.placements] == [first]
+
+
+def test_an_order_lays_long_sides_as_its_jobs_wish() -> None:
+    lid = job_of(LID, stock=CAST)
+    along = LayLongSides(Axis.X).apply(lid)
+    across = LayLongSides(Axis.Y).apply(lid)
+    other = job_of(replace(LID, name="plate"), stock=CAST, name="clock")
+
+    def turns(*products: Product) -> set[float]:
+        (part,) = planned(*products).parts
+        return {p.pose.turn_deg % 180 for s in part.choice.plan.sheets for p in s.placements}
+
+    assert turns(Product("case", along, 2)) == {0.0}
+    assert turns(Product("case", across, 2)) == {90.0}
+    # Jobs that disagree: each lies as it fits, as without a wish.
+    both = Product("case", along, 2), Product("clock", other, 2)
+    assert turns(*both) == turns(Product("case", lid, 2), both[1])
 
 
 def test_what_was_cut_is_not_cut_again_but_what_failed_is() -> None:
