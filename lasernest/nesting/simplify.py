@@ -10,7 +10,8 @@ with the product of the corner counts.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import math
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import shapely
@@ -38,20 +39,20 @@ def simpler(
         poll: called between outlines; may raise.
     """
 
-    def one_by_one(some: Sequence[shapely.Polygon]) -> Iterator[shapely.Polygon]:
-        for shape in some:
-            poll()
-            yield shape
-
     smallest_mm = min((min(_spans(shape)) for shape in shapes), default=0.0)
     closed = list(shapes)
     if smallest_mm > 0.0 and any(len(shape.exterior.coords) > 12 for shape in shapes):
-        width_mm = _narrowest_protrusion(lambda: one_by_one(shapes), 0.5 * smallest_mm)
-        closed = [_closed(shape, 0.5 * width_mm) for shape in one_by_one(shapes)]
-    return [
-        _thinned(_without_small_holes(shape, smallest_mm), max(0.01 * gap_mm, 1e-3))
-        for shape in one_by_one(closed)
-    ]
+        width_mm = _narrowest_protrusion(shapes, 0.5 * smallest_mm, poll)
+        closed = []
+        for shape in shapes:
+            poll()
+            closed.append(_closed(shape, 0.5 * width_mm))
+    simple = []
+    for shape in closed:
+        poll()
+        whole = _without_small_holes(shape, smallest_mm)
+        simple.append(_thinned(whole, max(0.01 * gap_mm, 1e-3)))
+    return simple
 
 
 def thinned(shape: shapely.Polygon, distance: float) -> shapely.Polygon:
@@ -75,18 +76,28 @@ def _spans(shape: shapely.Polygon) -> tuple[float, float]:
     return (float(sides[0]), float(sides[1]))
 
 
-def _narrowest_protrusion(shapes: Callable[[], Iterable[shapely.Polygon]], most_mm: float) -> float:
+def _narrowest_protrusion(
+    shapes: Sequence[shapely.Polygon], most_mm: float, poll: Callable[[], object]
+) -> float:
     """A width so small that cutting off all narrower protrusions leaves every shape whole."""
-    low, high = 0.0, most_mm
-    for _ in range(10):
-        middle = 0.5 * (low + high)
-        whole = all(
-            _buffer(_buffer(s, -0.5 * middle), 0.5 * middle).intersection(s).area
-            >= KEPT_SHARE * s.area
-            for s in shapes()
-        )
-        low, high = (middle, high) if whole else (low, middle)
-    return low
+    width_mm = most_mm
+    for shape in shapes:
+        poll()
+        if _stays_whole(shape, width_mm):
+            continue
+        low, high = 0.0, width_mm
+        while high - low > most_mm / 1024.0:
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if _stays_whole(shape, middle) else (low, middle)
+        width_mm = low
+    return width_mm
+
+
+def _stays_whole(shape: shapely.Polygon, width_mm: float) -> bool:
+    """True when what is left without protrusions narrower than this is nearly all of it."""
+    opened = _buffer(_buffer(shape, -0.5 * width_mm), 0.5 * width_mm)
+    least = KEPT_SHARE * shape.area
+    return bool(opened.area >= least and opened.intersection(shape).area >= least)
 
 
 def _closed(shape: shapely.Polygon, radius_mm: float) -> shapely.Polygon:
@@ -163,9 +174,9 @@ def _off(p: tuple[float, float], a: tuple[float, float], b: tuple[float, float])
     dx, dy = b[0] - a[0], b[1] - a[1]
     square = dx * dx + dy * dy
     if square == 0.0:
-        return float(np.hypot(p[0] - a[0], p[1] - a[1]))
+        return math.hypot(p[0] - a[0], p[1] - a[1])
     t = min(1.0, max(0.0, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / square))
-    return float(np.hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy))
+    return math.hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy)
 
 
 def _meeting(
