@@ -12,10 +12,15 @@ from lasernest.errors import BadValueError, UsageError
 
 if TYPE_CHECKING:
     from lasernest.domain.cutting import CutChoices
-    from lasernest.domain.stock import Machine
+    from lasernest.domain.stock import Kerf, Machine
 
 T = TypeVar("T")
 
+KerfWidth = Annotated[str | None, typer.Option("--kerf", help="Full kerf, such as 0.18.")]
+KerfAlong = Annotated[
+    str | None,
+    typer.Option("--kerf-xy", help="Full kerf along x and along y, such as 0.22,0.16."),
+]
 MachineName = Annotated[
     str | None,
     typer.Option(
@@ -68,6 +73,27 @@ Names = Annotated[
         help="Engrave panel names: panels (on them), holes (in waste that falls out) or none.",
     ),
 ]
+
+
+def kerf_of(width: str | None, along: str | None) -> Kerf | None:
+    """The kerf that was given, None for none.
+
+    Raises:
+        UsageError: given twice, or not two lengths.
+    """
+    from lasernest.domain.stock import Kerf
+
+    if width and along:
+        raise UsageError("--kerf and --kerf-xy say the same thing", todo="Give one of them.")
+    if width:
+        return Kerf.same(length_mm("--kerf", width), basis="given")
+    if along:
+        parts = along.split(",")
+        if len(parts) != 2:
+            raise UsageError(f"--kerf-xy: '{along}' is not two lengths", todo="Like 0.22,0.16.")
+        x_mm, y_mm = (length_mm("--kerf-xy", part) for part in parts)
+        return Kerf(x_mm, y_mm, basis="given")
+    return None
 
 
 def chosen_machine(name: str | None, origin: str | None, marks: str | None) -> Machine | None:

@@ -8,6 +8,8 @@ from typing import Annotated
 import typer
 
 from lasernest.cli.cut_options import (
+    KerfAlong,
+    KerfWidth,
     MachineName,
     Marks,
     Names,
@@ -17,8 +19,10 @@ from lasernest.cli.cut_options import (
     TabsCount,
     chosen_machine,
     cut_choices,
+    kerf_of,
 )
-from lasernest.cli.output import AsJson, emit_json, length_mm, say, watched
+from lasernest.cli.output import AsJson, emit_json, say, watched
+from lasernest.errors import UsageError
 
 
 def register(app: typer.Typer) -> None:
@@ -28,7 +32,8 @@ def register(app: typer.Typer) -> None:
 
 def proof(
     cut_files: Annotated[list[Path], typer.Argument(help="All cut files of a job.")],
-    kerf: Annotated[str, typer.Option(help="Full kerf, such as 0.18.")],
+    kerf: KerfWidth = None,
+    kerf_xy: KerfAlong = None,
     against: Annotated[
         Path | None, typer.Option(help="The job or drawing whose panels the files should leave.")
     ] = None,
@@ -48,11 +53,14 @@ def proof(
     """
     from lasernest.cli.sheet import proof_json, proof_sentence
     from lasernest.domain.cutting import CutChoices
-    from lasernest.domain.stock import Kerf
     from lasernest.services.main_job import read_inputs
     from lasernest.services.proving import prove_files
 
-    width = Kerf.same(length_mm("--kerf", kerf))
+    beam = kerf_of(kerf, kerf_xy)
+    if beam is None:
+        raise UsageError(
+            "a proof needs the kerf", todo="Give --kerf 0.18, as the file was cut for."
+        )
     with watched() as control:
         job = read_inputs([against], control=control) if against else None
         choices = cut_choices(
@@ -68,7 +76,7 @@ def proof(
         cut_on = chosen_machine(machine or kept, origin, marks)
         result = prove_files(
             cut_files,
-            width,
+            beam,
             against=job,
             control=control,
             profile=None if cut_on is None else cut_on.profile,

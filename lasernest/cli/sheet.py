@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from lasernest.cli.cut_options import (
+    KerfAlong,
+    KerfWidth,
     LeadIn,
     MachineName,
     Marks,
@@ -21,6 +23,7 @@ from lasernest.cli.cut_options import (
     TabsCount,
     chosen_machine,
     cut_choices,
+    kerf_of,
 )
 from lasernest.cli.drawing_options import AnswersGiven, Remember, Unit, Uses, import_choices
 from lasernest.cli.output import (
@@ -68,10 +71,8 @@ def sheet(
         str | None, typer.Option("--sheet", help="Sheet size, such as 600x400.")
     ] = None,
     stock: Annotated[str | None, typer.Option(help="Name of a stock in the shop book.")] = None,
-    kerf: Annotated[str | None, typer.Option(help="Full kerf, such as 0.18.")] = None,
-    kerf_xy: Annotated[
-        str | None, typer.Option(help="Full kerf along x and along y, such as 0.22,0.16.")
-    ] = None,
+    kerf: KerfWidth = None,
+    kerf_xy: KerfAlong = None,
     margin: Annotated[str | None, typer.Option(help="Free border of the sheet; 5.")] = None,
     gap: Annotated[str | None, typer.Option(help="Least distance between panels; 2.")] = None,
     copies: Annotated[int, typer.Option(help="Units to make.", min=1)] = 1,
@@ -125,12 +126,11 @@ def sheet(
     as_json: AsJson = False,
 ) -> None:
     """Offset, arrange and write panels as cut files, and prove the files."""
-    from lasernest.domain.stock import Kerf
     from lasernest.job import save_job
     from lasernest.nesting import Budget
     from lasernest.services.main_job import read_inputs, run_main_job
 
-    given_kerf = _kerf(Kerf, kerf, kerf_xy)
+    given_kerf = kerf_of(kerf, kerf_xy)
     with watched() as control:
         job = read_inputs(
             inputs,
@@ -218,20 +218,6 @@ def _up_to_date(
                 f"no panel changed since {changed_since.name}", todo="There is nothing to cut."
             )
     return job
-
-
-def _kerf(form: type[Kerf], kerf: str | None, kerf_xy: str | None) -> Kerf | None:
-    if kerf and kerf_xy:
-        raise UsageError("--kerf and --kerf-xy say the same thing", todo="Give one of them.")
-    if kerf:
-        return form.same(length_mm("--kerf", kerf), basis="given")
-    if kerf_xy:
-        parts = kerf_xy.split(",")
-        if len(parts) != 2:
-            raise UsageError(f"--kerf-xy: '{kerf_xy}' is not two lengths", todo="Like 0.22,0.16.")
-        x_mm, y_mm = (length_mm("--kerf-xy", part) for part in parts)
-        return form(x_mm, y_mm, basis="given")
-    return None
 
 
 def _stock(job: Job, name: str | None, sheet_size: str | None) -> Stock | None:

@@ -161,3 +161,20 @@ def test_what_sheet_wrote_proof_proves_with_the_same_options(
     document.modelspace().delete_entity(hole)
     document.saveas(tmp_path / "cut.dxf")
     assert not prove(*options, fails=True)["passed"]
+
+
+def test_a_beam_wider_along_x_is_proved_as_it_was_cut(lasernest, tmp_path: Path) -> None:
+    document = ezdxf.new("R2000")
+    document.header["$INSUNITS"] = 4
+    document.modelspace().add_lwpolyline([(0, 0), (40, 0), (40, 30), (0, 30)], close=True)
+    document.saveas(tmp_path / "plate.dxf")
+    words = ("--sheet", "200x100", "--kerf-xy", "0.22,0.16")
+    assert lasernest("sheet", "plate.dxf", *words, "--out", "cut.dxf").code == 0
+    against = ("--against", "plate.dxf", "--json")
+    assert lasernest("proof", "cut.dxf", "--kerf-xy", "0.22,0.16", *against).json["passed"]
+    for wrong in (("--kerf-xy", "0.16,0.22"), ("--kerf", "0.22")):
+        done = lasernest("proof", "cut.dxf", *wrong, *against)
+        assert done.code == 1
+        # Half of the 0.06 mm that one beam is narrower than the other.
+        assert json.loads(done.out)["max_deviation_mm"] == pytest.approx(0.03, abs=1e-6)
+    assert lasernest("proof", "cut.dxf").code == 2
