@@ -373,6 +373,16 @@ def test_a_circle_without_radius_is_left_out_and_blocks_nothing(tmp_path: Path) 
     )
 
 
+@pytest.mark.parametrize("empty", ["LWPOLYLINE 8 0 90 0 70 1", "LWPOLYLINE 8 0 90 1 70 0"])
+def test_a_polyline_without_corners_is_left_out_and_blocks_nothing(
+    tmp_path: Path, empty: str
+) -> None:
+    circle = "CIRCLE 8 0 10 50 20 50 40 20"
+    drawing = read(write(tmp_path, dxf_text(empty, circle)))
+    assert len(drawing.strokes) == 1
+    assert [f.message for f in drawing.findings] == ["Left out: 1 LWPOLYLINE without length."]
+
+
 def test_a_polyline_in_space_is_flattened_with_a_note(tmp_path: Path) -> None:
     corners = [
         f"VERTEX 8 0 10 {x} 20 {y} 30 5 70 32" for x, y in ((0, 0), (50, 0), (50, 50), (0, 50))
