@@ -2,8 +2,8 @@
 
 It owns the walk through the tree: viewports, transforms, styles, references,
 layers, and what is said of everything left out. Numbers and path data are read
-in `svg_lengths` and `svg_paths`, styles in `svg_style`, the size of a pixel is
-decided in `svg_scale`.
+in `svg_lengths`, `svg_paths` and `svg_shapes`, styles in `svg_style`, the size of a
+pixel is decided in `svg_scale`.
 """
 
 from __future__ import annotations
@@ -21,21 +21,13 @@ from lasernest.exchange.readers.sketches import Sketch, strokes_of
 from lasernest.exchange.readers.svg_lengths import (
     LengthError,
     parse_length,
-    parse_numbers,
     parse_view_box,
     transform_of,
     view_map,
 )
-from lasernest.exchange.readers.svg_paths import (
-    Bezier,
-    PathDataError,
-    Run,
-    ellipse_run,
-    parse_path,
-    rectangle_run,
-    traced,
-)
+from lasernest.exchange.readers.svg_paths import PathDataError, traced
 from lasernest.exchange.readers.svg_scale import RootView, root_view, svg_questions
+from lasernest.exchange.readers.svg_shapes import SHAPES, length_px, runs_of_shape
 from lasernest.exchange.readers.svg_style import (
     Rule,
     colour_of,
@@ -50,7 +42,6 @@ from lasernest.geometry.curves import CHORD_ERROR_MM
 from lasernest.geometry.extents import extent_mm
 from lasernest.units import LengthUnit
 
-_SHAPES = frozenset(("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"))
 _NEVER_DRAWN = frozenset(
     (
         *("defs", "symbol", "clipPath", "mask", "marker", "pattern", "linearGradient"),
@@ -229,7 +220,7 @@ class _Reading:
             if own.get(name, "none") != "none":
                 self._clipped.append(at)
         inside = replace(context, ancestors=(*context.ancestors, node))
-        if node.tag in _SHAPES:
+        if node.tag in SHAPES:
             self._shape(node, context)
         elif node.tag in ("g", "a", "switch"):
             self._children(node, inside)
@@ -246,7 +237,7 @@ class _Reading:
         """An inner viewport: a nested svg, or a symbol at its use."""
         x = y = 0.0
         if node.tag == "svg":
-            x, y = self._length(node, "x", context.width), self._length(node, "y", context.height)
+            x, y = length_px(node, "x", context.width), length_px(node, "y", context.height)
         sized = use if use is not None else node
         fallback = node if node.tag == "svg" else None
         width = self._viewport_side(sized, fallback, "width", context.width)
@@ -275,8 +266,8 @@ class _Reading:
         if loops or len(context.uses) >= _DEEPEST_USE:
             self._trouble("use-of-itself", f"A use of '{href[:60]}' that holds itself", at)
             return
-        x = self._length(node, "x", context.width)
-        y = self._length(node, "y", context.height)
+        x = length_px(node, "x", context.width)
+        y = length_px(node, "y", context.height)
         moved = replace(
             context,
             affine=context.affine.after(Affine.moving(x, y)),
@@ -299,7 +290,7 @@ class _Reading:
             self._visit(target, moved)
 
     def _shape(self, node: Node, context: _Context) -> None:
-        runs = self._runs(node, context)
+        runs = runs_of_shape(node, context.width, context.height)
         if not runs:
             return
         style = context.style
@@ -323,55 +314,6 @@ class _Reading:
         for kind, at in points:
             self._left_out.setdefault(f"{kind} without length", []).append(at)
         self._sketches.clear()
-
-    def _runs(self, node: Node, context: _Context) -> list[Run]:
-        """The subpaths of a shape in its own units; none for one without size."""
-        w, h = context.width, context.height
-        diagonal = ((w * w + h * h) / 2.0) ** 0.5
-        tag = node.tag
-        if tag == "path":
-            return [run for run in parse_path(node.get("d")) if run.pieces]
-        if tag == "rect":
-            width, height = self._length(node, "width", w), self._length(node, "height", h)
-            if width <= 0.0 or height <= 0.0:
-                return []
-            x, y = self._length(node, "x", w), self._length(node, "y", h)
-            rx, ry = self._radii(node, w, h)
-            return [rectangle_run(x, y, width, height, rx=rx, ry=ry)]
-        if tag in ("circle", "ellipse"):
-            cx, cy = self._length(node, "cx", w), self._length(node, "cy", h)
-            if tag == "circle":
-                rx = ry = self._length(node, "r", diagonal)
-            else:
-                rx, ry = self._radii(node, w, h)
-            return [ellipse_run(cx, cy, rx, ry)] if rx > 0.0 and ry > 0.0 else []
-        if tag == "line":
-            x1, y1 = self._length(node, "x1", w), self._length(node, "y1", h)
-            x2, y2 = self._length(node, "x2", w), self._length(node, "y2", h)
-            return [Run(complex(x1, y1), [Bezier((complex(x2, y2),))])]
-        numbers = parse_numbers(node.get("points"))
-        if len(numbers) % 2:
-            raise PathDataError("the points have a number left over")
-        points = [complex(x, y) for x, y in zip(numbers[0::2], numbers[1::2], strict=True)]
-        if len(points) < 2:
-            return []
-        return [Run(points[0], [Bezier((p,)) for p in points[1:]], tag == "polygon")]
-
-    def _radii(self, node: Node, width: float, height: float) -> tuple[float, float]:
-        """rx and ry, each the other's where it is not given."""
-        given = [node.get(name, "auto").strip() or "auto" for name in ("rx", "ry")]
-        sides = (width, height)
-        values = [
-            None if text == "auto" else parse_length(text).px(side)
-            for text, side in zip(given, sides, strict=True)
-        ]
-        rx = values[0] if values[0] is not None else values[1]
-        ry = values[1] if values[1] is not None else values[0]
-        return (rx or 0.0, ry or 0.0)
-
-    def _length(self, node: Node, name: str, whole: float) -> float:
-        text = node.get(name)
-        return parse_length(text).px(whole) if text.strip() else 0.0
 
     def _trouble(self, code: str, message: str, at: Point) -> None:
         self._troubles.setdefault((code, message), []).append(at)
