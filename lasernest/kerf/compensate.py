@@ -16,7 +16,7 @@ import math
 
 import numpy as np
 
-from lasernest.domain.contours import Contour, Point, Pose
+from lasernest.domain.contours import Contour, Point, Pose, Segment
 from lasernest.domain.cutting import CutPath, PathKind
 from lasernest.domain.panels import MarkKind, Panel
 from lasernest.domain.stock import Kerf
@@ -134,19 +134,32 @@ def _lost_place(ring: Contour, paths: tuple[Contour, ...], half_mm: float) -> Po
     The path stays half the kerf away from the drawn contour; at inner corners
     half / sin(angle / 2), and more where the corner's sides are curved. Up to
     the mitre limit, or twice a corner's own figure, that is what a round beam
-    does to corners and small fillets; beyond it the beam never went in.
+    does to corners and small fillets; beyond it the beam never went in. Between
+    curved sides that run together nearly without an angle it stops where they are
+    a kerf apart, and what lies deeper is no place of its own.
     """
     segments = list(ring.segments())
-    worst, place = 0.0, None
     places = [(s.middle, 1.0) for s in segments]
+    cusps: list[tuple[Point, float]] = []
     for before, after in zip(segments[-1:] + segments, segments, strict=False):
         (ax, ay), (bx, by) = before.tangent_at(1.0), after.tangent_at(0.0)
         turn = math.atan2(ax * by - ay * bx, ax * bx + ay * by)
-        places.append((after.start, 1.0 / max(math.cos(0.5 * turn), 1e-3)))
+        ratio = 1.0 / max(math.cos(0.5 * turn), 1e-3)
+        places.append((after.start, ratio))
+        apart = _curvature(before) + _curvature(after)
+        if ratio > MITRE_LIMIT and apart > 0.0:
+            # Sides apart by apart * depth^2 / 2; half as much again for what bends less.
+            cusps.append((after.start, 1.5 * math.sqrt(4.0 * half_mm / apart)))
     points = np.array([at for at, _ in places])
     distances = np.min(distances_to_contours([points] * len(paths), paths), axis=0)
+    worst, place = 0.0, None
     for (at, ratio), distance in zip(places, distances.tolist(), strict=True):
         allowed = half_mm * max(2.0 * ratio, MITRE_LIMIT) * 1.001 + 2e-3
-        if distance - allowed > worst:
+        if distance - allowed > worst and not any(math.dist(at, c) <= deep for c, deep in cusps):
             worst, place = distance - allowed, at
     return place
+
+
+def _curvature(segment: Segment) -> float:
+    """Per mm, positive for an arc that turns left."""
+    return math.copysign(1.0 / segment.radius_mm, segment.bulge) if segment.bulge else 0.0

@@ -97,6 +97,48 @@ def test_gap_in_the_outline_narrower_than_the_kerf(mouth_mm: float) -> None:
     assert error.value.where.at_mm == pytest.approx((9 + mouth_mm / 2, 4), abs=0.2)
 
 
+def cusped(split_mm: float) -> Contour:
+    """A plate of 40 x 30 whose upper edge dips into a cusp between two quarter arcs of 8 mm.
+
+    The left arc has a corner more where it has come `split_mm` away from the tip.
+    """
+    angle = math.acos(1.0 - split_mm**2 / (2.0 * 64.0))
+    x, y = 20 - 8 + 8 * math.cos(angle), 20 + 8 * math.sin(angle)
+    first, rest = math.tan(angle / 4), math.tan((math.pi / 2 - angle) / 4)
+    return Contour(
+        (
+            *(Vertex(*at) for at in ((0, 0), (40, 0), (40, 28))),
+            Vertex(28, 28, math.tan(math.pi / 8)),
+            Vertex(20, 20, first),
+            Vertex(x, y, rest),
+            *(Vertex(*at) for at in ((12, 28), (0, 28))),
+        )
+    )
+
+
+@pytest.mark.parametrize("kerf_mm", [0.05, 0.2, 0.37])
+@pytest.mark.parametrize("split_mm", [0.03, 0.3, 0.6])
+def test_a_corner_deep_in_a_cusp_is_no_gap_of_its_own(split_mm: float, kerf_mm: float) -> None:
+    """The beam stops where the sides are a kerf apart, however the sides are drawn."""
+    (path,) = cut_paths(Panel.of("heart", cusped(split_mm)), Kerf.same(kerf_mm))
+    lowest = min(v.y_mm for v in path.path.vertices if 15 < v.x_mm < 25 and v.y_mm > 5)
+    # Closed form: circles of 8 and half a kerf about (12, 20) and (28, 20) meet at x = 20.
+    assert lowest == pytest.approx(20 + math.sqrt((8 + kerf_mm / 2) ** 2 - 64), abs=1e-6)
+
+
+def test_a_narrow_gap_that_ends_in_a_cusp_is_still_refused() -> None:
+    gap = Contour(
+        (
+            *(Vertex(*at) for at in ((0, 0), (40, 0), (40, 30), (20.05, 30), (20.05, 20.6))),
+            Vertex(20.05, 20.6, 0.02),
+            Vertex(20, 20, 0.02),
+            *(Vertex(*at) for at in ((19.95, 20.6), (19.95, 30), (0, 30))),
+        )
+    )
+    with pytest.raises(VanishedContourError, match="a gap in the outline"):
+        cut_paths(Panel.of("side", gap), KERF)
+
+
 def test_gap_that_closes_off_a_pocket() -> None:
     c_shape = Contour.polygon(
         [(0, 0), (10, 0), (10, 4.9), (7, 4.9), (7, 3), (3, 3), (3, 7), (7, 7), (7, 5.05),
