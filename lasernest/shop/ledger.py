@@ -229,9 +229,11 @@ class Ledger:
 
     def _format(self, db: sqlite3.Connection) -> int:
         """The file's format; 0 for a file with nothing in it."""
-        (found,) = db.execute("PRAGMA user_version").fetchone()
-        (owner,) = db.execute("PRAGMA application_id").fetchone()
-        if owner != APPLICATION_ID and db.execute("SELECT 1 FROM sqlite_schema").fetchone():
+        with _one_view(db):
+            (found,) = db.execute("PRAGMA user_version").fetchone()
+            (owner,) = db.execute("PRAGMA application_id").fetchone()
+            filled = db.execute("SELECT 1 FROM sqlite_schema").fetchone() is not None
+        if owner != APPLICATION_ID and filled:
             raise UnreadableFileError(
                 "this file is not a shop book of lasernest",
                 where=Where(file=self.path),
@@ -287,6 +289,19 @@ class Ledger:
             where=where,
             todo="See that the folder exists, may be written in and has room.",
         )
+
+
+@contextmanager
+def _one_view(db: sqlite3.Connection) -> Iterator[None]:
+    """Reads that see the file as it is at one moment, while others may be making the book."""
+    if db.in_transaction:
+        yield
+        return
+    db.execute("BEGIN")
+    try:
+        yield
+    finally:
+        db.execute("ROLLBACK")
 
 
 @contextmanager

@@ -186,6 +186,31 @@ def test_writers_in_many_threads_lose_no_update(tmp_path: Path) -> None:
     assert len(open_ledger(path).changes(1000)) == 51
 
 
+def test_a_book_that_another_makes_while_it_is_looked_at_is_no_stranger(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "book.sqlite"
+    maker = threading.Thread(target=open_ledger, args=(path,))
+
+    class Slow(sqlite3.Connection):
+        def execute(self, sql: str, *given: object) -> sqlite3.Cursor:  # type: ignore[override]
+            if "sqlite_schema" in sql and maker.ident is None:
+                monkeypatch.setattr(sqlite3, "connect", connect)
+                maker.start()
+                maker.join(0.3)  # all the time it needs, were it not made to wait
+            return super().execute(sql, *given)
+
+    connect = sqlite3.connect
+
+    def slow(*given: object, **named: object) -> sqlite3.Connection:
+        return connect(*given, **named, factory=Slow)  # type: ignore[arg-type,call-overload]
+
+    monkeypatch.setattr(sqlite3, "connect", slow)
+    assert open_ledger(path).value("stock", "a") == b"1"
+    maker.join()
+    assert len(open_ledger(path).changes()) == 1
+
+
 FORMAT_1 = """
 CREATE TABLE change (id INTEGER PRIMARY KEY AUTOINCREMENT, at TEXT NOT NULL,
     label TEXT NOT NULL, undoes INTEGER REFERENCES change (id));
