@@ -30,6 +30,11 @@ class Family(Enum):
     def is_acrylic(self) -> bool:
         return self in (Family.CAST_ACRYLIC, Family.EXTRUDED_ACRYLIC)
 
+    @property
+    def is_wooden(self) -> bool:
+        """Comes out of the machine with soot on it."""
+        return self in (Family.PLYWOOD, Family.MDF)
+
 
 _FAMILIES = (
     (r"extruded.*(?:acryl|pmma)|(?:acryl|pmma).*extruded", Family.EXTRUDED_ACRYLIC),

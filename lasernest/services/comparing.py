@@ -18,7 +18,7 @@ from typing import Any
 from lasernest.domain.comparison import ComparedStock, Comparison, UnitsMade
 from lasernest.domain.control import Control
 from lasernest.domain.costs import Cost
-from lasernest.domain.fits import Family, family_of
+from lasernest.domain.fits import family_of
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.rates import HandlingTimes, Rates
@@ -39,7 +39,6 @@ from lasernest.services.planning import arrange_job, sheet_figures, weight_g
 from lasernest.services.tuning import tune
 
 USUAL_UNITS = (1, 10, 50)
-_WOODEN = frozenset({Family.PLYWOOD, Family.MDF})
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,7 +339,7 @@ def _with_units(job: Job, units: int) -> Job:
 
 
 def _hands_s(stock: Stock, handling: HandlingTimes, panels: int) -> float:
-    wooden = family_of(stock.material) in _WOODEN
+    wooden = family_of(stock.material).is_wooden
     return handling.by_hand_s(panels=panels, masked=stock.masked, wood=wooden)
 
 

@@ -44,7 +44,6 @@ from lasernest.services.bench_sheets import (
     sheets_on_disk,
 )
 from lasernest.services.job_sheet_facts import (
-    WOODEN,
     Bench,
     age_text,
     area_facts,
@@ -301,7 +300,7 @@ def _steps(job: Job, stock: Stock, sheets: Sequence[SheetAtHand], machine: Machi
     after = ["Take out the panels, count them"]
     if stock.masked:
         after.append("peel both faces")
-    if family_of(stock.material) in WOODEN:
+    if family_of(stock.material).is_wooden:
         after.append("wipe off soot")
     after.append("measure one in ten")
     steps.append(", ".join(after) + ".")

@@ -9,7 +9,7 @@ from datetime import date
 
 from lasernest.domain.costs import Cost
 from lasernest.domain.figures import Figure
-from lasernest.domain.fits import Family, family_of
+from lasernest.domain.fits import family_of
 from lasernest.domain.job_sheet import Fact
 from lasernest.domain.panels import Panel
 from lasernest.domain.rates import HandlingTimes
@@ -21,9 +21,6 @@ from lasernest.services.bench_sheets import SheetAtHand, sheet_areas, together
 from lasernest.services.costing import SheetAreas
 from lasernest.services.planning import weight_g
 from lasernest.units import format_mm, format_time
-
-WOODEN = frozenset({Family.PLYWOOD, Family.MDF})
-"""Families that come out with soot on them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +131,7 @@ def job_figures(
     facts += way_facts(sheets)
     facts += time_facts(times, bench.machine)
     by_hand_s = bench.handling.by_hand_s(
-        panels=count, masked=stock.masked, wood=family_of(stock.material) in WOODEN
+        panels=count, masked=stock.masked, wood=family_of(stock.material).is_wooden
     )
     load_s = bench.handling.load_per_sheet_s * len(sheets)
     facts.append(

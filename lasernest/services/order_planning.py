@@ -38,7 +38,6 @@ from lasernest.services.bench_sheets import (
 )
 from lasernest.services.commands import ChooseStock
 from lasernest.services.costing import SheetAreas, SheetCost, order_cost
-from lasernest.services.job_sheet_facts import WOODEN
 from lasernest.services.joining import join_job, refuse_errors
 from lasernest.services.main_job import refuse_drawing_errors
 from lasernest.services.ordering import by_stock, cut_list
@@ -288,7 +287,7 @@ def _part(
     cut_s = math.fsum(
         cut_time(s.cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s).total_s for s in laid
     )
-    wooden = family_of(stock.material) in WOODEN
+    wooden = family_of(stock.material).is_wooden
     return StockPart(
         stock,
         kerf,
