@@ -1,6 +1,7 @@
 """`python -m lasernest` is the command line."""
 
-from lasernest.cli.main import main
-
 if __name__ == "__main__":
+    # Not loaded by the helper processes of the window, which load this module again.
+    from lasernest.cli.main import main
+
     main()

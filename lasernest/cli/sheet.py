@@ -204,7 +204,7 @@ def _up_to_date(
 
     for source in changed_on_disk(job):
         if reread:
-            job = read_source(source, control=control).apply(job)
+            job = read_source(source, job, control=control).apply(job)
         else:
             say_error(
                 f"{Path(source.path).name} changed on disk since the job was made; it is cut as "

@@ -58,6 +58,7 @@ _QUIET = (
     "rates",
     "shelf",
     "pictures",
+    "basis",
     "cut paths SHEETS",
     "cut paths CUT_FILE",
 )

@@ -81,8 +81,8 @@ class PictureSaver(QObject):
     def _write(self, wanted: _Wanted) -> None:
         path = wanted.path
 
-        def work(_control: Control) -> tuple[Path, ...]:
-            contents = wanted.drawing.contents()
+        def work(control: Control) -> tuple[Path, ...]:
+            contents = wanted.drawing.contents(control)
             paths = (
                 [path]
                 if len(contents) == 1

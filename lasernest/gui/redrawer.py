@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,12 +16,18 @@ from lasernest.gui.drawing_watch import DrawingWatch
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import Job, Source
+from lasernest.services.apart import helpers
 from lasernest.services.commands import Command, Together
-from lasernest.services.redrawing import OnlyChanged, PanelChange, ReadAgain
+from lasernest.services.redrawing import (
+    OnlyChanged,
+    PanelChange,
+    ReadAgain,
+    changed_on_disk,
+    read_source,
+)
 
 if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
-    from lasernest.services.importing import Imported
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +35,10 @@ class News:
     """A drawing that changed on disk, read and held against the job, not taken in yet."""
 
     again: ReadAgain
-    changes: tuple[PanelChange, ...]
+
+    @property
+    def changes(self) -> tuple[PanelChange, ...]:
+        return self.again.seen
 
     @property
     def name(self) -> str:
@@ -80,18 +90,17 @@ class Redrawer(QObject):
         job = self._desk.job
 
         def work(control: Control) -> list[News | tuple[str, Exception]]:
-            from lasernest.services.redrawing import changed_on_disk, read_source  # noqa: PLC0415
-
             found: list[News | tuple[str, Exception]] = []
+            drawn = job.changed(plan=None, comparison=None)  # the rest need not be sent
             for source in changed_on_disk(job):
                 control.check()
                 try:
-                    again = read_source(source, control=control)
+                    again = helpers.do(read_source, source, drawn, control=control)
                 except LasernestError as error:
                     found.append((Path(source.path).name, error))
                     continue
                 if (source.path, again.digest) not in self._let_be:
-                    found.append(News(again, again.changes(job)))
+                    found.append(News(again))
             return found
 
         self._desk.tasks.run(
@@ -151,16 +160,16 @@ class Redrawer(QObject):
             remember: keep what lines are for, for the next drawing with the same layers.
         """
         path = Path(source.path)
+        drawn = self._desk.job.changed(plan=None, comparison=None)
 
-        def work(control: Control) -> Imported:
-            from lasernest.services.importing import bring_in  # noqa: PLC0415 - heavy
+        def work(control: Control) -> ReadAgain:
+            reading = partial(read_source, source, drawn, choices, with_strokes=remember)
+            return helpers.do(reading, control=control)
 
-            return bring_in(path, choices, control=control)
-
-        def take(read: Imported) -> None:
-            self._desk.do(ReadAgain(source, read.outlines, read.digest, read.choices))
+        def take(again: ReadAgain) -> None:
+            self._desk.do(again)
             if remember:
-                self._remember(read)
+                self._remember(again)
 
         self._desk.tasks.run(
             "import",
@@ -170,9 +179,10 @@ class Redrawer(QObject):
             on_failed=lambda e: self._desk.trouble(Step.OUTLINES, path.name, e),
         )
 
-    def _remember(self, read: Imported) -> None:
-        from lasernest.services.importing import remember_uses  # noqa: PLC0415 - heavy
+    def _remember(self, again: ReadAgain) -> None:
+        from lasernest.services.importing import Imported, remember_uses  # noqa: PLC0415 - heavy
 
+        read = Imported(again.outlines, again.digest, again.choices)
         try:
             remember_uses(read, self._desk.workbench.shop)
         except LasernestError as error:

@@ -13,7 +13,7 @@ from lasernest.domain.control import Control
 from lasernest.domain.plan import NestRequest, Plan, Turns
 from lasernest.nesting.adding import Adder, Means
 from lasernest.nesting.best_plan import BestPlan
-from lasernest.nesting.blocks import pattern_filling
+from lasernest.nesting.blocks import FEWEST, pattern_filling
 from lasernest.nesting.budget import Budget, Stopped
 from lasernest.nesting.filling import Group
 from lasernest.nesting.first_plan import FirstPlan
@@ -28,6 +28,13 @@ from lasernest.nesting.turning import first_stances, search_stances
 
 MOST_PANELS = 3000
 """More copies than this are laid in rows and patterns only."""
+
+MOST_STANCES = 600
+"""Ways of laying all kinds of panels together: each pair of them needs a no-fit region, half a
+millisecond and some kilobytes. Of more kinds than this nothing is searched, rows must do."""
+
+LEAST_PREPARING_S = 2.0
+"""So long outlines may be prepared and patterns tried, however short the budget."""
 
 MISSING_SHARE = 0.6
 """Of the budget, to place what rows found no room for."""
@@ -73,13 +80,14 @@ def arrange(
     """
     control.check()
     along = request.long_sides_along
-    first = FirstPlan(request, [first_stances(order, along) for order in request.orders])
+    stances = [first_stances(order, along) for order in request.orders]
+    first = FirstPlan(request, stances)
     plans = BestPlan(request, first, control, start)
     plans.take(first.fill(control=control))
     if not plans.filled or 0 in {budget.seconds, budget.work}:
         return plans.finished(0)
     means = Means(control, plans.clock, seed + plans.before.evaluations, workers, executor)
-    search = _Search(request, first, plans, budget, means)
+    search = _Search(request, stances, first, plans, budget, means)
     with suppress(Stopped):
         search.run()
     return plans.finished(search.spent)
@@ -91,12 +99,14 @@ class _Search:
     def __init__(
         self,
         request: NestRequest,
+        first_stances: Sequence[tuple[Stance, ...]],
         first: FirstPlan,
         plans: BestPlan,
         budget: Budget,
         means: Means,
     ) -> None:
         self._request, self._first, self._plans = request, first, plans
+        self._first_stances = first_stances
         self._budget, self._means = budget, means
         self.spent = 0
         """Places weighed."""
@@ -113,13 +123,15 @@ class _Search:
         used = sorted(
             set(copies.elements()) | set(first.extras) | {k for g in first.groups for k in g}
         )
+        few = len(used) <= MOST_STANCES
+        if not few and max((copies + self._missing_copies()).values()) < FEWEST:
+            return
         shapes = search_shapes(request, used, poll=self._poll)
         if not request.together:
             self._blocks(shapes, copies)
-        too_many = plans.copies.total() > MOST_PANELS
-        board = (
-            None if too_many else board_of(request, shapes, self._stances(), stopped=self._is_over)
-        )
+        board = None
+        if few and plans.copies.total() <= MOST_PANELS:
+            board = board_of(request, shapes, self._stances(used), stopped=self._is_over)
         if board is not None:
             if request.together:
                 self.spent += sheet_by_sheet(
@@ -132,7 +144,9 @@ class _Search:
             self._add(board, self._on_top(board), 1.0)
 
     def _poll(self) -> None:
-        if self._means.control.stopped:
+        seconds = self._budget.seconds
+        over = seconds is not None and self._plans.clock.seconds >= max(seconds, LEAST_PREPARING_S)
+        if over or self._means.control.stopped:
             raise Stopped
 
     def _is_over(self) -> bool:
@@ -141,19 +155,31 @@ class _Search:
             seconds is not None and self._plans.clock.seconds >= seconds
         )
 
-    def _stances(self) -> list[tuple[Stance, ...]]:
-        """The stances of all orders, with those that the plan so far uses besides."""
+    def _stances(self, used: Sequence[int]) -> list[tuple[Stance, ...]]:
+        """The stances of all orders, with those that the plan so far uses besides.
+
+        Args:
+            used: orders that take part; of very many only a few stances each.
+        """
         request = self._request
         free = sum(order.turns is Turns.FREE for order in request.orders)
         more = []
-        for order in request.orders:
+        for order, known in zip(request.orders, self._first_stances, strict=True):
             self._poll()
-            found = search_stances(order, request.long_sides_along, free_orders=free)
+            found = search_stances(order, known, request.long_sides_along, free_orders=free)
             more.append(dict.fromkeys(found))
+        laid_so: list[dict[Stance, None]] = [{} for _ in request.orders]
         for sheet in self._plans.filled:
             for laid in sheet.laid:
                 more[laid.order][laid.stance] = None
-        return [tuple(one) for one in more]
+                laid_so[laid.order][laid.stance] = None
+        if sum(len(more[index]) for index in used) <= MOST_STANCES:
+            return [tuple(one) for one in more]
+        most = MOST_STANCES // len(used)
+        return [
+            tuple(laid | found)[: max(len(laid), most)]
+            for laid, found in zip(laid_so, more, strict=True)
+        ]
 
     def _part(self, share: float) -> Budget:
         """The budget up to a share of the whole, less what was spent already."""
@@ -169,14 +195,10 @@ class _Search:
         # Among several kinds rows and the search see to what goes on top.
         alone = first.extras if len(shapes) == 1 else ()
         extras = Counter(dict.fromkeys(alone, MOST_PANELS))
-        stances = []
-        for order in request.orders:
-            self._poll()
-            stances.append(first_stances(order, request.long_sides_along))
         blocks = pattern_filling(
             request,
             shapes,
-            stances,
+            self._first_stances,
             copies + self._missing_copies(),
             extras,
             most_sheets=len(self._plans.filled) if first.extras else None,

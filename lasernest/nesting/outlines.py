@@ -86,16 +86,28 @@ def distinct_stances(
 ) -> tuple[Stance, ...]:
     """The stances of a shape that look different, whatever their place."""
     found: list[Stance] = []
-    seen: list[shapely.Geometry] = []
+    seen: list[tuple[shapely.Geometry, Floats]] = []
     tolerance_mm2 = 1e-9 * max(shape.area, 1e-12)
+    # Outlines that differ by so little have their middles as good as at the same place.
+    tolerance_mm = 1e-6 * sum(_extent(shape))
     for mirrored in (False, True) if may_mirror else (False,):
         for angle in dict.fromkeys(turns_deg):
             stance = Stance(angle, mirrored)
             turned = posed_polygon(shape, stance.pose)
             x0, y0, _, _ = turned.bounds
             turned = shapely.affinity.translate(turned, -x0, -y0)
-            if any(turned.symmetric_difference(s).area <= tolerance_mm2 for s in seen):
+            middle = shapely.get_coordinates(turned.centroid)[0]
+            if any(
+                np.abs(middle - other).max() <= tolerance_mm
+                and turned.symmetric_difference(one).area <= tolerance_mm2
+                for one, other in seen
+            ):
                 continue
-            seen.append(turned)
+            seen.append((turned, middle))
             found.append(stance)
     return tuple(found)
+
+
+def _extent(shape: shapely.Geometry) -> tuple[float, float]:
+    x0, y0, x1, y1 = shape.bounds
+    return (x1 - x0, y1 - y0)

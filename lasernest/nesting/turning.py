@@ -49,16 +49,20 @@ def first_stances(order: PanelOrder, along: Axis | None = None) -> tuple[Stance,
 
 
 def search_stances(
-    order: PanelOrder, along: Axis | None = None, *, free_orders: int = 1
+    order: PanelOrder,
+    first: tuple[Stance, ...],
+    along: Axis | None = None,
+    *,
+    free_orders: int = 1,
 ) -> tuple[Stance, ...]:
-    """The stances for the search: those of `first_stances`, and more angles where any is allowed.
+    """The stances for the search: the first ones, and more angles where any is allowed.
 
     Args:
         order: the panel with its allowed turns.
+        first: its `first_stances`.
         along: where its longer side shall lie.
         free_orders: how many orders may be turned by any angle.
     """
-    first = first_stances(order, along)
     if order.turns is not Turns.FREE or along is not None:
         return first
     most = max(FEWEST_ANGLES, min(MOST_ANGLES, ALL_ANGLES // max(1, free_orders)))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 from typing import Protocol
 
 from lasernest.domain.cutting import CutChoices
@@ -18,6 +19,7 @@ from lasernest.domain.plan import Plan, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError
 from lasernest.job import Job, JobPanel, Setup, Source
+from lasernest.services.of_panels import OfPanel, with_panels
 
 
 class Command(Protocol):
@@ -38,8 +40,12 @@ class Together:
     merge_key: str | None = None
 
     def apply(self, job: Job) -> Job:
-        for command in self.commands:
-            job = command.apply(job)
+        for of_panels, commands in groupby(self.commands, lambda c: isinstance(c, OfPanel)):
+            if of_panels:
+                job = with_panels(job, (c for c in commands if isinstance(c, OfPanel)))
+            else:
+                for command in commands:
+                    job = command.apply(job)
         return job
 
 
@@ -153,7 +159,7 @@ class RenamePanel:
 
 
 @dataclass(frozen=True, slots=True)
-class SetQuantity:
+class SetQuantity(OfPanel):
     """How many copies of a panel one unit takes."""
 
     panel_name: str
@@ -163,13 +169,12 @@ class SetQuantity:
     def label(self) -> str:
         return f"Set quantity of {self.panel_name}"
 
-    def apply(self, job: Job) -> Job:
-        entry = job.panel(self.panel_name)
-        return job.with_panel(self.panel_name, replace(entry, quantity=self.quantity))
+    def changed(self, entry: JobPanel) -> JobPanel:
+        return replace(entry, quantity=self.quantity)
 
 
 @dataclass(frozen=True, slots=True)
-class SetTurns:
+class SetTurns(OfPanel):
     """Which turns a panel may be given; None follows the stock's grain."""
 
     panel_name: str
@@ -180,11 +185,8 @@ class SetTurns:
     def label(self) -> str:
         return f"Set turns of {self.panel_name}"
 
-    def apply(self, job: Job) -> Job:
-        entry = job.panel(self.panel_name)
-        return job.with_panel(
-            self.panel_name, replace(entry, turns=self.turns, may_mirror=self.may_mirror)
-        )
+    def changed(self, entry: JobPanel) -> JobPanel:
+        return replace(entry, turns=self.turns, may_mirror=self.may_mirror)
 
 
 @dataclass(frozen=True, slots=True)

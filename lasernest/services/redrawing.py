@@ -123,6 +123,8 @@ class ReadAgain:
     outlines: Outlines
     digest: str = ""
     choices: ImportChoices = field(default_factory=ImportChoices)
+    seen: tuple[PanelChange, ...] = ()
+    """What it changes, as it was seen when it was read; seen anew where the job is another."""
 
     @property
     def label(self) -> str:
@@ -131,8 +133,10 @@ class ReadAgain:
     def changes(self, job: Job) -> tuple[PanelChange, ...]:
         """What taking it in would change."""
         before = {p.name: p.panel for p in job.panels}
-        known = [(name, before[name]) for name in self.old.panel_names if name in before]
-        return compare_panels(known, self.outlines.panels)
+        known = {name: before[name] for name in self.old.panel_names if name in before}
+        if self.seen and known == {c.name: c.old for c in self.seen if c.old is not None}:
+            return self.seen
+        return compare_panels(list(known.items()), self.outlines.panels)
 
     def apply(self, job: Job) -> Job:
         """The job with the drawing's panels exchanged; joints stay with their panels.
@@ -162,7 +166,7 @@ class ReadAgain:
                 taken.add(name)
             named = panel if panel.name == name else replace(panel, name=name)
             entry = before[name] if change.old is not None else JobPanel(named)
-            fresh.append(replace(entry, panel=named))
+            fresh.append(entry if entry.panel == named else replace(entry, panel=named))
         names = tuple(p.name for p in fresh)
         source = Source.of(self.outlines, names, digest=self.digest, choices=self.choices)
         return job.changed(
@@ -224,14 +228,30 @@ def differs_on_disk(source: Source) -> bool:
     return bool(now) and now != source.digest
 
 
-def read_source(source: Source, *, control: Control) -> ReadAgain:
-    """Read a drawing of the job again in the way it was read before.
+def read_source(
+    source: Source,
+    job: Job,
+    choices: ImportChoices | None = None,
+    *,
+    control: Control,
+    with_strokes: bool = False,
+) -> ReadAgain:
+    """Read a drawing of the job again and hold it against the job.
+
+    Args:
+        source: the drawing as the job has it.
+        job: it belongs to.
+        choices: what the maker decided; as it was read before when not given.
+        control: who watches.
+        with_strokes: see `importing.bring_in`.
 
     Raises:
         UnreadableFileError: no such file, no drawing, or a damaged one.
     """
-    imported = bring_in(Path(source.path), source.choices, control=control)
-    return ReadAgain(source, imported.outlines, imported.digest, imported.choices)
+    wanted = choices if choices is not None else source.choices
+    imported = bring_in(Path(source.path), wanted, control=control, with_strokes=with_strokes)
+    again = ReadAgain(source, imported.outlines, imported.digest, imported.choices)
+    return replace(again, seen=again.changes(job))
 
 
 def said_of(change: PanelChange) -> str:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from lasernest.domain.plan import Axis
-from lasernest.job import Job
+from lasernest.job import Job, JobPanel
+from lasernest.services.of_panels import OfPanel
 
 
 @dataclass(frozen=True, slots=True)
-class SetPriority:
+class SetPriority(OfPanel):
     """Which panels come first where sheets are short; higher before lower."""
 
     panel_name: str
@@ -19,13 +20,12 @@ class SetPriority:
     def label(self) -> str:
         return f"Set priority of {self.panel_name}"
 
-    def apply(self, job: Job) -> Job:
-        entry = job.panel(self.panel_name)
-        return job.with_panel(self.panel_name, replace(entry, priority=self.priority))
+    def changed(self, entry: JobPanel) -> JobPanel:
+        return replace(entry, priority=self.priority)
 
 
 @dataclass(frozen=True, slots=True)
-class FillUp:
+class FillUp(OfPanel):
     """Besides its quantity, as many more of a panel as the sheets used have room for."""
 
     panel_name: str
@@ -36,9 +36,8 @@ class FillUp:
         how = "Fill up with" if self.wanted else "Do not fill up with"
         return f"{how} {self.panel_name}"
 
-    def apply(self, job: Job) -> Job:
-        entry = job.panel(self.panel_name)
-        return job.with_panel(self.panel_name, replace(entry, as_many_as_fit=self.wanted))
+    def changed(self, entry: JobPanel) -> JobPanel:
+        return replace(entry, as_many_as_fit=self.wanted)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,8 @@
 
 from multiprocessing import freeze_support
 
-from lasernest.cli.main import main
-
 if __name__ == "__main__":
     freeze_support()  # helpers of the window are this program, started another way
+    from lasernest.cli.main import main
+
     main()

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from pypdf import PageObject, PdfReader
 from pytestqt.qtbot import QtBot
 
 from lasernest.gui.tiles import Step
@@ -19,6 +21,11 @@ def _apart() -> Iterator[None]:
     helpers.enable()
     yield
     helpers.close()
+
+
+def _fonts(page: PageObject) -> list[Any]:
+    """Fonts of a page, as pypdf reads them."""
+    return [font.get_object() for font in page["/Resources"]["/Font"].values()]
 
 
 @pytest.mark.usefixtures("_apart")
@@ -47,6 +54,12 @@ def test_the_main_job_is_the_same_with_helpers(
     assert (tmp_path / "feet.dxf").read_bytes().startswith(b"  0")
     assert window.cut_file.verdict.text() == "1 file written. The proof passed."
     window.go_to(Step.SHEETS)
+    window.picture_saver.save(window.page.pictures()[0], tmp_path / "feet.pdf", Step.SHEETS)
+    qtbot.waitUntil(lambda: not window.picture_saver.busy, timeout=60_000)
+    (page,) = PdfReader(tmp_path / "feet.pdf").pages
+    words = page.extract_text().split()  # figures of equal width have no letters of their own
+    assert {"clock-feet", "plywood", "mm"} <= set(words)
+    assert {font["/BaseFont"] for font in _fonts(page)} == {"/Inter-Regular", "/Inter-SemiBold"}
     window.sheets.player.bar.toggle()
     qtbot.waitUntil(lambda: window.sheets.player.timeline is not None, timeout=60_000)
     window.sheets.player.bar.put_away()

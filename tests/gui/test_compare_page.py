@@ -103,7 +103,7 @@ def test_saved_with_the_job_and_shown_again(
     window.desk.undo()
     assert page.comparer.shown is None
     window.open_job(tmp_path / "feet.lasernest")
-    wait_for(qtbot, window, "pictures")
+    wait_for(qtbot, window, "pictures", "basis")
     window.show_compare()
     assert page.table.texts()["Yield"]
     assert page.comparer.is_fresh
@@ -116,8 +116,10 @@ def test_a_changed_job_says_so_and_a_plan_is_taken_over(
     kept = window.desk.job.comparison
     assert kept is not None
     window.desk.do(SetUnits(2), Step.SHEETS)
+    wait_for(qtbot, window, "basis")
     assert "has changed since" in page.notes.notes()[0].text
     window.desk.undo()
+    wait_for(qtbot, window, "basis")
     page._plan_buttons[1].click()
     job = window.desk.job
     assert job.setup.stock == kept.columns[1].stock

@@ -12,9 +12,9 @@ from PySide6.QtCore import QSysInfo
 from pytestqt.qtbot import QtBot
 
 from lasernest.gui.job_hold import lock_file_of
-from lasernest.gui.main import Windows
 from lasernest.gui.settings import Settings
 from lasernest.gui.window import Window
+from lasernest.gui.windows import Windows
 from lasernest.job import Job, Setup, load_job, save_job
 from lasernest.services import autosave
 from lasernest.services.commands import SetUnits

@@ -12,6 +12,7 @@ from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtSvg import QSvgRenderer
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.control import QuietControl
 from lasernest.domain.plan import Plan, SearchPoint, Sheet, SheetPlan
 from lasernest.errors import UsageError
 from lasernest.gui.board.legend import Sign
@@ -37,7 +38,7 @@ def _drawn(*pictures: Picture, suffix: str) -> list[bytes]:
     file = PictureFile(pictures, suffix)
     while not file.work(1.0):
         pass
-    return file.contents()
+    return file.contents(QuietControl())
 
 
 def test_a_sheet_is_saved_as_png(
@@ -178,7 +179,7 @@ def test_a_picture_is_drawn_in_slices(qtbot: QtBot) -> None:
     assert steps == 1
     while not file.work(0.0):
         pass
-    (data,) = file.contents()
+    (data,) = file.contents(QuietControl())
     image = QImage.fromData(data)
     assert (image.width(), image.height()) == (40, 20)
     assert image.pixelColor(20, 10) == QColor("red")

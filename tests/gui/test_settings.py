@@ -13,6 +13,7 @@ from lasernest import folders
 from lasernest.cli.main import main as cli_main
 from lasernest.folders import data_folder
 from lasernest.gui import main as gui_main
+from lasernest.gui import windows
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
 from lasernest.gui.parts.fields import Field
@@ -164,7 +165,7 @@ def test_the_window_starts_with_a_throwaway_profile(
         opened.append((data_folder(), list(paths)))
         return 0
 
-    monkeypatch.setattr(gui_main, "run", run)
+    monkeypatch.setattr(windows, "run", run)
     with pytest.raises(SystemExit) as ended:
         gui_main.main(["--profile", str(tmp_path / "try"), "a.dxf"])
     assert ended.value.code == 0

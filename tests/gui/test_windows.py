@@ -10,9 +10,9 @@ from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from pytestqt.qtbot import QtBot
 
-from lasernest.gui.main import Windows
 from lasernest.gui.settings import Settings, load_settings
 from lasernest.gui.window import Window
+from lasernest.gui.windows import Windows
 from lasernest.job import load_job
 from lasernest.services import autosave
 from lasernest.services.plan_commands import key_of

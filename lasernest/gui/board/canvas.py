@@ -268,8 +268,8 @@ class Canvas(QWidget):
 
     @property
     def settled(self) -> bool:
-        """True when what is seen is the finished picture."""
-        return not self._stale and self._painting is None
+        """True when what is seen is the finished picture, and where nothing is seen at all."""
+        return not self.isVisible() or (not self._stale and self._painting is None)
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         self._stale = True

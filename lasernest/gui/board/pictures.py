@@ -2,7 +2,7 @@
 
 Pictures are always light, whatever the window looks like: they are printed and
 sent to others. They are drawn in slices, so that a large one does not keep the
-window from answering; PNG is packed by whoever asks for the bytes.
+window from answering; PNG and PDF are packed by whoever asks for the bytes.
 """
 
 from __future__ import annotations
@@ -12,25 +12,26 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRectF, QSize, QSizeF
-from PySide6.QtGui import QFontMetricsF, QImage, QImageWriter, QPageSize, QPainter, QPdfWriter
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF, QSize
+from PySide6.QtGui import QFontMetricsF, QImage, QImageWriter, QPainter, QPicture
 from PySide6.QtSvg import QSvgGenerator
 
+from lasernest.domain.control import Control
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
 from lasernest.errors import UsageError
 from lasernest.gui.board.dimensions import draw_dimensions
 from lasernest.gui.board.inks import caption
 from lasernest.gui.board.legend import Sign, draw_legend
+from lasernest.gui.board.pdf_pages import PX_PER_INCH, RecordedPage, packed_pdf
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.sheet_scene import SheetScene
 from lasernest.gui.board.view import fitted
 from lasernest.gui.look.theme import TextSize, theme
+from lasernest.services.apart import helpers
 
 SUFFIXES = (".png", ".svg", ".pdf")
 _PNG_RATIO = 2.0
-_PX_PER_INCH = 96
-"""A picture's pixel, as SVG and CSS define it (CSS Values 4, section 6.2)."""
 _WIDTH = 1200.0
 _EDGE = 32.0
 
@@ -73,6 +74,7 @@ class PictureFile:
             )
         self._pictures, self._suffix = tuple(pictures), suffix.lower()
         self._sheets: list[QBuffer | QImage] = []
+        self._pages: list[RecordedPage] = []
         self._steps = self._draw_all()
 
     def work(self, seconds: float) -> bool:
@@ -84,8 +86,14 @@ class PictureFile:
                     return False
         return True
 
-    def contents(self) -> list[bytes]:
-        """What the files hold, one for each; may be called in any thread."""
+    def contents(self, control: Control) -> list[bytes]:
+        """What the files hold, one for each; may be called in any thread.
+
+        Raises:
+            Cancelled: the maker pressed Cancel.
+        """
+        if self._pages:
+            return [helpers.do(packed_pdf, self._pages, control=control)]
         return [_bytes_of(sheet) for sheet in self._sheets]
 
     def _draw_all(self) -> Iterator[None]:
@@ -104,37 +112,24 @@ class PictureFile:
                 self._sheets.append(buffer)
                 svg = QSvgGenerator()
                 svg.setOutputDevice(buffer)
-                svg.setResolution(_PX_PER_INCH)
+                svg.setResolution(PX_PER_INCH)
                 svg.setSize(size)
                 svg.setViewBox(QRectF(0.0, 0.0, size.width(), size.height()))
                 yield from _paint(QPainter(svg), picture)
 
     def _draw_pages(self) -> Iterator[None]:
-        buffer = _buffer()
-        self._sheets.append(buffer)
-        pdf = QPdfWriter(buffer)
-        pdf.setResolution(_PX_PER_INCH)
-        pdf.setPageMargins(QMarginsF(0.0, 0.0, 0.0, 0.0))
-        painter: QPainter | None = None
         for picture in self._pictures:
-            inches = QSizeF(picture.width, picture.height) / _PX_PER_INCH
-            pdf.setPageSize(QPageSize(inches, QPageSize.Unit.Inch))
-            if painter is None:
-                painter = QPainter(pdf)
-            else:
-                pdf.newPage()
-            yield from _paint(painter, picture, end=False)
-        if painter is not None:
-            painter.end()
+            recorded = QPicture()
+            yield from _paint(QPainter(recorded), picture)
+            self._pages.append(RecordedPage.of(recorded, picture.width, picture.height))
 
 
-def _paint(painter: QPainter, picture: Picture, *, end: bool = True) -> Iterator[None]:
+def _paint(painter: QPainter, picture: Picture) -> Iterator[None]:
     area = QRectF(0.0, 0.0, picture.width, picture.height)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     painter.fillRect(area, theme.colour("card"))
     yield from picture.draw(painter, area)
-    if end:
-        painter.end()
+    painter.end()
 
 
 def _buffer() -> QBuffer:

@@ -3,24 +3,23 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from lasernest.domain.comparison import Comparison
-from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
-from lasernest.domain.panels import Panel
 from lasernest.domain.rates import Rates
 from lasernest.domain.stock import SheetSize, Stock
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import Job
+from lasernest.services.apart import helpers
 
 if TYPE_CHECKING:
+    from lasernest.gui.compare.pictured import Pictured
     from lasernest.gui.desk import Desk
 
 MOST_COLUMNS = 4
@@ -38,16 +37,6 @@ class Chosen:
         return self.size or (self.stock.sizes[0] if self.stock.sizes else None)
 
 
-@dataclass(frozen=True, slots=True)
-class Pictured:
-    """A comparison with what its pictures need, for each column."""
-
-    comparison: Comparison
-    panels: tuple[Mapping[str, Panel], ...]
-    kept: tuple[tuple[Contour | None, ...], ...]
-    """The offcut of each sheet."""
-
-
 class Comparer(QObject):
     """What one window compares."""
 
@@ -60,6 +49,9 @@ class Comparer(QObject):
         self.rates: Rates | None = None
         self._found: Pictured | None = None
         self._rates_known = False
+        self._basis = ""
+        """What the job as it is would be compared by; empty while that is worked out."""
+        self._basis_of: tuple[object, ...] = ()
         desk.job_changed.connect(self._on_job)
         desk.stocks_changed.connect(self._on_job)
 
@@ -79,12 +71,17 @@ class Comparer(QObject):
         """True when the comparison answers for the job as it is, and for what is chosen."""
         if self._found is None or self.running:
             return False
-        from lasernest.services.comparing import basis_of  # noqa: PLC0415 - heavy
-
         comparison = self._found.comparison
         compared = [(column.stock, column.size) for column in comparison.columns]
         chosen = [(one.stock, one.sheet) for one in self.chosen]
-        return compared == chosen and comparison.made_from == basis_of(self._desk.job)
+        return compared == chosen and comparison.made_from == self._basis
+
+    @property
+    def is_stale(self) -> bool:
+        """True when the job has changed since; False while that is looked at."""
+        if self._found is None or self.running or not self._basis:
+            return False
+        return self._found.comparison.made_from != self._basis
 
     def enter(self) -> None:
         """The page is opened."""
@@ -150,28 +147,29 @@ class Comparer(QObject):
         seconds = desk.settings.search_seconds / 2.0
 
         def work(control: Control) -> Pictured:
-            from lasernest.services.comparing import Candidate, compare_stocks  # noqa: PLC0415
+            from lasernest.gui.compare.pictured import compared  # noqa: PLC0415 - heavy
+            from lasernest.services.comparing import Candidate  # noqa: PLC0415 - heavy
 
             shop = desk.workbench.shop
-            found = compare_stocks(
+            comparing = partial(
+                compared,
                 job,
                 [Candidate(one.stock, one.size) for one in chosen],
-                control=_Picturing(control, job),
                 seconds=seconds,
                 rates=rates,
                 machine=desk.workbench.machine(),
                 records={one.stock.name: shop.records(one.stock.name) for one in chosen},
                 workers=max(1, (os.cpu_count() or 2) - 1),
             )
-            return pictured(job, found)
+            return helpers.do(comparing, control=control)
 
         desk.tasks.run(
             "compare",
             tr("Comparing stocks"),
             work,
-            on_done=self._keep,
+            on_done=lambda found: self._keep(found.with_drawn(job), job),
             on_failed=self._failed,
-            on_offer=self._take,
+            on_offer=lambda found: self._take(found.with_drawn(job)),
             on_cancelled=self._on_job,
             keeps_best=True,
         )
@@ -232,10 +230,11 @@ class Comparer(QObject):
         self._found = found
         self.changed.emit()
 
-    def _keep(self, found: Pictured) -> None:
+    def _keep(self, found: Pictured, job: Job) -> None:
         from lasernest.services.comparing import KeepComparison  # noqa: PLC0415 - heavy
 
         self._found = found
+        self._basis, self._basis_of = found.comparison.made_from, _looked_at(job)
         self._desk.do(KeepComparison(found.comparison), Step.SHEETS)
         self._desk.said.emit(tr("{n} stocks compared.", n=len(found.comparison.columns)))
         self.changed.emit()
@@ -257,52 +256,54 @@ class Comparer(QObject):
                 self._found = replace(self._found, comparison=kept)
             else:
                 self.chosen = tuple(Chosen(column.stock, column.size) for column in kept.columns)
+
+                def work(control: Control) -> Pictured:
+                    from lasernest.gui.compare.pictured import pictured  # noqa: PLC0415 - heavy
+
+                    return helpers.do(partial(pictured, job, kept), control=control)
+
                 desk.tasks.run(
                     "pictures",
                     tr("Drawing the plans"),
-                    lambda _control: pictured(job, kept),
-                    on_done=self._take,
+                    work,
+                    on_done=lambda found: self._take(
+                        replace(found.with_drawn(job), comparison=kept)
+                    ),
                     on_failed=lambda e: desk.trouble(Step.SHEETS, tr("Drawing the plans"), e),
                 )
+        self._find_basis()
+        self.changed.emit()
+
+    def _find_basis(self) -> None:
+        """Work out in the background what the job as it is would be compared by."""
+        job, key = self._desk.job, _looked_at(self._desk.job)
+        if job.comparison is None or key == self._basis_of:
+            return
+
+        def work(_control: Control) -> str:
+            from lasernest.services.comparing import basis_of  # noqa: PLC0415 - heavy
+
+            return basis_of(job)
+
+        self._basis, self._basis_of = "", key
+        self._desk.tasks.run(
+            "basis",
+            tr("Holding the comparison against the job"),
+            work,
+            on_done=self._take_basis,
+            on_failed=self._failed,
+        )
+
+    def _take_basis(self, basis: str) -> None:
+        self._basis = basis
         self.changed.emit()
 
 
-class _Picturing:
-    """Hands finished columns on with their pictures."""
-
-    def __init__(self, control: Control, job: Job) -> None:
-        self._control, self._job = control, job
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        self._control.report(done, total, note)
-
-    def check(self) -> None:
-        self._control.check()
-
-    @property
-    def stopped(self) -> bool:
-        return self._control.stopped
-
-    def offer(self, result: Any) -> None:
-        self._control.offer(pictured(self._job, result))
-
-
-def pictured(job: Job, comparison: Comparison) -> Pictured:
-    """A comparison with its pictures; joints are worked out for every stock."""
-    from lasernest.services.bench_sheets import kept_rectangle  # noqa: PLC0415 - heavy
-    from lasernest.services.comparing import panels_on  # noqa: PLC0415 - heavy
-
-    panels = tuple(panels_on(job, column) for column in comparison.columns)
-    kept = tuple(
-        tuple(
-            kept_rectangle(sheet, own, kerf_mm=max(column.stock.kerf.x_mm, column.stock.kerf.y_mm))
-            if all(p.panel_name in own for p in sheet.placements)
-            else None
-            for sheet in column.plan.sheets
-        )
-        for column, own in zip(comparison.columns, panels, strict=True)
-    )
-    return Pictured(comparison, panels, kept)
+def _looked_at(job: Job) -> tuple[object, ...]:
+    """All of a job that `services.comparing.basis_of` rests on."""
+    setup = job.setup
+    order = (setup.units, setup.spares, setup.scrap_share, setup.gap_mm, setup.margin_mm)
+    return (job.panels, job.joints, job.joint_rules, order)
 
 
 def _strangeness(first: Stock, other: Stock) -> tuple[bool, float]:

@@ -300,10 +300,9 @@ class ComparePage(QWidget):
         ]
         if comparison is None:
             return notes
-        from lasernest.services.comparing import basis_of  # noqa: PLC0415 - heavy
         from lasernest.services.comparison_table import comparison_notes  # noqa: PLC0415 - heavy
 
-        if not self.comparer.running and comparison.made_from != basis_of(self.desk.job):
+        if self.comparer.is_stale:
             notes.append(
                 Note(
                     tr("The job has changed since; these figures are of what it was."),

@@ -15,15 +15,12 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QFontDatabase, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
+from lasernest.gui.look.fonts import FAMILY, load_fonts
 from lasernest.gui.look.palette import LIGHT, Palette, palette_for
 from lasernest.gui.look.style import style_sheet
-from lasernest.resources import resource
 
 GRID = 8
 RADIUS = 7
-
-_FAMILY = "Inter"
-_FONT_FILES = ("Inter-Regular.otf", "Inter-SemiBold.otf")
 
 
 class Brightness(Enum):
@@ -60,9 +57,8 @@ class Theme(QObject):
     def install(self, app: QApplication) -> None:
         """Load the fonts, take the first look from the system and follow it from now on."""
         app.setStyle("Fusion")
-        for name in _FONT_FILES:
-            QFontDatabase.addApplicationFont(str(resource(f"fonts/{name}")))
-        self._family = _FAMILY if _FAMILY in QFontDatabase.families() else app.font().family()
+        load_fonts()
+        self._family = FAMILY if FAMILY in QFontDatabase.families() else app.font().family()
         hints = QGuiApplication.styleHints()
         hints.colorSchemeChanged.connect(self.refresh)
         self.refresh()

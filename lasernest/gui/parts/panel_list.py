@@ -6,7 +6,7 @@ and typed digits change the quantity of all chosen panels at once, F2 renames.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from PySide6.QtCore import (
@@ -78,6 +78,19 @@ class PanelModel(QAbstractListModel):
     def row_of(self, name: str) -> int:
         """The row of a panel, -1 when it is not there."""
         return next((i for i, p in enumerate(self._panels) if p.name == name), -1)
+
+    def runs_of(self, names: Iterable[str]) -> list[tuple[int, int]]:
+        """The rows of these panels, as first and last of rows that follow each other."""
+        wanted = set(names)
+        runs: list[tuple[int, int]] = []
+        for row, panel in enumerate(self._panels):
+            if panel.name not in wanted:
+                continue
+            if runs and runs[-1][1] == row - 1:
+                runs[-1] = (runs[-1][0], row)
+            else:
+                runs.append((row, row))
+        return runs
 
     def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's form
         return 0 if parent.isValid() else len(self._panels)
@@ -262,11 +275,8 @@ class PanelList(QListView):
     def choose(self, names: list[str]) -> None:
         """Choose these panels."""
         selection = QItemSelection()
-        for name in names:
-            row = self.panel_model.row_of(name)
-            if row >= 0:
-                index = self.panel_model.index(row)
-                selection.select(index, index)
+        for first, last in self.panel_model.runs_of(names):
+            selection.select(self.panel_model.index(first), self.panel_model.index(last))
         model = self.selectionModel()
         model.select(selection, QItemSelectionModel.SelectionFlag.ClearAndSelect)
         if names and (row := self.panel_model.row_of(names[0])) >= 0:

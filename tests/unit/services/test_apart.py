@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -193,3 +195,13 @@ def test_where_no_process_can_be_started_the_work_is_done_here(
     assert made.do(where, control=QuietControl()) == os.getpid()
     assert not made.enabled
     assert "no helper process can be started" in caplog.text
+
+
+def test_a_helper_loads_nothing_that_draws() -> None:
+    # What a helper loads: the entry of its program, and the modules of its work.
+    loaded = (
+        "import sys, lasernest.gui.main, lasernest.__main__, lasernest.gui.plan_figures\n"
+        "import lasernest.gui.compare.pictured, lasernest.services.main_job\n"
+        "sys.exit(any(name.startswith('PySide6') for name in sys.modules))"
+    )
+    assert subprocess.run([sys.executable, "-c", loaded], check=False).returncode == 0

@@ -199,8 +199,11 @@ def test_a_file_that_changed_on_disk_is_noticed(tmp_path: Path) -> None:
     assert changed_on_disk(job) == ()
     write(tmp_path, dxf_text(plate.replace("100", "120")), "plate.dxf")
     (source,) = changed_on_disk(job)
-    again = read_source(source, control=QuietControl())
+    again = read_source(source, job, control=QuietControl())
     (change,) = again.changes(job)
+    assert again.changes(job) is again.seen
+    gone = job.changed(panels=())
+    assert [c.change for c in again.changes(gone)] == [Change.ADDED]  # seen anew
     assert (change.change, change.off_mm) == (Change.CHANGED, pytest.approx(20))
     taken_in = again.apply(job)
     assert changed_on_disk(taken_in) == ()

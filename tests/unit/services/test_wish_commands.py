@@ -11,9 +11,10 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Axis, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
+from lasernest.errors import NotFoundError
 from lasernest.job import Job, JobPanel, Setup
 from lasernest.nesting import Budget, plan_problems
-from lasernest.services.commands import Command
+from lasernest.services.commands import Command, SetQuantity, SetTurns, Together
 from lasernest.services.planning import arrange_job, plan_rank, request_of
 from lasernest.services.wish_commands import FillUp, KeepTogether, LayLongSides, SetPriority
 
@@ -55,6 +56,23 @@ def test_labels(command: Command, label: str) -> None:
 def test_what_comes_first_gets_the_place() -> None:
     assert placed(SetPriority("second", 1).apply(JOB)) == ["first", "second"]
     assert placed(SetPriority("second", -1).apply(JOB)) == ["first", "first"]
+
+
+def test_many_panels_are_changed_as_one_after_the_other() -> None:
+    commands = (
+        SetQuantity("second", 4),
+        SetTurns("first", Turns.HALF, True),
+        KeepTogether(True),
+        SetPriority("second", 1),
+        SetQuantity("second", 5),
+    )
+    one_by_one = JOB
+    for command in commands:
+        one_by_one = command.apply(one_by_one)
+    assert Together("all of that", commands).apply(JOB) == one_by_one
+    assert one_by_one.panel("second").quantity == 5
+    with pytest.raises(NotFoundError, match="there is no panel lid"):
+        Together("", (SetQuantity("first", 1), SetQuantity("lid", 1))).apply(JOB)
 
 
 def test_a_sheet_is_filled_up_even_without_a_number() -> None:
