@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import ezdxf
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QLineEdit
+from PySide6.QtWidgets import QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.bookings import Booking, CutPanel
@@ -292,3 +293,21 @@ def test_the_order_of_a_panel_is_shown_found_and_sorted(qtbot: QtBot, clock: Win
     page.finder.sort.pick(PanelSort.ORDER)
     assert _shown(clock)[:2] == [b, a]  # "3 booked" before "winter fair"
     assert set(_shown(clock)[2:]) == set(names) - {a, b}
+
+
+def test_answers_to_a_question_go_with_it(qtbot: QtBot, window: Window, tmp_path: Path) -> None:
+    """Buttons left behind lay over the findings below them."""
+    drawing = ezdxf.new()
+    drawing.header["$INSUNITS"] = 0
+    drawing.modelspace().add_lwpolyline([(0, 0), (4, 0), (4, 3), (0, 3)], close=True)
+    drawing.saveas(tmp_path / "lid.dxf")
+    read(qtbot, window, tmp_path / "lid.dxf")
+    findings = window.outlines.findings
+
+    def answers() -> list[QPushButton]:
+        return [b for b in findings.findChildren(QPushButton) if b.isVisibleTo(findings)]
+
+    inches = next(b for b in answers() if b.text() == "inches")
+    qtbot.mouseClick(inches, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: window.desk.job.panels[0].panel.bounds_mm()[2] > 100.0, timeout=9_000)
+    assert [b.text() for b in answers() if b.text() == "inches"] == []

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QWidget
 from lasernest.domain.comparison import ComparisonRow
 from lasernest.gui.guide.book import anchor_of
 from lasernest.gui.guide.why import WhyMark
-from lasernest.gui.parts.basics import Elided, Text, rule
+from lasernest.gui.parts.basics import Elided, Text, clear, rule
 from lasernest.gui.words import tr
 
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -40,11 +40,7 @@ class FigureTable(QWidget):
         if shown == self._shown:
             return
         self._shown = shown
-        while (item := self._grid.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._grid)
         self._grid.addWidget(Text(corner, kind="quiet"), 0, 0, 1, 2)
         for column, head in enumerate(heads):
             self._grid.addWidget(Elided(head, strong=True, right=True), 0, column + 2)

@@ -24,7 +24,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.pages.kerf_notes import kerf_notes, with_u
 from lasernest.gui.pages.page import Page
-from lasernest.gui.parts.basics import FigureRow, SettingRow, button, vertical
+from lasernest.gui.parts.basics import FigureRow, SettingRow, button, clear, vertical
 from lasernest.gui.parts.cut_form import CutForm
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, LengthField, LengthsField
@@ -247,11 +247,7 @@ class KerfPage(Page):
             )
 
     def _show_others(self) -> None:
-        while (item := self._others_column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._others_column)
         others = [n for n in self.tuner.draft.readings if n.startswith("other ")]
         for name in others:
             reading = self.tuner.draft.readings[name]

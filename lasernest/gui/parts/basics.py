@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
+    QLayout,
     QPushButton,
     QSizePolicy,
     QVBoxLayout,
@@ -181,6 +182,20 @@ def rule() -> QFrame:
     line.setProperty("kind", "rule")
     line.setFixedHeight(1)
     return line
+
+
+def clear(layout: QLayout) -> None:
+    """Take everything out of a layout, rows within it too, and let the widgets go.
+
+    They are hidden at once: until Qt deletes them they would lie over what comes next.
+    """
+    while (item := layout.takeAt(0)) is not None:
+        widget, inner = item.widget(), item.layout()
+        if widget is not None:
+            widget.hide()
+            widget.deleteLater()
+        elif inner is not None:
+            clear(inner)
 
 
 def vertical(parent: QWidget | None = None, *, gap: int = 8, margin: int = 0) -> QVBoxLayout:

@@ -12,7 +12,7 @@ from lasernest.domain.panels import Panel
 from lasernest.gui.board.shapes import box, contours_path
 from lasernest.gui.board.view import fitted
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Elided, Text, horizontal, vertical
+from lasernest.gui.parts.basics import Elided, Text, clear, horizontal, vertical
 from lasernest.gui.words import count_of, tr
 from lasernest.services.redrawing import Change, PanelChange, said_of
 
@@ -47,11 +47,7 @@ class ChangeList(QWidget):
         if tuple(changes) == self._shown:
             return
         self._shown = tuple(changes)
-        while (item := self._column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._column)
         other = [change for change in changes if change.change is not Change.SAME]
         for change in other[:_MOST_SHOWN]:
             self._column.addWidget(ChangeRow(change))

@@ -27,7 +27,7 @@ from lasernest.gui.board.outlines_scene import NumberedFinding
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Text, button, vertical
+from lasernest.gui.parts.basics import Text, button, clear, vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.words import count_of, tr
 
@@ -170,11 +170,7 @@ class FindingList(QWidget):
             self._fill()
 
     def _fill(self) -> None:
-        while (item := self._column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._column)
         self._column.addWidget(Text(tr("Findings"), strong=True))
         needed = [n for n in self._shown if needs_the_maker(n)]
         shown = self._shown if self._all else needed[:_FIRST]

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from lasernest.domain.drawing import LineUse
 from lasernest.domain.line_uses import LineUses, preset_use
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Elided, Text, button, horizontal, vertical
+from lasernest.gui.parts.basics import Elided, Text, button, clear, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Source
@@ -65,11 +65,7 @@ class LineUseTable(QWidget):
         self._fill()
 
     def _fill(self) -> None:
-        while (item := self._rows_column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._rows_column)
         self.fields = {}
         layers = {kind.layer for source in self._sources for kind in source.lines}
         colours = {kind.colour for source in self._sources for kind in source.lines} - {None}

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QWidget
 
 from lasernest.gui.guide.why import WhyMark
-from lasernest.gui.parts.basics import Text, button, horizontal, vertical
+from lasernest.gui.parts.basics import Text, button, clear, horizontal, vertical
 from lasernest.gui.parts.flow import FlowLayout
 
 
@@ -77,11 +77,7 @@ class NoteList(QWidget):
         if looks == self._shown:
             return
         self._shown = looks
-        while (item := self._column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._column)
         for note in notes:
             box = NoteBox(note)
             self._column.addWidget(box)

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.readings import Axis, Method, Reading, is_length
 from lasernest.errors import LasernestError
-from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
+from lasernest.gui.parts.basics import SettingRow, Text, button, clear, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.words import tr
 
@@ -79,11 +79,7 @@ class ReadingForm(QWidget):
         self._fill()
 
     def _fill(self) -> None:
-        while (item := self._numbers.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._numbers)
         self.fields = {}
         method: Method = self.method.value()
         self._explained.setText(tr(EXPLAINED[method]))

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
 from lasernest.gui.look.theme import TextSize
-from lasernest.gui.parts.basics import Text, button, vertical
+from lasernest.gui.parts.basics import Text, button, clear, vertical
 from lasernest.gui.words import tr
 
 MOST = 5
@@ -34,11 +34,7 @@ class RecentJobs(QWidget):
         if there == self._shown:
             return
         self._shown = there
-        while (item := self._column.takeAt(0)) is not None:
-            widget = item.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._column)
         middle = Qt.AlignmentFlag.AlignHCenter
         self._column.addWidget(
             Text(tr("Recent jobs"), size=TextSize.SMALL, kind="quiet"), 0, middle

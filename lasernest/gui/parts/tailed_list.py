@@ -7,7 +7,7 @@ from typing import Generic, TypeVar
 
 from PySide6.QtWidgets import QWidget
 
-from lasernest.gui.parts.basics import Text, button, vertical
+from lasernest.gui.parts.basics import Text, button, clear, vertical
 from lasernest.gui.words import tr
 
 Item = TypeVar("Item")
@@ -46,11 +46,7 @@ class TailedList(QWidget, Generic[Item]):
             self._fill()
 
     def _fill(self) -> None:
-        while (entry := self._column.takeAt(0)) is not None:
-            widget = entry.widget()
-            if widget is not None:
-                widget.hide()
-                widget.deleteLater()
+        clear(self._column)
         count = len(self._shown)
         self._column.addWidget(Text(self.heading(count), strong=True))
         shown = self._shown if self._all else self._shown[: self._first]
