@@ -10,7 +10,6 @@ outward from the drawn edge (negative: into the panel).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lasernest.domain.contours import Bounds, Contour, Point, Segment
@@ -225,61 +224,7 @@ def _share_of_box(point: Point, bounds: Bounds) -> Point:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class MateProposal:
-    """Two edges that look made for each other."""
-
-    a: StraightEdge
-    b: StraightEdge
-    length_difference_mm: float
-    facing: bool
-    """True when the edges lie opposite each other in the drawing."""
-
-
-def propose_mates(
-    panels: Sequence[Panel],
-    *,
-    same_length_mm: float = 0.05,
-    least_length_mm: float = 10.0,
-) -> tuple[MateProposal, ...]:
-    """Pairs of edges that could be joined: equal in length, best neighbours first.
-
-    Edges that face each other across a gap of the drawing (an unfolded case)
-    come first, then equal lengths by distance. Each edge is proposed once, each
-    pair of panels once.
-
-    Args:
-        panels: all panels of the job, in the coordinates of their drawings.
-        same_length_mm: largest difference between mating edges.
-        least_length_mm: shorter edges are not worth a joint.
-    """
-    edges = [e for panel in panels for e in straight_edges(panel) if e.length_mm >= least_length_mm]
-    candidates = sorted(_candidates(edges, same_length_mm), key=lambda c: c[:2])
-    used: set[tuple[str, int]] = set()
-    paired: set[frozenset[str]] = set()
-    proposals: list[MateProposal] = []
-    for unfacing, _, a, b in candidates:
-        pair = frozenset((a.panel, b.panel))
-        if pair in paired or {(a.panel, a.index), (b.panel, b.index)} & used:
-            continue
-        used |= {(a.panel, a.index), (b.panel, b.index)}
-        paired.add(pair)
-        proposals.append(MateProposal(a, b, abs(a.length_mm - b.length_mm), not unfacing))
-    return tuple(proposals)
-
-
-def _candidates(
-    edges: Sequence[StraightEdge], same_length_mm: float
-) -> Iterator[tuple[bool, float, StraightEdge, StraightEdge]]:
-    for i, a in enumerate(edges):
-        for b in edges[i + 1 :]:
-            if a.panel == b.panel or abs(a.length_mm - b.length_mm) > same_length_mm:
-                continue
-            distance_mm = math.dist(a.middle, b.middle)
-            yield (not _face_each_other(a, b), distance_mm, a, b)
-
-
-def _face_each_other(a: StraightEdge, b: StraightEdge) -> bool:
+def face_each_other(a: StraightEdge, b: StraightEdge) -> bool:
     """Opposite normals, each before the other, and side by side over most of the length."""
     (ax, ay), (bx, by) = a.outward, b.outward
     if ax * bx + ay * by > -math.cos(_SAME_DIRECTION_RAD):

@@ -20,11 +20,12 @@ from lasernest.domain.stock import NOT_STATED
 from lasernest.errors import BadValueError, NotFoundError, UsageError, Where
 from lasernest.job import Job
 from lasernest.joints.assembly import Assembly, assemble
-from lasernest.joints.edges import JointError, edge_near, line_of, propose_mates
+from lasernest.joints.edges import JointError, edge_near, line_of
 from lasernest.joints.faces import line_between, line_near
 from lasernest.joints.joined import LEFT_OUT, Joined, apply_joints
 from lasernest.joints.joint_proof import prove_joints
 from lasernest.joints.laid import LaidJoint
+from lasernest.joints.mates import propose_mates
 from lasernest.services.joint_making import line_on_edge
 from lasernest.services.lettered import lettered
 from lasernest.units import format_mm, parse_length_mm

@@ -11,7 +11,6 @@ from lasernest.joints.edges import (
     edge_near,
     find_edge,
     line_of,
-    propose_mates,
     sides_of,
     straight_edges,
 )
@@ -113,21 +112,3 @@ def test_an_edge_split_in_two_alike_pieces_is_not_guessed():
     assert isinstance(finding, Finding)
     assert finding.code == "joint-edge-gone"
     assert finding.where_mm == (50.0, 60.0)
-
-
-def test_mates_are_proposed_across_the_gaps_of_an_unfolded_case():
-    floor = plate("floor", 0, 0, 100, 60)
-    front = plate("front", 0, -50, 100, 40)
-    back = plate("back", 0, 70, 100, 40)
-    left = plate("left", -50, 0, 40, 60)
-    right = plate("right", 110, 0, 40, 60)
-    pairs = [(p.a.panel, p.b.panel) for p in propose_mates([floor, front, back, left, right])]
-    assert {frozenset(p) for p in pairs[:4]} == {
-        frozenset(("floor", n)) for n in ("front", "back", "left", "right")
-    }
-    assert {frozenset(p) for p in pairs[4:]} >= {
-        frozenset((w, s)) for w in ("front", "back") for s in ("left", "right")
-    }
-    used = [(e.panel, e.index) for p in propose_mates([floor, front, back, left, right])
-            for e in (p.a, p.b)]  # fmt: skip
-    assert len(used) == len(set(used))
