@@ -157,3 +157,11 @@ def format_time(seconds: float) -> str:
     if whole < 3600:
         return f"{whole // 60} min {whole % 60:02d} s"
     return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
+
+
+def format_rough_time(seconds: float) -> str:
+    """A duration that is not known to the second: `48 s`, `26 min`, `4 h 12 min`."""
+    if seconds < 99.5:
+        return f"{round(seconds)} s"
+    minutes = round(seconds / 60.0)
+    return f"{minutes} min" if minutes < 100 else f"{minutes // 60} h {minutes % 60:02d} min"

@@ -31,6 +31,7 @@ from lasernest.gui.settings import Settings
 from lasernest.gui.shelf import Shelf
 from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
+from lasernest.gui.till import Till
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Job, Setup
 from lasernest.services.apart import get_ready, helpers, load_all
@@ -56,6 +57,7 @@ _QUIET = (
     "keep",
     "look",
     "rates",
+    "till",
     "shelf",
     "pictures",
     "basis",
@@ -90,7 +92,9 @@ class Desk(QObject):
         self._told_of_warming = False
         self.planner = Planner(self)
         self.shelf = Shelf(self)
+        self.till = Till(self)
         self.redrawer = Redrawer(self)
+        self.till.changed.connect(self.plan_changed)
         self._joined: Joined | None = None
         self._joined_for: tuple[object, ...] = joint_key(workbench.job)
         self._panels_of: tuple[tuple[object, ...], dict[str, Panel]] | None = None

@@ -18,6 +18,7 @@ from lasernest.domain.plan import Plan
 from lasernest.job import Job
 
 if TYPE_CHECKING:
+    from lasernest.services.plan_work import BeamWork, PanelWorks
     from lasernest.services.planning import SheetFigures
 
 
@@ -28,9 +29,13 @@ class PlanFigures:
     sheets: tuple[SheetFigures, ...]
     yield_share: float
     """Of all sheets together."""
-    cut_length_mm: float
-    """Of the drawn contours; kerf changes it by a few per mille."""
-    pierces: int
+    works: tuple[BeamWork, ...]
+    """What the beam does on each sheet, as drawn; kerf changes it by a few per mille."""
+
+    @property
+    def cut_length_mm(self) -> float:
+        """Of the drawn contours on all sheets."""
+        return math.fsum(work.cut_length_mm for work in self.works)
 
     @property
     def sheets_used(self) -> float:
@@ -46,18 +51,23 @@ class PlanFigures:
         return last.yield_share / last.used_yield_share if last.used_yield_share else 0.0
 
 
-def plan_figures(plan: Plan, panels: Mapping[str, Panel]) -> PlanFigures:
-    """Work out the figures; some twentieths of a second for a thousand panels."""
+def plan_figures(
+    plan: Plan, panels: Mapping[str, Panel], works: PanelWorks | None = None
+) -> PlanFigures:
+    """Work out the figures; some twentieths of a second for a thousand panels.
+
+    Args:
+        plan: all its panels are there.
+        panels: by name, as they will be cut.
+        works: of these panels, where more plans of them are looked at.
+    """
+    from lasernest.services.plan_work import PanelWorks  # noqa: PLC0415 - heavy
     from lasernest.services.planning import sheet_figures, yield_of_all  # noqa: PLC0415 - heavy
 
-    names = [p.panel_name for sheet in plan.sheets for p in sheet.placements]
-    lengths = {name: panels[name].cut_length_mm for name in set(names)}
+    works = works or PanelWorks(panels)
     figures = tuple(sheet_figures(sheet, panels) for sheet in plan.sheets)
     return PlanFigures(
-        figures,
-        yield_of_all(figures),
-        math.fsum(lengths[name] for name in names),
-        sum(1 + len(panels[name].inner) for name in names),
+        figures, yield_of_all(figures), tuple(works.sheet(sheet) for sheet in plan.sheets)
     )
 
 
@@ -74,10 +84,11 @@ class FiguringControl:
 
     def __init__(self, control: Control, job: Job, panels: Mapping[str, Panel]) -> None:
         """Args: what is no better than the job's plan is not offered."""
+        from lasernest.services.plan_work import PanelWorks  # noqa: PLC0415 - heavy
         from lasernest.services.planning import plan_rank, request_of  # noqa: PLC0415 - heavy
 
         self._control = control
-        self._panels = panels
+        self._panels, self._works = panels, PanelWorks(panels)
         self._rank = plan_rank
         self._request = request_of(job, panels)
         self._best = plan_rank(job.plan, self._request) if job.plan is not None else None
@@ -94,7 +105,11 @@ class FiguringControl:
 
     def offer(self, result: Any) -> None:
         if self.is_better(result):
-            self._control.offer(FiguredPlan(result, plan_figures(result, self._panels)))
+            self._control.offer(self.figured(result))
+
+    def figured(self, plan: Plan) -> FiguredPlan:
+        """The plan with its figures."""
+        return FiguredPlan(plan, plan_figures(plan, self._panels, self._works))
 
     def is_better(self, plan: Plan) -> bool:
         """Whether a plan is better than the one there is."""
@@ -132,4 +147,4 @@ def best_plan(job: Job, *, seconds: float, seed: int, go_on: bool, control: Cont
     )
     if kept is not None and not figuring.is_better(plan):
         plan = kept
-    return FiguredPlan(plan, plan_figures(plan, panels))
+    return figuring.figured(plan)

@@ -161,7 +161,7 @@ def test_every_figure_has_an_explanation(window: Window) -> None:
 
 def test_the_mark_at_a_figure_opens_its_explanation(qtbot: QtBot, window: Window) -> None:
     window.go_to(Step.SHEETS)
-    mark = window.sheets.figure_yield.why
+    mark = window.sheets.figures.share.why
     assert mark.accessibleName() == "What is meant by Yield?"
     qtbot.keyClick(mark, Qt.Key.Key_Space)
     assert window.stage.guide is not None

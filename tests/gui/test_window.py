@@ -172,7 +172,7 @@ def test_arranging_shows_the_plan_and_its_figures(
     plan = window.desk.job.plan
     assert plan is not None
     assert plan.placed_count == 3
-    assert re.fullmatch(r"\d+\.\d %", window.sheets.figure_yield.value())
+    assert re.fullmatch(r"\d+\.\d %", window.sheets.figures.share.value())
     assert len(window.sheets.scene_of_sheet.placed) == 3
     assert window.tiles.tiles[Step.SHEETS].shown.state is State.DONE
     assert window.sheets.main_button.text() == "Write cut file"

@@ -3,7 +3,13 @@ from __future__ import annotations
 import pytest
 
 from lasernest.errors import BadValueError
-from lasernest.units import LengthUnit, format_time, parse_length_mm, parse_size_mm
+from lasernest.units import (
+    LengthUnit,
+    format_rough_time,
+    format_time,
+    parse_length_mm,
+    parse_size_mm,
+)
 
 
 @pytest.mark.parametrize(
@@ -66,3 +72,9 @@ def test_times_for_people() -> None:
     assert format_time(48.2) == "48 s"
     assert format_time(700) == "11 min 40 s"
     assert format_time(4 * 3600 + 12 * 60) == "4 h 12 min"
+
+
+def test_rough_times_for_people() -> None:
+    assert [format_rough_time(s) for s in (0.4, 99.4, 99.6, 1561.0, 5969.0, 5971.0, 15100.0)] == [
+        "0 s", "99 s", "2 min", "26 min", "99 min", "1 h 40 min", "4 h 12 min",
+    ]  # fmt: skip

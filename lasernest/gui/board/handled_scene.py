@@ -72,12 +72,13 @@ class HandledScene(SheetScene):
         *,
         left: str = "",
         right: str = "",
+        hint: str = "",
     ) -> None:
         placements = plan.placements if plan is not None else ()
         self._pinned = frozenset((p.panel_name, p.copy) for p in placements if p.pinned)
         if self._hand is not None:
             self._let_go()
-        super().show_plan(plan, panels, left=left, right=right)
+        super().show_plan(plan, panels, left=left, right=right, hint=hint)
         self.choose(self.chosen & {placed.key for placed in self.placed})
 
     # --- drawing ---------------------------------------------------------------------

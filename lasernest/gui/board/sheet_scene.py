@@ -163,7 +163,7 @@ class SheetScene(Scene):
         self.played: PlayedCut | None = None
         """The cut that is played; shown from its first moment on."""
         self._kept: QPainterPath | None = None
-        self._captions = ("", "")
+        self._captions, self.hint = ("", ""), ""
         self._chosen: frozenset[PanelKey] = frozenset()
         self._hovered: PanelKey | None = None
         self._names = Names()
@@ -177,8 +177,17 @@ class SheetScene(Scene):
         *,
         left: str = "",
         right: str = "",
+        hint: str = "",
     ) -> None:
-        """Show a sheet plan; panels that are not known any more are left out."""
+        """Show a sheet plan; panels that are not known any more are left out.
+
+        Args:
+            plan: panels on one sheet, or none.
+            panels: by name, as they will be cut.
+            left: what the sheet is, above it.
+            right: which one it is.
+            hint: what to do, on the sheet itself while nothing lies on it.
+        """
         old = self._plan.sheet if self._plan is not None else None
         self._plan = plan
         placements = plan.placements if plan is not None else ()
@@ -196,7 +205,7 @@ class SheetScene(Scene):
             for p in placements
             if p.panel_name in panels
         ]
-        self._captions = (left, right)
+        self._captions, self.hint = (left, right), hint
         self._cut, self._swept = None, []
         self.played = None
         self._kept = None
@@ -311,6 +320,12 @@ class SheetScene(Scene):
                 yield
         painter.strokePath(outline, thin_pen(theme.colour("sheet_border"), 1.4))
         painter.resetTransform()
+        if not self._placed and self.hint:
+            painter.setFont(theme.font())
+            painter.setPen(theme.colour("quiet"))
+            room = view.rect_to_screen(self.bounds_mm()).adjusted(24, 24, -24, -24)
+            middle = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+            painter.drawText(room, int(middle), self.hint)
         if self.names_shown:
             for placed in self._placed:
                 if placed.bounds.intersects(visible_mm):

@@ -46,14 +46,13 @@ class Comparer(QObject):
         super().__init__()
         self._desk = desk
         self.chosen: tuple[Chosen, ...] = ()
-        self.rates: Rates | None = None
         self._found: Pictured | None = None
-        self._rates_known = False
         self._basis = ""
         """What the job as it is would be compared by; empty while that is worked out."""
         self._basis_of: tuple[object, ...] = ()
         desk.job_changed.connect(self._on_job)
         desk.stocks_changed.connect(self._on_job)
+        desk.till.changed.connect(self.changed)
 
     # --- what there is -----------------------------------------------------------------
 
@@ -86,19 +85,7 @@ class Comparer(QObject):
     def enter(self) -> None:
         """The page is opened."""
         self._preset()
-        if not self._rates_known:
-            self._desk.tasks.run(
-                "rates",
-                tr("Opening the shop book"),
-                lambda _control: self._desk.workbench.shop.rates(),
-                on_done=self._take_rates,
-                on_failed=self._failed,
-            )
         self._on_job()
-
-    def _take_rates(self, rates: Rates | None) -> None:
-        self.rates, self._rates_known = rates, True
-        self.changed.emit()
 
     def _preset(self) -> None:
         """The stocks of the comparison there is, else the job's and one of another kind."""
@@ -141,7 +128,7 @@ class Comparer(QObject):
 
     def compare(self) -> None:
         """Plan the job on all chosen stocks, in the background."""
-        desk, job, rates = self._desk, self._desk.job, self.rates
+        desk, job, rates = self._desk, self._desk.job, self._desk.till.rates
         desk.settle_all(Step.SHEETS)
         chosen = self.chosen
         seconds = desk.settings.search_seconds / 2.0
@@ -177,15 +164,8 @@ class Comparer(QObject):
 
     def set_rates(self, rates: Rates | None) -> None:
         """Keep what an hour costs, and tell the costs of the same plans anew."""
-        self.rates = rates
         desk = self._desk
-        desk.tasks.run(
-            "rates",
-            tr("Keeping what an hour costs"),
-            lambda _control: desk.workbench.shop.save_rates(rates),
-            on_done=lambda _number: None,
-            on_failed=self._failed,
-        )
+        desk.till.set_rates(rates)
         if self._found is not None and not self.running:
             from lasernest.services.comparing import KeepComparison, recosted  # noqa: PLC0415
 

@@ -167,7 +167,7 @@ class ComparePage(QWidget):
         comparison = found.comparison if found is not None else None
         self._show_table(comparison)
         self._show_costs(comparison)
-        rates = self.comparer.rates
+        rates = self.desk.till.rates
         self.machine_rate.set_number(rates.machine_per_h if rates else None)
         self.wage.set_number(rates.wage_per_h if rates else None)
         self.overhead.set_number(100.0 * rates.overhead_share if rates else None)
@@ -204,7 +204,12 @@ class ComparePage(QWidget):
     def _show_table(self, comparison: Comparison | None) -> None:
         if comparison is None or not comparison.columns:
             panels = count_of(self.desk.job.panel_count, "panel", "panels")
-            words = tr("{panels}; nothing compared yet.", panels=panels)
+            words = tr(
+                "{panels}; nothing compared yet. Choose the stocks above, then press Compare: "
+                "sheets, yield, kept offcut, cut time, work by hand, weight and cost of each "
+                "stand here side by side.",
+                panels=panels,
+            )
             self.table.show_rows(words, (), ())
             return
         from lasernest.services.comparison_table import comparison_rows  # noqa: PLC0415 - heavy

@@ -25,13 +25,13 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.pages.page import Page
+from lasernest.gui.pages.plan_box import PlanBox, percent, sheets_text
 from lasernest.gui.pages.sheet_settings import SheetSettings
-from lasernest.gui.parts.basics import FigureRow, button
+from lasernest.gui.parts.basics import button
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import PART, Entry
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.placed_box import PlacedBox
-from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.sheet_hands import SheetHands
 from lasernest.gui.template_writer import Template
@@ -72,7 +72,8 @@ class SheetsPage(Page):
         )
         self.settings = SheetSettings(desk)
         self.card.add(self.settings)
-        self._build_figures()
+        self.figures = PlanBox(desk)
+        self.card.add(self.figures)
         self.placed = PlacedBox()
         self.placed.place_typed.connect(self.hands.put_at)
         self.placed.pin_wanted.connect(self.hands.pin)
@@ -104,28 +105,6 @@ class SheetsPage(Page):
         )
         self.refresh()
 
-    def _build_figures(self) -> None:
-        self.card.add_rule()
-        self.figure_sheets = FigureRow(tr("Sheets"), why="sheets#sheets-used")
-        self.figure_yield = FigureRow(
-            tr("Yield"), explain=tr("Net area of the panels over the area of the sheets.")
-        )
-        self.figure_this = FigureRow(
-            tr("Yield, this sheet"),
-            explain=tr("Net area of its panels over the area of the sheet."),
-            why="sheets#yield",
-        )
-        self.figure_length = FigureRow(
-            tr("Cut length"), explain=tr("All contours that are cut through, on all sheets.")
-        )
-        self._figure_rows = (
-            self.figure_sheets,
-            self.figure_yield,
-            self.figure_this,
-            self.figure_length,
-        )
-        self.card.add(*self._figure_rows)
-
     # --- what is shown ---------------------------------------------------------------
 
     def scene(self) -> Scene | None:
@@ -151,9 +130,8 @@ class SheetsPage(Page):
         desk, plan = self.desk, self.desk.shown_plan
         figures = desk.figures
         if desk.arranging:
-            figure = self._sheets_text(figures) if figures else tr("arranging…")
-            rests = tr("yield {share}", share=_percent(figures.yield_share)) if figures else ""
-            return TileText(figure, rests, State.RUNNING, tr("running"))
+            figure = sheets_text(figures) if figures else tr("arranging…")
+            return TileText(figure, self.figures.line(), State.RUNNING, tr("running"))
         troubled = [t for t in desk.troubles if t.step is self.step]
         if troubled:
             return TileText(tr("not arranged"), troubled[0].what, State.BLOCKED, tr("look"))
@@ -165,24 +143,11 @@ class SheetsPage(Page):
                 State.NOTHING,
                 tr("nothing yet"),
             )
-        rests = tr("yield {share}", share=_percent(figures.yield_share))
-        rests += " · " + lengths.path(figures.cut_length_mm)
+        figure, rests = sheets_text(figures), self.figures.line()
         if plan.unplaced:
             left = sum(u.count for u in plan.unplaced)
-            return TileText(
-                self._sheets_text(figures), rests, State.BLOCKED, tr("{n} left out", n=left)
-            )
-        return TileText(self._sheets_text(figures), rests, State.DONE, tr("done"))
-
-    @staticmethod
-    def _sheets_text(figures: PlanFigures) -> str:
-        count = len(figures.sheets)
-        share = f"{100 * figures.last_share:.0f} %"
-        if count == 0:
-            return tr("no sheet")
-        if count == 1:
-            return tr("{share} of 1 sheet", share=share)
-        return tr("{count} + {share} of a sheet", count=count - 1, share=share)
+            return TileText(figure, rests, State.BLOCKED, tr("{n} left out", n=left))
+        return TileText(figure, rests, State.DONE, tr("done"))
 
     def refresh(self) -> None:
         self.settings.refresh()
@@ -195,16 +160,7 @@ class SheetsPage(Page):
         count = len(plan.sheets) if plan else 0
         self.index = min(self.index, max(count - 1, 0))
         self._show_scene(plan)
-        figures = desk.figures
-        if figures is not None and count:
-            self.figure_sheets.set_value(self._sheets_text(figures))
-            self.figure_yield.set_value(_percent(figures.yield_share))
-            self.figure_this.set_value(_percent(figures.sheets[self.index].yield_share))
-            self.figure_length.set_value(lengths.path(figures.cut_length_mm))
-        else:
-            for row in self._figure_rows:
-                row.set_value("–")
-        self.figure_this.setVisible(count > 1)
+        self.figures.show_sheet(self.index)
         fresh = desk.job.plan is not None and not desk.arranging
         self.main_button.setText(
             tr("Stop, keep best")
@@ -287,6 +243,7 @@ class SheetsPage(Page):
     def _show_scene(self, plan: Plan | None) -> None:
         setup = self.desk.job.setup
         size = setup.chosen_size
+        hint = ""
         if plan is not None and plan.sheets:
             sheet_plan = plan.sheets[self.index]
             right = tr("sheet {n} of {all}", n=self.index + 1, all=len(plan.sheets))
@@ -295,6 +252,10 @@ class SheetsPage(Page):
         elif size is not None:
             sheet = Sheet(size.width_mm, size.height_mm, setup.margin_mm)
             sheet_plan, right = SheetPlan(sheet, ()), tr("not arranged yet")
+            hint = tr(
+                "{panels} to arrange on sheets of this size: Ctrl+R, or the button at the right.",
+                panels=count_of(self.desk.job.panel_count, "panel", "panels"),
+            )
         else:
             self.scene_of_sheet.show_plan(None, {})
             return
@@ -306,7 +267,11 @@ class SheetsPage(Page):
         if setup.grain_kept:
             left.append(tr("grain →"))
         self.scene_of_sheet.show_plan(
-            sheet_plan, self.desk.panels, left=" · ".join(p for p in left if p), right=right
+            sheet_plan,
+            self.desk.panels,
+            left=" · ".join(p for p in left if p),
+            right=right,
+            hint=hint if self.desk.job.has_work and not self.desk.arranging else "",
         )
         figures = self.desk.figures
         if figures is not None and plan is not None and plan.sheets:
@@ -329,7 +294,7 @@ class SheetsPage(Page):
         texts = [
             SmallText(
                 tr("Sheet {n}", n=i + 1),
-                tr("{share}, {count} pcs", share=_percent(f.yield_share, 0), count=f.panels),
+                tr("{share}, {count} pcs", share=percent(f.yield_share, 0), count=f.panels),
             )
             for i, f in enumerate(figures.sheets)
         ]
@@ -403,7 +368,3 @@ class SheetsPage(Page):
             self.desk.arrange()
         else:
             self.write_wanted.emit()
-
-
-def _percent(share: float, decimals: int = 1) -> str:
-    return f"{100 * share:.{decimals}f} %"

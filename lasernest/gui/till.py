@@ -1,0 +1,117 @@
+"""The till of one window: what machine time and a unit of the shown plan come to.
+
+Rates and machine are read from the shop book in the background. Times are
+those of the cut files once they are written; before, they are told from the
+work as drawn, for every plan that a search shows.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from lasernest.domain.control import Control
+from lasernest.domain.costs import Cost
+from lasernest.domain.rates import HandlingTimes, Rates
+from lasernest.domain.stock import Machine
+from lasernest.errors import LasernestError
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+
+if TYPE_CHECKING:
+    from lasernest.gui.desk import Desk
+
+
+class Till(QObject):
+    """Machine time and cost for one desk."""
+
+    changed = Signal()
+    """Rates or machine are others."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self.rates: Rates | None = None
+        """What hours cost; None while nobody said."""
+        self._machine: Machine | None = None
+        self._machine_of: str | None = None
+        desk.stocks_changed.connect(self.look)
+        desk.job_changed.connect(self._on_job)
+
+    def _on_job(self) -> None:
+        if self._machine is not None and self._machine_of != self._desk.job.setup.machine_name:
+            self.look()
+
+    def look(self) -> None:
+        """Read rates and machine from the shop book, in the background."""
+        desk, name = self._desk, self._desk.job.setup.machine_name
+        self._machine_of = name
+
+        def work(_control: Control) -> tuple[Rates | None, Machine]:
+            shop = desk.workbench.shop
+            try:
+                return shop.rates(), shop.machine(name)
+            except LasernestError:  # a machine that is gone is told where it is chosen
+                return shop.rates(), Machine()
+
+        desk.tasks.run(
+            "till", tr("Opening the shop book"), work, on_done=self._take, on_failed=self._failed
+        )
+
+    def _take(self, found: tuple[Rates | None, Machine]) -> None:
+        self.rates, self._machine = found
+        self.changed.emit()
+
+    def _failed(self, error: Exception) -> None:
+        self._desk.trouble(Step.SHEETS, tr("Opening the shop book"), error)
+
+    def set_rates(self, rates: Rates | None) -> None:
+        """Keep what an hour costs."""
+        self.rates = rates
+        desk = self._desk
+        desk.tasks.run(
+            "rates",
+            tr("Keeping what an hour costs"),
+            lambda _control: desk.workbench.shop.save_rates(rates),
+            on_done=lambda _number: None,
+            on_failed=self._failed,
+        )
+        self.changed.emit()
+
+    # --- what the shown plan comes to -------------------------------------------------
+
+    @property
+    def is_exact(self) -> bool:
+        """True when the times are those of cut files that were written of the shown plan."""
+        written, plan = self._desk.written, self._desk.shown_plan
+        return written is not None and written.plan is plan
+
+    def beam_s(self) -> tuple[float, ...] | None:
+        """The beam's time on each sheet of the shown plan; None while it is not known."""
+        desk = self._desk
+        if self.is_exact and desk.written is not None:
+            return tuple(entry.time_s for entry in desk.written.files)
+        figures, stock, machine = desk.figures, desk.job.setup.stock, self._machine
+        if figures is None or stock is None or machine is None:
+            return None
+        speed = stock.cut_speed_mm_per_s
+        return tuple(work.time_s(machine, cut_speed_mm_per_s=speed) for work in figures.works)
+
+    def cost(self) -> Cost | None:
+        """What the units of the shown plan cost; None while it is not known, or without a price."""
+        plan, stock, times_s = self._desk.shown_plan, self._desk.job.setup.stock, self.beam_s()
+        if plan is None or stock is None or times_s is None or not plan.sheets:
+            return None
+        from lasernest.services.plan_work import SheetToPay, plan_cost  # noqa: PLC0415 - heavy
+
+        cost = plan_cost(
+            [
+                SheetToPay(sheet, stock, beam_s)
+                for sheet, beam_s in zip(plan.sheets, times_s, strict=True)
+            ],
+            units=self._desk.job.setup.units,
+            rates=self.rates,
+            handling=HandlingTimes(),
+        )
+        return None if cost.unpriced else cost
