@@ -21,9 +21,10 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from lasernest.domain.contours import Contour, Point, Segment, Vertex
+from lasernest.domain.contours import Contour, Point, Segment
 from lasernest.geometry.mapping import contour_of
-from lasernest.geometry.net import NetEdge, Run, rings_of_net
+from lasernest.geometry.net import rings_of_net
+from lasernest.geometry.walks import walks_of
 
 SAME_PLACE_MM = 1e-4
 """Ends nearer than this are one point: the rounding of a drawing file."""
@@ -32,6 +33,11 @@ JOINING_GAP_MM = 0.01
 """The default: loose ends farther apart than this stay open."""
 
 Points = npt.NDArray[np.float64]
+
+_SLANTED = np.array([1.0, 0.6180339887498949])
+"""Points in rows and columns come apart along this direction."""
+_SLANTED_REACH_MM = 2.0**1.5 * SAME_PLACE_MM * 1.2
+"""Two points that share a cell are no farther apart along it: its diagonal times the length."""
 
 
 class Chain(NamedTuple):
@@ -72,40 +78,34 @@ def chain(
         return Chained((), ())
     table = table_of(segments)
     points = table[:, :4].reshape(-1, 2)
-    node, at = _nodes(points)
-    joined, widest = _join_loose(node, at, points, joining_gap_mm)
-    rings: list[Chain] = []
-    runs: list[Chain] = []
-    edges: list[NetEdge] = []
-    walks, loops = _walk(node, at, len(segments))
-    for steps in loops:
-        made = _assembled(segments, steps, closed=True)
+    node = _nodes(points)
+    joined, widest = _join_loose(node, points, joining_gap_mm)
+    walks = walks_of(table, node)
+    meeting = np.bincount(node)
+    in_net = ~walks.closed & (meeting[walks.first] > 1) & (meeting[walks.last] > 1)
+    paths = walks.runs()
+    chains: list[Chain] = []
+    for i in np.flatnonzero(~in_net).tolist():
+        made = contour_of(paths[i], bool(walks.closed[i]))
         if made is not None:
-            rings.append(Chain(made, tuple(s >> 1 for s in steps)))
-    for steps in walks:
-        a, b = node[steps[0]], node[steps[-1] ^ 1]
-        members = tuple(s >> 1 for s in steps)
-        if len(at[a]) > 1 and len(at[b]) > 1:
-            edges.append(NetEdge(a, b, _run_of(segments, steps), members))
-        elif len(steps) == 1:
-            x0, y0, x1, y1, bulge = segments[members[0]]
-            runs.append(Chain(Contour((Vertex(x0, y0, bulge), Vertex(x1, y1)), False), members))
-        else:
-            made = _assembled(segments, steps, closed=False)
+            chains.append(Chain(made, walks.members[i]))
+    shared: tuple[Point, ...] = ()
+    if in_net.any():
+        numbers = np.flatnonzero(in_net)
+        edges, runs = walks.at(numbers), [paths[i] for i in numbers.tolist()]
+        net = rings_of_net(edges, runs, split=split_shared)
+        shared = net.shared
+        chains += [Chain(ring.path, ring.members) for ring in net.rings]
+        for i in net.bridges:
+            made = contour_of(runs[i], False)
             if made is not None:
-                runs.append(Chain(made, members))
-    net = rings_of_net(edges, split=split_shared)
-    rings += [Chain(ring.path, ring.members) for ring in net.rings]
-    for edge in net.bridges:
-        made = contour_of(edge.run, False)
-        if made is not None:
-            runs.append(Chain(made, edge.members))
+                chains.append(Chain(made, edges.members[i]))
     return Chained(
-        tuple(c for c in rings if c.path.closed),
-        (*runs, *(c for c in rings if not c.path.closed)),
+        tuple(c for c in chains if c.path.closed),
+        tuple(c for c in chains if not c.path.closed),
         tuple(joined),
         widest,
-        net.shared,
+        shared,
     )
 
 
@@ -118,6 +118,31 @@ def table_of(segments: Sequence[Segment]) -> Points:
 def same_place_labels(points: Points) -> npt.NDArray[np.int64]:
     """A label for each point, the same for points in the same place.
 
+    Points exactly alike are one at once. Of the others only those that come near to
+    each other along a slanted direction are looked at closely.
+    """
+    along = points @ _SLANTED
+    order = np.argsort(along, kind="stable")
+    placed = points[order]
+    fresh = np.ones(len(points), dtype=bool)
+    fresh[1:] = (placed[1:] != placed[:-1]).any(axis=1)
+    starts = np.flatnonzero(fresh)
+    label = np.minimum.reduceat(order, starts)
+    near = np.diff(along[order][starts]) <= _SLANTED_REACH_MM
+    doubtful = np.flatnonzero(np.append(near, False) | np.append(False, near))
+    if len(doubtful):
+        same = _labels_by_cells(placed[starts[doubtful]])
+        smallest = label.copy()
+        np.minimum.at(smallest, doubtful[same], label[doubtful])
+        label[doubtful] = smallest[doubtful[same]]
+    labels = np.empty(len(points), dtype=np.int64)
+    labels[order] = label[np.cumsum(fresh) - 1]
+    return labels
+
+
+def _labels_by_cells(points: Points) -> npt.NDArray[np.int64]:
+    """For each point the number of one in the same place, the same for all of them.
+
     Points within `SAME_PLACE_MM` share a cell of at least one of four grids,
     each moved by half a cell; cells that share points are one place.
     """
@@ -126,7 +151,7 @@ def same_place_labels(points: Points) -> npt.NDArray[np.int64]:
     groups = []
     for dx, dy in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
         cells = np.floor(points / cell + (dx, dy)).astype(np.int64)
-        order = _cells_together(cells)
+        order = np.lexsort((cells[:, 1], cells[:, 0]))
         fresh = np.ones(len(points), dtype=bool)
         fresh[1:] = (cells[order][1:] != cells[order][:-1]).any(axis=1)
         groups.append((order, np.flatnonzero(fresh), np.cumsum(fresh) - 1))
@@ -140,36 +165,18 @@ def same_place_labels(points: Points) -> npt.NDArray[np.int64]:
     return labels
 
 
-def _cells_together(cells: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:
-    """An order in which equal cells stand next to each other.
-
-    Sorted by one mixed number each, a third of the time of sorting by two; where two
-    different cells should come to the same number, by both after all.
-    """
-    with np.errstate(over="ignore"):
-        mixed = cells[:, 0] * np.int64(0x9E3779B97F4A7C1) + cells[:, 1]
-    order = np.argsort(mixed, kind="stable")
-    same = mixed[order][1:] == mixed[order][:-1]
-    if (same & (cells[order][1:] != cells[order][:-1]).any(axis=1)).any():
-        return np.lexsort((cells[:, 1], cells[:, 0]))
-    return order
-
-
-def _nodes(points: Points) -> tuple[list[int], list[list[int]]]:
-    """The node of each end, and the ends at each node; ends are 2i and 2i + 1 of segment i."""
+def _nodes(points: Points) -> npt.NDArray[np.int64]:
+    """The node of each end; ends are 2i and 2i + 1 of segment i."""
+    numbers: npt.NDArray[np.int64]
     _, numbers = np.unique(same_place_labels(points), return_inverse=True)
-    node: list[int] = numbers.tolist()
-    at: list[list[int]] = [[] for _ in range(max(node) + 1)]
-    for end, number in enumerate(node):
-        at[number].append(end)
-    return node, at
+    return numbers
 
 
 def _join_loose(
-    node: list[int], at: list[list[int]], points: Points, gap_mm: float
+    node: npt.NDArray[np.int64], points: Points, gap_mm: float
 ) -> tuple[list[Point], float]:
     """Join loose ends within the gap, nearest first."""
-    loose = [ends[0] for ends in at if len(ends) == 1]
+    loose = np.flatnonzero(np.bincount(node)[node] == 1)
     if len(loose) < 2 or gap_mm <= SAME_PLACE_MM:
         return [], 0.0
     left, right, apart = _close_pairs(points[loose], gap_mm)
@@ -177,14 +184,11 @@ def _join_loose(
     widest = 0.0
     taken: set[int] = set()
     for k in np.argsort(apart, kind="stable").tolist():
-        a, b = loose[int(left[k])], loose[int(right[k])]
+        a, b = int(loose[left[k]]), int(loose[right[k]])
         if a in taken or b in taken:
             continue
         taken.update((a, b))
-        gone, kept = node[b], node[a]
-        node[b] = kept
-        at[kept].append(b)
-        at[gone] = []
+        node[b] = node[a]
         widest = max(widest, float(apart[k]))
         joined.append((float(points[a][0]), float(points[a][1])))
     return joined, widest
@@ -201,75 +205,3 @@ def _close_pairs(
     keep = left < right
     left, right = left[keep], right[keep]
     return left, right, np.hypot(*(places[left] - places[right]).T)
-
-
-def _walk(
-    node: list[int], at: list[list[int]], count: int
-) -> tuple[list[list[int]], list[list[int]]]:
-    """Chains of steps: a step is the end at which a segment is entered.
-
-    Returns:
-        Walks between nodes where not exactly two ends meet, and loops.
-    """
-    used = [False] * count
-    walks: list[list[int]] = []
-    for ends in at:
-        if len(ends) == 2:
-            continue
-        walks += [_follow(node, at, end, used) for end in ends if not used[end >> 1]]
-    loops = [_follow(node, at, 2 * i, used) for i in range(count) if not used[i]]
-    return walks, loops
-
-
-def _follow(node: list[int], at: list[list[int]], entry: int, used: list[bool]) -> list[int]:
-    steps = []
-    while True:
-        used[entry >> 1] = True
-        steps.append(entry)
-        way_out = entry ^ 1
-        ends = at[node[way_out]]
-        if len(ends) != 2:
-            return steps
-        entry = ends[1] if ends[0] == way_out else ends[0]
-        if used[entry >> 1]:
-            return steps
-
-
-def _run_of(segments: Sequence[Segment], steps: list[int]) -> Run:
-    """The segments of a walk as one run.
-
-    Where ends do not quite meet the joint lies between them, except that the
-    end of an arc stays where it is when a straight line can go to it.
-    """
-    before = _entered(segments, steps[0])
-    vertices = [Vertex(before.x0_mm, before.y0_mm, before.bulge)]
-    for step in steps[1:]:
-        piece = _entered(segments, step)
-        vertices.append(_joint(before, piece))
-        before = piece
-    vertices.append(Vertex(before.x1_mm, before.y1_mm))
-    return tuple(vertices)
-
-
-def _assembled(segments: Sequence[Segment], steps: list[int], *, closed: bool) -> Contour | None:
-    """The segments of a walk as a contour; None where nothing is left of it."""
-    run = _run_of(segments, steps)
-    if not closed:
-        return contour_of(run, False)
-    joint = _joint(_entered(segments, steps[-1]), _entered(segments, steps[0]))
-    return contour_of((joint, *run[1:-1]), True)
-
-
-def _entered(segments: Sequence[Segment], step: int) -> Segment:
-    segment = segments[step >> 1]
-    return segment.reversed() if step & 1 else segment
-
-
-def _joint(before: Segment, after: Segment) -> Vertex:
-    if (before.bulge == 0.0) == (after.bulge == 0.0):
-        x = 0.5 * (before.x1_mm + after.x0_mm)
-        y = 0.5 * (before.y1_mm + after.y0_mm)
-        return Vertex(x, y, after.bulge)
-    if before.bulge:
-        return Vertex(before.x1_mm, before.y1_mm, after.bulge)
-    return Vertex(after.x0_mm, after.y0_mm, after.bulge)

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 from itertools import pairwise
+from typing import cast
 
 import numpy as np
 
@@ -126,6 +127,8 @@ def settled(
         control: who watches.
     """
     curves = [part for draft in drafts for part in draft if isinstance(part, Curve)]
+    if not curves:
+        return cast("list[list[Vertex]]", list(drafts))
     fitted = iter(_fitted(curves, chord_error_mm, control or QuietControl()))
     paths = []
     for draft in drafts:

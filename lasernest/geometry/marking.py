@@ -10,7 +10,6 @@ import shapely
 from lasernest.domain.contours import Contour, Point
 from lasernest.domain.panels import Mark
 from lasernest.geometry.chaining import Chain
-from lasernest.geometry.flatten import line_strings, ring_polygons
 from lasernest.geometry.nesting_depth import CHORD_MM, Nest
 
 _WIDEST_GAP_MM = 10.0
@@ -28,7 +27,7 @@ def marks_by_panel(nest: Nest, marks: Sequence[Mark]) -> tuple[dict[int, list[Ma
     outers = nest.outers
     if not marks or not outers:
         return given, list(marks)
-    polygons = ring_polygons([nest.rings[i] for i in outers], chord_error_mm=CHORD_MM)
+    polygons = nest.polygons[outers]
     tree = shapely.STRtree(shapely.points([middle_of(mark.path) for mark in marks]))
     owner: dict[int, int] = {}
     holders, held = tree.query(polygons, predicate="intersects")
@@ -78,8 +77,7 @@ def dividing_runs(runs: Sequence[Chain], nest: Nest, gap_mm: float) -> list[int]
     """Runs inside a panel whose two ends lie on its contours."""
     if not runs or not nest.rings:
         return []
-    lines = line_strings(nest.rings, chord_error_mm=CHORD_MM)
-    tree = shapely.STRtree(lines)
+    tree = shapely.STRtree(shapely.boundary(nest.polygons))
     slack = gap_mm + CHORD_MM
     starts = shapely.points([run.path.start for run in runs])
     ends = shapely.points([run.path.end for run in runs])
@@ -87,8 +85,7 @@ def dividing_runs(runs: Sequence[Chain], nest: Nest, gap_mm: float) -> list[int]
         set(tree.query(points, predicate="dwithin", distance=slack)[0].tolist())
         for points in (starts, ends)
     ]
-    polygons = ring_polygons(nest.rings, chord_error_mm=CHORD_MM)
-    solid = shapely.STRtree(polygons)
+    solid = shapely.STRtree(nest.polygons)
     return [
         k
         for k in sorted(touching[0] & touching[1])

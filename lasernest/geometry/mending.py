@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Iterable, Sequence
+from functools import partial
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -22,6 +23,7 @@ import shapely
 
 from lasernest.domain.contours import Contour, Point, Segment, Vertex
 from lasernest.geometry.chaining import SAME_PLACE_MM, same_place_labels, table_of
+from lasernest.geometry.extents import vertex_table
 from lasernest.geometry.mapping import contour_of
 
 ON_LINE_MM = 2e-3
@@ -37,14 +39,28 @@ class Piece(NamedTuple):
 
 def pieces_of(paths: Iterable[tuple[int, Contour]]) -> list[Piece]:
     """The segments of numbered paths, without specks; arcs that nearly close are halved."""
-    pieces = []
-    for number, path in paths:
-        for s in path.segments():
-            chord_mm = math.hypot(s[2] - s[0], s[3] - s[1])
-            if s.bulge and (chord_mm <= 10.0 * SAME_PLACE_MM or abs(s.bulge) > 5.0):
-                pieces += [Piece(half, number) for half in split_at(s, [0.5])]
-            elif chord_mm > SAME_PLACE_MM:
-                pieces.append(Piece(s, number))
+    given = list(paths)
+    if not given:
+        return []
+    table, counts = vertex_table([path for _, path in given])
+    ends = np.cumsum(counts)
+    following = np.arange(1, len(table) + 1)
+    following[ends - 1] = ends - counts
+    goes_on = np.ones(len(table), dtype=bool)
+    goes_on[(ends - 1)[[not path.closed for _, path in given]]] = False
+    x0, y0, bulge = table.T
+    x1, y1, _ = table[following].T
+    chord_mm = np.hypot(x1 - x0, y1 - y0)
+    halved = (bulge != 0.0) & ((chord_mm <= 10.0 * SAME_PLACE_MM) | (np.abs(bulge) > 5.0))
+    kept = np.flatnonzero(goes_on & ((chord_mm > SAME_PLACE_MM) | halved))
+    owner = np.repeat([number for number, _ in given], counts)[kept].tolist()
+    columns = [values[kept].tolist() for values in (x0, y0, x1, y1, bulge)]
+    # What `Segment._make` does, without its check, for hundreds of thousands of them.
+    segments = map(partial(tuple.__new__, Segment), zip(*columns, strict=True))
+    pieces = list(map(partial(tuple.__new__, Piece), zip(segments, owner, strict=True)))
+    for i in np.flatnonzero(halved[kept])[::-1].tolist():
+        segment, number = pieces[i]
+        pieces[i : i + 1] = [Piece(half, number) for half in split_at(segment, [0.5])]
     return pieces
 
 

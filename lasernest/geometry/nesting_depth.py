@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -25,6 +25,8 @@ class Nest:
     depths: tuple[int, ...]
     inside: tuple[tuple[int, ...], ...]
     """For each ring the rings right inside it."""
+    polygons: npt.NDArray[np.object_] = field(compare=False, repr=False)
+    """The rings as polygons within `CHORD_MM`."""
 
     def children(self, i: int) -> tuple[int, ...]:
         """The rings right inside a ring."""
@@ -43,7 +45,7 @@ def nested(rings: Sequence[Contour]) -> Nest:
     a point of the other's inside lies inside it. Rings should not cross.
     """
     if not rings:
-        return Nest((), (), (), ())
+        return Nest((), (), (), (), np.empty(0, dtype=np.object_))
     polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
     areas = np.abs(measured(rings).areas_mm2).tolist()
     boxes = shapely.bounds(polygons)
@@ -71,7 +73,7 @@ def nested(rings: Sequence[Contour]) -> Nest:
     for i, parent in enumerate(parents):
         if parent is not None:
             inside[parent].append(i)
-    return Nest(tuple(rings), tuple(parents), tuple(depths), tuple(map(tuple, inside)))
+    return Nest(tuple(rings), tuple(parents), tuple(depths), tuple(map(tuple, inside)), polygons)
 
 
 def _inside_points(polygons: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:

@@ -32,9 +32,10 @@ from lasernest.geometry import outline_findings as say
 from lasernest.geometry.chaining import JOINING_GAP_MM, Chain
 from lasernest.geometry.curves import CHORD_ERROR_MM
 from lasernest.geometry.extents import measured
+from lasernest.geometry.flatten import ring_polygons
 from lasernest.geometry.marking import dividing_runs, gaps_of_outlines, marks_by_panel, middle_of
 from lasernest.geometry.naming import panel_names
-from lasernest.geometry.nesting_depth import Nest, nested
+from lasernest.geometry.nesting_depth import CHORD_MM, Nest, nested
 from lasernest.geometry.ring_review import Review, reviewed
 from lasernest.geometry.stacked import stacked_layers
 from lasernest.geometry.suspects import crossing_rings, loops_mm2, self_crossings
@@ -283,11 +284,11 @@ class _Group:
         return [c for c, area_mm2 in sized if area_mm2 > SMALLEST_RING_MM2]
 
     def _find_crossings(self, nest: Nest) -> None:
-        crossing = crossing_rings(nest.rings)
-        for code, found in (
-            ("self-crossing", self_crossings([*nest.rings, *self._cancelled])),
-            ("contours-cross", crossing),
-        ):
+        crossing = crossing_rings(nest)
+        itself = self_crossings(nest.rings, nest.polygons)
+        cancelled = ring_polygons(self._cancelled, chord_error_mm=CHORD_MM)
+        itself += self_crossings(self._cancelled, cancelled)
+        for code, found in (("self-crossing", itself), ("contours-cross", crossing)):
             if found:
                 self.findings.append(flaws.crossing_finding(code, [c.at for c in found]))
         kerf_mm = self._settings.kerf_mm

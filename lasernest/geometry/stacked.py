@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import shapely
 
 from lasernest.domain.contours import Contour
-from lasernest.geometry.flatten import ring_polygon, ring_polygons
+from lasernest.geometry.flatten import ring_polygon
 from lasernest.geometry.nesting_depth import CHORD_MM, Nest, nested
 
 _ALIKE_MM = 0.01
@@ -44,10 +44,7 @@ def stacked_layers(rings: dict[str, Sequence[Contour]]) -> list[list[str]]:
 def _stack(a: Nest, b: Nest) -> bool:
     roots_a = [i for i, depth in enumerate(a.depths) if depth == 0]
     roots_b = [i for i, depth in enumerate(b.depths) if depth == 0]
-    polygons_a, polygons_b = (
-        ring_polygons([nest.rings[i] for i in roots], chord_error_mm=CHORD_MM)
-        for nest, roots in ((a, roots_a), (b, roots_b))
-    )
+    polygons_a, polygons_b = a.polygons[roots_a], b.polygons[roots_b]
     tree = shapely.STRtree(polygons_b)
     left, right = tree.query(polygons_a, predicate="intersects")
     for k, m in zip(left.tolist(), right.tolist(), strict=True):

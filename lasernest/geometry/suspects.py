@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from lasernest.domain.contours import Bounds, Circle, Contour, Point
@@ -170,11 +171,8 @@ class Crossing(NamedTuple):
 _PLACE = re.compile(r"\[([-\d.eE+]+) ([-\d.eE+]+)\]")
 
 
-def self_crossings(rings: Sequence[Contour]) -> list[Crossing]:
-    """Rings that cross or touch themselves."""
-    if not rings:
-        return []
-    polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
+def self_crossings(rings: Sequence[Contour], polygons: npt.NDArray[np.object_]) -> list[Crossing]:
+    """Rings that cross or touch themselves, told by their polygons."""
     found = []
     for i in np.flatnonzero(~shapely.is_valid(polygons)).tolist():
         place = _PLACE.search(shapely.is_valid_reason(polygons[i]))
@@ -189,11 +187,11 @@ def loops_mm2(ring: Contour) -> float:
     return float(shapely.area(shapely.make_valid(polygon)))
 
 
-def crossing_rings(rings: Sequence[Contour]) -> list[Crossing]:
+def crossing_rings(nest: Nest) -> list[Crossing]:
     """Pairs of rings that run across each other; touching and sharing an edge is no crossing."""
-    if len(rings) < 2:
+    polygons = nest.polygons
+    if len(polygons) < 2:
         return []
-    polygons = ring_polygons(rings, chord_error_mm=CHORD_MM)
     sound = np.flatnonzero(shapely.is_valid(polygons))
     tree = shapely.STRtree(polygons[sound])
     left, right = tree.query(polygons[sound])

@@ -42,7 +42,7 @@ def thin_webs(nest: Nest, thinnest_mm: float, crossing: Collection[Pair]) -> lis
     holes = np.array([i for i, depth in enumerate(nest.depths) if depth % 2], dtype=np.int64)
     if not len(holes):
         return []
-    lines = shapely.boundary(ring_polygons(nest.rings, chord_error_mm=CHORD_MM))
+    lines = shapely.boundary(nest.polygons)
     reach_mm = thinnest_mm + 2.0 * CHORD_MM
     left, right = shapely.STRtree(lines).query(lines[holes], predicate="dwithin", distance=reach_mm)
     found = []

@@ -18,9 +18,10 @@ from ezdxf.math import Matrix44
 from lasernest.domain.contours import Bounds, Point
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
-from lasernest.domain.findings import Finding, Severity, counted
+from lasernest.domain.findings import Finding, Severity
 from lasernest.exchange.readers import dxf_entities as entities
 from lasernest.exchange.readers.dxf_tables import (
+    Block,
     blocks_of,
     colour_of_index,
     insert_matrices,
@@ -39,12 +40,13 @@ from lasernest.exchange.readers.left_out import (
     flat_findings,
     left_out_findings,
     structure_findings,
+    unseen_findings,
 )
 from lasernest.exchange.readers.scale import dxf_scale, scale_findings
 from lasernest.exchange.readers.sketches import Sketch, strokes_of
+from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import CHORD_ERROR_MM, Draft, start_of
 from lasernest.geometry.extents import extent_mm
-from lasernest.geometry.mapping import map_draft
 from lasernest.units import LengthUnit
 
 _VERSIONS = {
@@ -153,6 +155,10 @@ class _Reading:
         self._blocks = blocks_of(structure)
         self._of_blocks: dict[int, tuple[str, Groups]] = {}
         self._level: dict[int, tuple[_Part, Draft] | None] = {}
+        self._painted: dict[
+            tuple[str, str | None, str | None],
+            list[tuple[Draft, bool, str, str | None, str]],
+        ] = {}
         self._left_out: dict[str, list[Point]] = {}
         self._troubles: dict[tuple[str, str], list[int]] = {}
         self._lifted: list[Point] = []
@@ -232,16 +238,22 @@ class _Reading:
 
     def _sketch(self, part: _Part, draft: Draft, context: _Context) -> None:
         """Keep what was drawn, with the layer and colour it has in its surroundings."""
+        layer, colour = self._paint_in(part, context)
+        self._sketches.append(Sketch(draft, part.closed, layer, colour, context.block, part.kind))
+        self._check_count(part.position)
+
+    def _paint_in(self, part: _Part, context: _Context) -> tuple[str, str | None]:
         layer = context.layer if part.layer is None else part.layer
         layer = "0" if layer is None else layer
-        if len(self._sketches) >= _MOST_STROKES:
+        return layer, part.rgb or self._colour(part.colour_index, layer, context)
+
+    def _check_count(self, position: int) -> None:
+        if len(self._sketches) > _MOST_STROKES:
             raise self.structure.tags.refuse(
-                self.structure.starts[part.position],
+                self.structure.starts[position],
                 f"the blocks unfold to more than {_MOST_STROKES} lines",
                 "Explode or purge the blocks in the drawing.",
             )
-        colour = part.rgb or self._colour(part.colour_index, layer, context)
-        self._sketches.append(Sketch(draft, part.closed, layer, colour, context.block, part.kind))
 
     def _record(self, position: int, *, in_block: bool) -> tuple[str, Groups]:
         """An entity's kind and values; those of blocks are kept, as blocks come many times."""
@@ -314,12 +326,26 @@ class _Reading:
             self._control.check()
             similar = inner.placing.similarity()
             for record in block.records:
-                level = None if similar is None else self._drawn_level(record)
-                if similar is None or level is None:
+                if similar is None or self._drawn_level(record) is None:
                     self._add(record, inner)
-                else:
-                    part, draft = level
-                    self._sketch(part, map_draft(draft, similar), inner)
+            if similar is not None:
+                self._sketch_level(position, block, inner, similar)
+
+    def _sketch_level(self, position: int, block: Block, inner: _Context, placing: Affine) -> None:
+        """Keep what a block holds that was drawn once for all its places."""
+        key = (block.name, inner.layer, inner.colour)
+        if key not in self._painted:
+            level = filter(None, map(self._drawn_level, block.records))
+            self._painted[key] = [
+                (draft, part.closed, *self._paint_in(part, inner), part.kind)
+                for part, draft in level
+            ]
+        named = inner.block
+        self._sketches += [
+            Sketch(draft, closed, layer, colour, named, kind, placing)
+            for draft, closed, layer, colour, kind in self._painted[key]
+        ]
+        self._check_count(position)
 
     def _drawn_level(self, position: int) -> tuple[_Part, Draft] | None:
         """A block's entity as drawn in the block: once for all places where it keeps its shape.
@@ -403,32 +429,7 @@ class _Reading:
         found += flat_findings(self._lifted, self._tilted)
         found += clip_findings(self.structure.clips)
         found += left_out_findings(self._left_out)
-        if self._hidden:
-            found.append(
-                Finding(
-                    Severity.WARNING,
-                    "hidden-left-out",
-                    counted(
-                        self._hidden,
-                        "hidden entity was left out.",
-                        "hidden entities were left out.",
-                    ),
-                    count=self._hidden,
-                )
-            )
-        if self._on_paper:
-            found.append(
-                Finding(
-                    Severity.NOTE,
-                    "paper-left-out",
-                    counted(
-                        self._on_paper,
-                        "entity on a paper layout was left out.",
-                        "entities on paper layouts were left out.",
-                    ),
-                    count=self._on_paper,
-                )
-            )
+        found += unseen_findings(self._hidden, self._on_paper)
         return tuple(found)
 
 

@@ -73,6 +73,34 @@ def clip_findings(count: int) -> list[Finding]:
     ]
 
 
+def unseen_findings(hidden: int, on_paper: int) -> list[Finding]:
+    """What the drawing does not show, and what is drawn around it on a page."""
+    found = []
+    if hidden:
+        found.append(
+            Finding(
+                Severity.WARNING,
+                "hidden-left-out",
+                counted(hidden, "hidden entity was left out.", "hidden entities were left out."),
+                count=hidden,
+            )
+        )
+    if on_paper:
+        found.append(
+            Finding(
+                Severity.NOTE,
+                "paper-left-out",
+                counted(
+                    on_paper,
+                    "entity on a paper layout was left out.",
+                    "entities on paper layouts were left out.",
+                ),
+                count=on_paper,
+            )
+        )
+    return found
+
+
 def left_out_findings(left_out: dict[str, list[Point]]) -> list[Finding]:
     """What was left out by kind and count.
 

@@ -8,8 +8,9 @@ from typing import NamedTuple
 from lasernest.domain.contours import Point
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Stroke
+from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import Draft, settled, start_of
-from lasernest.geometry.mapping import contour_of
+from lasernest.geometry.mapping import contour_of, map_drafts
 
 
 class Sketch(NamedTuple):
@@ -21,6 +22,8 @@ class Sketch(NamedTuple):
     colour: str | None
     block: str | None
     kind: str
+    placing: Affine | None = None
+    """A similarity that the draft, shared with other sketches, is still to be taken through."""
 
 
 def strokes_of(
@@ -31,13 +34,26 @@ def strokes_of(
     Returns:
         The strokes in order; kind and place of each sketch that is no more than a point.
     """
-    paths = settled([s.draft for s in sketches], chord_error_mm=chord_error_mm, control=control)
+    drafts = _placed(sketches)
+    paths = settled(drafts, chord_error_mm=chord_error_mm, control=control)
     strokes: list[Stroke] = []
     points: list[tuple[str, Point]] = []
-    for path, (draft, closed, layer, colour, block, kind) in zip(paths, sketches, strict=True):
+    for i, (path, sketch) in enumerate(zip(paths, sketches, strict=True)):
+        _, closed, layer, colour, block, kind, _ = sketch
         contour = contour_of(path, closed)
         if contour is None:
-            points.append((kind, start_of(draft)))
+            points.append((kind, start_of(drafts[i])))
         else:
             strokes.append(Stroke(contour, layer, colour, block, kind))
     return strokes, points
+
+
+def _placed(sketches: Sequence[Sketch]) -> list[Draft]:
+    """The drafts where they belong."""
+    drafts = [sketch.draft for sketch in sketches]
+    shared = [i for i, sketch in enumerate(sketches) if sketch.placing is not None]
+    if shared:
+        affines = [a for a in (sketch.placing for sketch in sketches) if a is not None]
+        for i, draft in zip(shared, map_drafts([drafts[i] for i in shared], affines), strict=True):
+            drafts[i] = draft
+    return drafts

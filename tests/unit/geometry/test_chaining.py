@@ -3,10 +3,11 @@ from __future__ import annotations
 import math
 import random
 
+import numpy as np
 import pytest
 
 from lasernest.domain.contours import Segment
-from lasernest.geometry.chaining import chain
+from lasernest.geometry.chaining import SAME_PLACE_MM, chain, same_place_labels
 
 
 def line(x0: float, y0: float, x1: float, y1: float) -> Segment:
@@ -113,3 +114,48 @@ def test_two_arcs_between_the_same_ends_are_a_lens() -> None:
     sweep = 4 * math.atan(0.5)
     segment = 0.5 * 6.25**2 * (sweep - math.sin(sweep))
     assert [r.path.area_mm2 for r in made.rings] == [pytest.approx(segment)] * 2
+
+
+def test_places_are_told_apart_as_by_comparing_all_pairs() -> None:
+    """Points within the reach share a label, those beyond a cell's diagonal never do."""
+    rng = random.Random(5)
+    points = [(rng.randint(0, 6) / 2, rng.randint(0, 6) / 2) for _ in range(300)]
+    points += [(x + rng.gauss(0, 1e-4), y + rng.gauss(0, 1e-4)) for x, y in points[:100]]
+    points += [(x + 1e4, y - 3e3) for x, y in points[:50]] + points[:40]
+    labels = same_place_labels(np.array(points)).tolist()
+    near: dict[int, set[int]] = {}
+    for i, p in enumerate(points):
+        for j, q in enumerate(points):
+            if math.dist(p, q) <= SAME_PLACE_MM:
+                assert labels[i] == labels[j]
+            if math.dist(p, q) <= 2.0**1.5 * SAME_PLACE_MM:
+                near.setdefault(i, set()).add(j)
+    for i, label in enumerate(labels):
+        reached, todo = {i}, [i]
+        while todo:
+            fresh = near[todo.pop()] - reached
+            reached |= fresh
+            todo += fresh
+        assert label in reached
+        assert label <= i
+
+
+def test_a_walk_of_several_lines_between_corners_of_a_net_belongs_to_both_areas() -> None:
+    """A frame of 20 x 10 parted by a stair of three lines, the middle one an arc."""
+    frame = [line(0, 0, 8, 0), line(8, 0, 20, 0), line(20, 0, 20, 10), line(20, 10, 12, 10)]
+    frame += [line(12, 10, 0, 10), line(0, 10, 0, 0)]
+    stair = [line(8, 0, 8, 4), Segment(12, 6, 8, 4, 0.3), line(12, 6, 12, 10)]
+    made = chain([*frame, *stair])
+    # The halves are each other turned by 180 degrees, but for the arc's segment.
+    arc = Segment(12, 6, 8, 4, 0.3)
+    slice_mm2 = 0.5 * arc.radius_mm**2 * (arc.sweep_rad - math.sin(arc.sweep_rad))
+    areas = sorted(ring.path.area_mm2 for ring in made.rings)
+    assert areas == pytest.approx([100.0 - slice_mm2, 100.0 + slice_mm2], abs=1e-9)
+    assert len(made.shared) == 1
+    assert all({6, 7, 8} <= set(ring.members) for ring in made.rings)
+
+
+def test_two_squares_that_hang_together_by_one_corner_or_a_line_are_pieces_of_their_own() -> None:
+    made = chain([*square(0, 0, 10), *square(10, 10, 5), line(15, 15, 20, 20), *square(20, 20, 3)])
+    assert sorted(round(r.path.area_mm2, 9) for r in made.rings) == [9.0, 25.0, 100.0]
+    assert [run.members for run in made.runs] == [(8,)]
