@@ -13,7 +13,7 @@ from lasernest.cli.output import (
     emit_json,
     finding_json,
     say,
-    size_mm,
+    stock_and_size,
     watched,
 )
 from lasernest.errors import UsageError
@@ -86,6 +86,7 @@ def compare(
         asked = job
         if copies is not None:
             job = job.changed(setup=replace(job.setup, units=copies))
+        stocks = (*job.setup.stocks, *(candidate.stock for candidate in candidates))
         comparison = compare_stocks(
             job,
             candidates,
@@ -93,7 +94,7 @@ def compare(
             seconds=seconds,
             rates=rates,
             machine=shop.machine(),
-            records={c.stock.name: shop.records(c.stock.name) for c in candidates},
+            records={one.name: shop.records(one.name) for one in stocks},
             workers=workers,
             seed=seed,
         )
@@ -111,18 +112,7 @@ def compare(
 def _candidate(text: str, shop: ShopBook) -> Candidate:
     from lasernest.services.comparing import Candidate
 
-    head, at, size_text = text.rpartition("@")
-    stock = shop.stock(head or text)
-    if not at:
-        return Candidate(stock)
-    wanted = size_mm("--stock", size_text)
-    for size in stock.sizes:
-        if (size.width_mm, size.height_mm) == wanted:
-            return Candidate(stock, size)
-    raise UsageError(
-        f"{stock.name} does not come in {size_text}",
-        todo="Its sizes: " + ", ".join(f"{s.width_mm:g}x{s.height_mm:g}" for s in stock.sizes),
-    )
+    return Candidate(*stock_and_size("--stock", text, shop))
 
 
 def comparison_json(comparison: Comparison) -> dict[str, Any]:
@@ -175,7 +165,7 @@ def _cost_json(made: UnitsMade, column: ComparedStock) -> dict[str, Any]:
         "hands": cost.hands / n,
         "setup": cost.setup / n,
         "price_missing": bool(cost.unpriced),
-        "price_invented": column.size.price_invented,
+        "price_invented": any(size.price_invented for size in column.sizes),
     }
 
 

@@ -152,17 +152,19 @@ def _product(
     text: str, stock: str | None, spares: int | None, shop: ShopBook, control: Control
 ) -> Product:
     from lasernest.services.main_job import read_inputs
-    from lasernest.services.order_planning import Product, on_stock
+    from lasernest.services.order_planning import Product, all_on_one, on_stock
 
     path_text, sign, units_text = text.rpartition("=")
     if sign and not units_text.strip().isdigit():
         raise UsageError(f"'{text}' is not JOB=UNITS", todo="Like drawer.lasernest=24.")
     path = Path(path_text if sign else text)
     job = read_inputs([path], control=control)
-    known = stock or (job.setup.stock.name if job.setup.stock else None)
-    if known is None:
+    if stock is not None:
+        job = all_on_one(job, shop.stock(stock))
+    elif job.setup.stock is None:
         raise UsageError(f"{path.name} names no stock", todo="Give --stock NAME.")
-    job = on_stock(job, shop.stock(known))
+    for one in job.setup.stocks:
+        job = on_stock(job, shop.stock(one.name), one.name)
     units = int(units_text) if sign else job.setup.units
     more = job.setup.spares if spares is None else spares
     return Product(job.name or path.stem, job, units, more)

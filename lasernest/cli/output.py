@@ -8,7 +8,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from types import FrameType
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -16,6 +16,10 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.findings import Finding, Severity
 from lasernest.errors import BadValueError, UsageError
 from lasernest.units import parse_length_mm, parse_size_mm
+
+if TYPE_CHECKING:
+    from lasernest.domain.stock import SheetSize, Stock
+    from lasernest.shop.book import ShopBook
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]
 
@@ -154,3 +158,24 @@ def size_mm(option: str, text: str) -> tuple[float, float]:
         return parse_size_mm(text)
     except BadValueError as error:
         raise UsageError(f"{option}: {error.what}", todo=error.todo) from error
+
+
+def stock_and_size(option: str, text: str, shop: ShopBook) -> tuple[Stock, SheetSize | None]:
+    """The stock of the shop that a text names, as `NAME` or `NAME@600x400`.
+
+    Raises:
+        NotFoundError: the shop has no such stock.
+        UsageError: it does not come in that size.
+    """
+    name, at, size_text = text.rpartition("@")
+    stock = shop.stock(name or text)
+    if not at:
+        return stock, None
+    wanted = size_mm(option, size_text)
+    for size in stock.sizes:
+        if (size.width_mm, size.height_mm) == wanted:
+            return stock, size
+    raise UsageError(
+        f"{stock.name} does not come in {size_text}",
+        todo="Its sizes: " + ", ".join(f"{s.width_mm:g}x{s.height_mm:g}" for s in stock.sizes),
+    )

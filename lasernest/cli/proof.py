@@ -48,8 +48,10 @@ def proof(
 ) -> None:
     """Sweep the beam along cut files and look at what is left.
 
-    Give the machine, marks, tabs and names that the files were written with; those that
-    the job of --against keeps need not be given again. Lead-ins are seen as they are.
+    Without --kerf the kerf of the job of --against is taken; of a job with several stocks
+    each file is proved for the one whose panels it holds. Give the machine, marks, tabs and
+    names that the files were written with; those that the job of --against keeps need not be
+    given again. Lead-ins are seen as they are.
     """
     from lasernest.cli.sheet import proof_json, proof_sentence
     from lasernest.domain.cutting import CutChoices
@@ -57,12 +59,12 @@ def proof(
     from lasernest.services.proving import prove_files
 
     beam = kerf_of(kerf, kerf_xy)
-    if beam is None:
-        raise UsageError(
-            "a proof needs the kerf", todo="Give --kerf 0.18, as the file was cut for."
-        )
     with watched() as control:
         job = read_inputs([against], control=control) if against else None
+        if beam is None and (job is None or not job.setup.stocks):
+            raise UsageError(
+                "a proof needs the kerf", todo="Give --kerf 0.18, as the file was cut for."
+            )
         choices = cut_choices(
             job.cutting if job is not None else CutChoices(),
             order=None,

@@ -103,19 +103,19 @@ def _gathered(
 ) -> JobSheet:
     from datetime import date
 
+    from lasernest.job import parts_of
     from lasernest.nesting import Budget
     from lasernest.services.job_sheet import job_sheet_of, record_behind
     from lasernest.services.job_sheet_facts import Bench
     from lasernest.shop.book import ShopBook
 
-    book, stock, kerf = ShopBook.open(), job.setup.stock, job.setup.used_kerf
-    assert stock is not None  # _job saw to it
-    assert kerf is not None
-    bench = Bench(
-        book.machine(job.setup.machine_name),
-        record_behind(kerf, book.records(stock.name)),
-        date.today(),
-    )
+    book = ShopBook.open()
+    behind = {}
+    for stock, kerf in (part.setup.cut_from() for part in parts_of(job)):
+        record = record_behind(kerf, book.records(stock.name))
+        if record is not None:
+            behind[stock.name] = record
+    bench = Bench(book.machine(job.setup.machine_name), behind, date.today())
     return job_sheet_of(
         job,
         bench,
@@ -125,6 +125,11 @@ def _gathered(
         job_file=path,
         code=code,
     )
+
+
+def _figure_name(group: str, fact: str) -> str:
+    """Of a job with several stocks, facts of a stock are told apart by their heading."""
+    return f"{fact}, {group}" if " of " in group else fact
 
 
 def _json(sheet: JobSheet, out: Path, pages: int) -> dict[str, object]:
@@ -143,7 +148,7 @@ def _json(sheet: JobSheet, out: Path, pages: int) -> dict[str, object]:
             for one in sheet.sheets
         ],
         "figures": {
-            fact.name: {"value": fact.value, "rests_on": fact.rests_on}
+            _figure_name(group.title, fact.name): {"value": fact.value, "rests_on": fact.rests_on}
             for group in sheet.groups
             for fact in group.facts
             if fact.name

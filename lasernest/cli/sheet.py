@@ -41,10 +41,12 @@ from lasernest.cli.wishes import (
     Along,
     Count,
     Mirror,
+    PanelStock,
     Priority,
     Together,
     TurnsGiven,
     with_counts,
+    with_panel_stocks,
     with_wishes,
 )
 from lasernest.errors import UsageError
@@ -82,6 +84,7 @@ def sheet(
     ] = None,
     turns: TurnsGiven = None,
     mirror: Mirror = False,
+    panel_stock: PanelStock = None,
     priority: Priority = None,
     together: Together = False,
     along: Along = None,
@@ -128,6 +131,7 @@ def sheet(
     """Offset, arrange and write panels as cut files, and prove the files."""
     from lasernest.job import save_job
     from lasernest.nesting import Budget
+    from lasernest.services.commands import AcknowledgeMaterial
     from lasernest.services.main_job import read_inputs, run_main_job
 
     given_kerf = kerf_of(kerf, kerf_xy)
@@ -149,8 +153,11 @@ def sheet(
             grain=grain,
             copies=copies,
             counts=count or [],
-            accept_material=accept_material,
         )
+        job = with_panel_stocks(job, panel_stock or [])
+        if accept_material:
+            for one in job.setup.stocks:
+                job = AcknowledgeMaterial(one.material).apply(job)
         job = with_wishes(
             job,
             priorities=priority or [],
@@ -178,7 +185,7 @@ def sheet(
             machine=chosen_machine(machine or job.setup.machine_name, origin, marks),
             dxf_version=dxf_version,
             despite_errors=despite_errors,
-            records=_records(job.setup.stock),
+            records=_records(job.setup.stocks),
         )
         if save is not None:
             save_job(result.job, save)
@@ -244,7 +251,6 @@ def _with_options(
     grain: bool | None,
     copies: int,
     counts: list[str],
-    accept_material: bool,
 ) -> Job:
     from lasernest.domain.stock import Kerf
     from lasernest.services.commands import ChooseStock
@@ -266,19 +272,18 @@ def _with_options(
         gap_mm=length_mm("--gap", gap) if gap else setup.gap_mm,
         keep_grain=setup.keep_grain if grain is None else grain,
         units=copies if copies != 1 else setup.units,
-        material_acknowledged=stock.material if accept_material else setup.material_acknowledged,
     )
     return with_counts(job.changed(setup=setup), counts)
 
 
-def _records(stock: Stock | None) -> Sequence[KerfRecord]:
-    """The test cuts of a stock; none for a bare sheet, which is in no book."""
+def _records(stocks: Sequence[Stock]) -> Sequence[KerfRecord]:
+    """The test cuts of some stocks; none for a bare sheet, which is in no book."""
     from lasernest.domain.stock import NOT_STATED
     from lasernest.shop.book import ShopBook
 
-    if stock is None or stock.material == NOT_STATED:
-        return ()
-    return ShopBook.open().records(stock.name)
+    known = [stock for stock in stocks if stock.material != NOT_STATED]
+    book = ShopBook.open() if known else None
+    return [record for stock in known if book for record in book.records(stock.name)]
 
 
 def _sheet_size(stock: Stock | None, size: tuple[float, float]) -> SheetSize:
@@ -315,6 +320,7 @@ def result_json(result: MainJobResult) -> dict[str, Any]:
 def _sheet_json(entry: SheetResult) -> dict[str, Any]:
     return {
         "file": str(entry.written.file),
+        "stock": entry.stock.name,
         "width_mm": entry.plan.sheet.width_mm,
         "height_mm": entry.plan.sheet.height_mm,
         "panels": [
@@ -363,10 +369,12 @@ def proof_json(proof: Proof) -> dict[str, Any]:
 
 def say_result(result: MainJobResult) -> None:
     """The result as text: one block a sheet, then the whole."""
+    mixed = len({entry.stock.name for entry in result.sheets}) > 1
     for number, entry in enumerate(result.sheets, start=1):
         cut = entry.written.cut
         size = f"{entry.plan.sheet.width_mm:g} x {entry.plan.sheet.height_mm:g} mm"
-        say(f"sheet {number} of {len(result.sheets)}, {size}: {entry.written.file}")
+        of = f"{entry.stock.name}, kerf {entry.kerf.mean_mm:.3g} mm, " if mixed else ""
+        say(f"sheet {number} of {len(result.sheets)}, {of}{size}: {entry.written.file}")
         say(
             f"  {entry.figures.panels} panels, yield {entry.figures.yield_share:.1%}, "
             f"used length {entry.figures.used_length_mm:.1f} mm"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from lasernest.cli.output import stock_and_size
 from lasernest.errors import UsageError
 
 if TYPE_CHECKING:
@@ -27,6 +28,14 @@ Priority = Annotated[
         "--priority",
         help="Where sheets are short, panels of a higher priority come first: PANEL=N; 0. "
         "May be repeated.",
+    ),
+]
+PanelStock = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--panel-stock",
+        help="Cut a panel from another stock than the others: PANEL=STOCK, or PANEL=STOCK@600x400 "
+        "for one of its sizes. May be repeated.",
     ),
 ]
 TurnsGiven = Annotated[
@@ -64,6 +73,31 @@ def with_counts(job: Job, counts: Sequence[str]) -> Job:
                 f"--count: '{name}={number}' is not PANEL=N",
                 todo="Like --count lid=4, or --count lid=fit for as many as fit.",
             )
+    return job
+
+
+def with_panel_stocks(job: Job, given: Sequence[str]) -> Job:
+    """The job with panels cut from stocks of their own.
+
+    Raises:
+        UsageError: not PANEL=STOCK, or the stock does not come in that size.
+        NotFoundError: there is no such panel or stock.
+    """
+    if not given:
+        return job
+    from lasernest.services.stock_exchange import CutPanelsFrom
+    from lasernest.shop.book import ShopBook
+
+    shop = ShopBook.open()
+    for text in given:
+        name, sign, stock_text = text.rpartition("=")
+        if not sign or not stock_text.strip():
+            raise UsageError(
+                f"--panel-stock: '{text}' is not PANEL=STOCK",
+                todo="Like --panel-stock 'lid=cast acrylic 3 mm'.",
+            )
+        stock, size = stock_and_size("--panel-stock", stock_text, shop)
+        job = CutPanelsFrom((name,), stock, size).apply(job)
     return job
 
 

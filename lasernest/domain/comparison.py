@@ -16,17 +16,28 @@ from lasernest.domain.stock import SheetSize, Stock
 
 
 @dataclass(frozen=True, slots=True)
+class OtherSheets:
+    """Sheets for panels that stay on a stock of their own, whatever is compared."""
+
+    stock_name: str
+    size: SheetSize
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class UnitsMade:
     """What making so many units takes."""
 
     units: int
     sheets: float
-    """Whole ones, and the used share of the last one: 2.41 is two and 41 %."""
+    """Whole ones, and the used share of the compared stock's last one: 2.41 is two and 41 %."""
     machine_s: float
     """With laying the sheets in."""
     hands_s: float
     setup_s: float
     cost: Cost
+    others: tuple[OtherSheets, ...] = ()
+    """Among the sheets."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +72,11 @@ class ComparedStock:
     @property
     def unplaced(self) -> tuple[Unplaced, ...]:
         return self.plan.unplaced
+
+    @property
+    def sizes(self) -> tuple[SheetSize, ...]:
+        """Of all sheets that are counted."""
+        return (self.size, *(other.size for made in self.made for other in made.others))
 
     def made_of(self, units: int) -> UnitsMade | None:
         """What so many units take; None when it was not worked out."""

@@ -179,13 +179,7 @@ class JointRules:
     interference_mm: float | None = None
     """None: the starting value of the stock's material for the fit."""
     thickness_mm: float | None = None
-    """Measured, of all panels; None: that of the stock."""
-    other_sheets: tuple[tuple[str, PanelSheet], ...] = ()
-    """Names of panels that are cut from another stock, with what is known of it."""
-
-    def sheet_of(self, panel: str, usual: PanelSheet) -> PanelSheet:
-        """What a panel is cut from, given what the others are."""
-        return dict(self.other_sheets).get(panel, usual)
+    """Measured, of all panels cut from the job's own stock; None: that of the stock."""
 
     def __post_init__(self) -> None:
         if self.interference_mm is not None:

@@ -95,6 +95,8 @@ class Sheet:
     price: float | None = None
     label: str = ""
     is_offcut: bool = False
+    stock_name: str = ""
+    """What it is a sheet of; empty: of the stock that the job has of its own."""
 
     def __post_init__(self) -> None:
         if not (

@@ -22,6 +22,7 @@ from lasernest.gui.board.sheet_scene import PanelKey, SheetScene
 from lasernest.gui.desk import Desk
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
+from lasernest.job import Setup
 from lasernest.services.apart import helpers
 
 if TYPE_CHECKING:
@@ -69,9 +70,13 @@ class CutPlayer(QObject):
         return self._timeline
 
     def _key(self) -> tuple[object, ...]:
-        setup = self._desk.job.setup
         job = self._desk.job
-        return (self._shown(), setup.used_kerf, setup.stock, job.cutting, self._desk.panels)
+        return (self._shown(), self._setup(), job.cutting, self._desk.panels)
+
+    def _setup(self) -> Setup:
+        """What holds for the stock of the sheet that is shown."""
+        to_play, setup = self._shown(), self._desk.job.setup
+        return setup.for_stock(to_play.plan.sheet.stock_name) if to_play is not None else setup
 
     def refresh(self) -> None:
         """The page shows its sheet anew: take the cut along when it is still that one."""
@@ -128,7 +133,7 @@ class CutPlayer(QObject):
 
     def _prepare(self) -> None:
         to_play, desk = self._shown(), self._desk
-        setup, panels = desk.job.setup, desk.panels
+        setup, panels = self._setup(), desk.panels
         stock, kerf = setup.stock, setup.used_kerf
         if to_play is None or stock is None or kerf is None:
             return
@@ -170,7 +175,7 @@ class CutPlayer(QObject):
             self._start_there()
 
     def _hand_over(self, timeline: CutTimeline, *, at_s: float) -> None:
-        kerf = self._desk.job.setup.used_kerf
+        kerf = self._setup().used_kerf
         if kerf is not None:
             self._scene.show_cut(timeline.cut, kerf.mean_mm)
         if self._scene.played is None or self._scene.played.timeline is not timeline:

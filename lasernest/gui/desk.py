@@ -423,6 +423,7 @@ def joint_key(job: Job) -> tuple[object, ...]:
         job.joint_rules,
         job.setup.stock,
         job.setup.used_kerf,
+        job.setup.other_stocks,
         job.cutting.names,
     )
 

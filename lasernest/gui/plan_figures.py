@@ -85,13 +85,13 @@ class FiguringControl:
     def __init__(self, control: Control, job: Job, panels: Mapping[str, Panel]) -> None:
         """Args: what is no better than the job's plan is not offered."""
         from lasernest.services.plan_work import PanelWorks  # noqa: PLC0415 - heavy
-        from lasernest.services.planning import plan_rank, request_of  # noqa: PLC0415 - heavy
+        from lasernest.services.planning import plan_rank, requests_of  # noqa: PLC0415 - heavy
 
         self._control = control
         self._panels, self._works = panels, PanelWorks(panels)
         self._rank = plan_rank
-        self._request = request_of(job, panels)
-        self._best = plan_rank(job.plan, self._request) if job.plan is not None else None
+        self._requests = requests_of(job, panels)
+        self._best = plan_rank(job.plan, self._requests) if job.plan is not None else None
 
     def report(self, done: float, total: float, note: str = "") -> None:
         self._control.report(done, total, note)
@@ -113,7 +113,7 @@ class FiguringControl:
 
     def is_better(self, plan: Plan) -> bool:
         """Whether a plan is better than the one there is."""
-        return self._best is None or self._rank(plan, self._request) < self._best
+        return self._best is None or self._rank(plan, self._requests) < self._best
 
 
 def best_plan(job: Job, *, seconds: float, seed: int, go_on: bool, control: Control) -> FiguredPlan:

@@ -25,7 +25,7 @@ def plan_pictures(desk: Desk, plan: Plan, index: int, signs: Sequence[Sign]) -> 
 
     def picture(at: int) -> Picture:
         one = plan.sheets[at]
-        stock, figures = desk.job.setup.stock, desk.figures
+        stock, figures = desk.job.setup.for_stock(one.sheet.stock_name).stock, desk.figures
         left = [
             desk.job.name,
             one.sheet.label if one.sheet.is_offcut else (stock.name if stock else ""),

@@ -130,9 +130,9 @@ class SheetHands(QObject):
 
     def _turn_step(self, placement: Placement) -> float | None:
         job = self._desk.job
-        turns = job.panel(placement.panel_name).turns or (
-            Turns.HALF if job.setup.grain_kept else Turns.QUARTER
-        )
+        entry = job.panel(placement.panel_name)
+        kept = job.setup.for_stock(entry.stock_name).grain_kept
+        turns = entry.turns or (Turns.HALF if kept else Turns.QUARTER)
         return {Turns.NONE: None, Turns.HALF: 180.0}.get(turns, 90.0)
 
     def pin(self) -> None:
@@ -158,6 +158,10 @@ class SheetHands(QObject):
             return
         if self._held_back(plan.sheets[source]):
             return
+        stock_name = plan.sheets[source].sheet.stock_name
+        if target < len(plan.sheets) and plan.sheets[target].sheet.stock_name != stock_name:
+            self._refuse(tr("Sheet {n} is another stock.", n=target + 1))
+            return
         if target == len(plan.sheets):
             onto = SheetPlan(plan.sheets[source].sheet, ())
         else:
@@ -171,10 +175,13 @@ class SheetHands(QObject):
                 return
             found.append(spot)
             onto = replace(onto, placements=(*onto.placements, spot))
-        emptied = len(plan.sheets[source].placements) == len(chosen)
         if self._desk.do(MoveToSheet(source, target, tuple(found)), Step.SHEETS):
-            self.sheet_wanted.emit(target - (1 if emptied and source < target else 0))
-            self._scene.choose(frozenset(map(key_of, found)))
+            keys = frozenset(map(key_of, found))
+            now = self._desk.job.plan
+            for index, one in enumerate(now.sheets if now is not None else ()):
+                if keys & set(map(key_of, one.placements)):
+                    self.sheet_wanted.emit(index)
+            self._scene.choose(keys)
 
     def targets(self) -> list[int]:
         """Sheets that panels of the shown one may go to; the last may be a new one."""
@@ -182,8 +189,12 @@ class SheetHands(QObject):
         source = self._index()
         if plan is None or plan.sheets[source].locked:
             return []
-        others = [i for i, s in enumerate(plan.sheets) if i != source and not s.locked]
         kind = plan.sheets[source].sheet
+        others = [
+            i
+            for i, s in enumerate(plan.sheets)
+            if i != source and not s.locked and s.sheet.stock_name == kind.stock_name
+        ]
         used = sum(1 for s in plan.sheets if s.sheet == kind)
         more = kind.available is None or used < kind.available
         if more and len(self.chosen()) < len(plan.sheets[source].placements):

@@ -98,10 +98,12 @@ class Shelf(QObject):
             from lasernest.services.order_booking import booking_of_job  # noqa: PLC0415 - heavy
 
             panels = {panel.name: panel for panel in join_job(job).panels}
-            kerf = job.setup.used_kerf
             assert plan is not None  # the button is off without one
-            assert kerf is not None
-            sheets = written_sheets(plan, files) if files else planned_sheets(plan, panels, kerf)
+            sheets = (
+                written_sheets(plan, files, job.setup)
+                if files
+                else planned_sheets(plan, panels, job.setup)
+            )
             wanted = booking_of_job(job, sheets, panels, name=name, on=date.today())
             return desk.workbench.shop.book(wanted)
 

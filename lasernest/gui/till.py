@@ -14,7 +14,7 @@ from PySide6.QtCore import QObject, Signal
 from lasernest.domain.control import Control
 from lasernest.domain.costs import Cost
 from lasernest.domain.rates import HandlingTimes, Rates
-from lasernest.domain.stock import Machine
+from lasernest.domain.stock import Machine, Stock
 from lasernest.errors import LasernestError
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
@@ -92,23 +92,35 @@ class Till(QObject):
         desk = self._desk
         if self.is_exact and desk.written is not None:
             return tuple(entry.time_s for entry in desk.written.files)
-        figures, stock, machine = desk.figures, desk.job.setup.stock, self._machine
-        if figures is None or stock is None or machine is None:
+        figures, stocks, machine = desk.figures, self._stocks(), self._machine
+        if figures is None or not stocks or machine is None:
             return None
-        speed = stock.cut_speed_mm_per_s
-        return tuple(work.time_s(machine, cut_speed_mm_per_s=speed) for work in figures.works)
+        return tuple(
+            work.time_s(machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s)
+            for work, stock in zip(figures.works, stocks, strict=True)
+        )
+
+    def _stocks(self) -> tuple[Stock, ...]:
+        """What each sheet of the shown plan is of; nothing where that is not known."""
+        plan, setup = self._desk.shown_plan, self._desk.job.setup
+        found = [
+            setup.for_stock(one.sheet.stock_name).stock
+            for one in (plan.sheets if plan is not None else ())
+        ]
+        known = tuple(stock for stock in found if stock is not None)
+        return known if len(known) == len(found) else ()
 
     def cost(self) -> Cost | None:
         """What the units of the shown plan cost; None while it is not known, or without a price."""
-        plan, stock, times_s = self._desk.shown_plan, self._desk.job.setup.stock, self.beam_s()
-        if plan is None or stock is None or times_s is None or not plan.sheets:
+        plan, stocks, times_s = self._desk.shown_plan, self._stocks(), self.beam_s()
+        if plan is None or not stocks or times_s is None:
             return None
         from lasernest.services.plan_work import SheetToPay, plan_cost  # noqa: PLC0415 - heavy
 
         cost = plan_cost(
             [
                 SheetToPay(sheet, stock, beam_s)
-                for sheet, beam_s in zip(plan.sheets, times_s, strict=True)
+                for sheet, stock, beam_s in zip(plan.sheets, stocks, times_s, strict=True)
             ],
             units=self._desk.job.setup.units,
             rates=self.rates,

@@ -240,7 +240,7 @@ class Tuner(QObject):
                 stock=view.stock,
                 machine=bench.machine(),
                 control=control,
-                material_acknowledged=job.setup.material_acknowledged == view.stock.material,
+                material_acknowledged=view.stock.material in job.setup.materials_accepted,
             )
 
         self._desk.tasks.run(

@@ -25,8 +25,8 @@ from lasernest.domain.offcuts import Offcut
 from lasernest.domain.orders import check_scrap, start_count
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Axis, Plan, Turns
-from lasernest.domain.stock import Kerf, SheetSize, Stock
-from lasernest.errors import BadValueError, NotFoundError
+from lasernest.domain.stock import NOT_STATED, Kerf, SheetSize, Stock
+from lasernest.errors import BadValueError, NotFoundError, UsageError
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +44,8 @@ class JobPanel:
     """Where sheets are short, panels of a higher priority are placed first."""
     as_many_as_fit: bool = False
     """Besides the quantity: as many more as the sheets used have room for."""
+    stock_name: str = ""
+    """Of the setup's other stocks, the one it is cut from; empty: from the job's own."""
 
     def __post_init__(self) -> None:
         if not 0 <= self.quantity <= 100_000:
@@ -103,8 +105,23 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
+class StockChoice:
+    """A stock that some panels are cut from instead of the job's own; fields as in `Setup`."""
+
+    stock: Stock
+    sheet_size: SheetSize | None = None
+    kerf: Kerf | None = None
+    keep_grain: bool | None = None
+    offcuts: tuple[Offcut, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Setup:
-    """What the job is cut from, and how; the maker's decisions."""
+    """What the job is cut from, and how; the maker's decisions.
+
+    Stock, size, kerf, grain and offcuts are those of the job's own stock. Ask
+    `for_stock` what holds for a sheet or a panel: that has one stock only.
+    """
 
     stock: Stock | None = None
     """As the shop book had it when it was chosen."""
@@ -128,8 +145,10 @@ class Setup:
     """All panels of a unit on one sheet, where a sheet can hold them."""
     long_sides_along: Axis | None = None
     """Panels lie with their longer side along this axis, where their turns allow it."""
-    material_acknowledged: str = ""
-    """The material whose warning the maker has read and accepted."""
+    materials_accepted: tuple[str, ...] = ()
+    """Materials whose warning the maker has read and accepted."""
+    other_stocks: tuple[StockChoice, ...] = ()
+    """Of panels that name another stock than the job's own."""
 
     def __post_init__(self) -> None:
         if not 1 <= self.units <= 100_000:
@@ -146,6 +165,80 @@ class Setup:
                 raise BadValueError(
                     f"a {name} of {value:g} mm cannot be", todo="Give a length from 0 to 500 mm."
                 )
+        names = [stock.name for stock in self.stocks]
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise BadValueError(f"{twice} is chosen twice", todo="Take one of them out.")
+
+    @property
+    def stocks(self) -> tuple[Stock, ...]:
+        """All stocks that panels may be cut from, the job's own first."""
+        own = (self.stock,) if self.stock is not None else ()
+        return (*own, *(choice.stock for choice in self.other_stocks))
+
+    def is_own(self, stock_name: str) -> bool:
+        """Whether a panel's or sheet's stock name means the job's own stock."""
+        return not stock_name or (self.stock is not None and self.stock.name == stock_name)
+
+    def for_stock(self, stock_name: str) -> Setup:
+        """What holds for sheets and panels of one stock.
+
+        Args:
+            stock_name: of a sheet or panel; empty for the job's own.
+
+        Raises:
+            NotFoundError: the job has no such stock.
+        """
+        if self.is_own(stock_name):
+            return replace(self, other_stocks=()) if self.other_stocks else self
+        choice = self._choice(stock_name)
+        return replace(
+            self,
+            stock=choice.stock,
+            sheet_size=choice.sheet_size,
+            kerf=choice.kerf,
+            keep_grain=choice.keep_grain,
+            offcuts=choice.offcuts,
+            other_stocks=(),
+        )
+
+    def with_choice(self, stock_name: str, **changes: Any) -> Setup:
+        """A copy with other choices for one stock: fields of `StockChoice`.
+
+        Raises:
+            NotFoundError: the job has no such stock.
+        """
+        if self.is_own(stock_name):
+            return replace(self, **changes)
+        old = self._choice(stock_name)
+        new = replace(old, **changes)
+        return replace(self, other_stocks=tuple(new if c is old else c for c in self.other_stocks))
+
+    def _choice(self, stock_name: str) -> StockChoice:
+        for choice in self.other_stocks:
+            if choice.stock.name == stock_name:
+                return choice
+        raise NotFoundError(
+            f"nothing of this job is cut from {stock_name}", todo="Arrange the panels again."
+        )
+
+    def cut_from(self) -> tuple[Stock, Kerf]:
+        """The job's own stock, and the kerf that its cut paths are compensated for.
+
+        Raises:
+            UsageError: no stock is chosen.
+        """
+        if self.stock is None:
+            raise UsageError("no stock is chosen", todo="Choose the sheet to cut from.")
+        return self.stock, self.kerf if self.kerf is not None else self.stock.kerf
+
+    @property
+    def material_accepted(self) -> bool:
+        """True when the maker has accepted the warning on the job's own material."""
+        return self.stock is not None and self.stock.material in (
+            NOT_STATED,
+            *self.materials_accepted,
+        )
 
     @property
     def chosen_size(self) -> SheetSize | None:
@@ -191,6 +284,14 @@ class Job:
         if len(set(names)) != len(names):
             double = next(name for name in names if names.count(name) > 1)
             raise BadValueError(f"two panels are called {double}", todo="Rename one of them.")
+        others = {choice.stock.name for choice in self.setup.other_stocks}
+        for panel in self.panels:
+            if panel.stock_name and panel.stock_name not in others:
+                raise BadValueError(
+                    f"{panel.name} is to be cut from {panel.stock_name}, which the job does not "
+                    "know",
+                    todo="Choose the panel's stock again.",
+                )
 
     def changed(self, **changes: Any) -> Job:
         """A copy with these fields changed; the plan goes when it no longer answers."""

@@ -14,15 +14,43 @@ from typing import Any
 
 import msgspec
 
-from lasernest.errors import LasernestError, NewerFormatError, UnreadableFileError, Where
+from lasernest.errors import (
+    BadValueError,
+    LasernestError,
+    NewerFormatError,
+    UnreadableFileError,
+    Where,
+)
 from lasernest.files import write_atomically
 from lasernest.job.document import Job
 
 SUFFIX = ".lasernest"
-FORMAT = 1
+FORMAT = 2
 
-_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+
+def _to_2(job: dict[str, Any]) -> dict[str, Any]:
+    """Panels may have a stock of their own: sheets tell theirs, several materials are accepted."""
+    setup = job.setdefault("setup", {})
+    accepted = setup.pop("material_acknowledged", "")
+    setup["materials_accepted"] = [accepted] if accepted else []
+    of_job = setup["stock"]["name"] if setup.get("stock") else ""
+    plans = [(job.get("plan"), of_job)]
+    comparison = job.get("comparison") or {"columns": []}
+    plans += [(column["plan"], column["stock"]["name"]) for column in comparison["columns"]]
+    for plan, stock_name in plans:
+        for one in plan["sheets"] if plan else ():
+            one["sheet"]["stock_name"] = stock_name
+    # No window and no command ever wrote this; to pass it over would cut joints too tight or loose.
+    for panel, _sheet in job.get("joint_rules", {}).pop("other_sheets", ()):
+        raise BadValueError(f"the joints of {panel} have a sheet of their own, not a stock")
+    return job
+
+
+_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _to_2}
 """From format N to N + 1, on plain data."""
+
+_NOT_OF_THAT_FORM = (AttributeError, KeyError, TypeError, ValueError)
+"""What a step raises where plain data are not what their number says."""
 
 
 def save_job(job: Job, path: Path) -> str:
@@ -82,11 +110,11 @@ def decode_job(content: bytes, path: Path) -> Job:
             todo="Open it with a newer version of lasernest.",
         )
     data: dict[str, Any] = outer["job"]
-    for step in range(number, FORMAT):
-        data = _STEPS[step](data)
     try:
+        for step in range(number, FORMAT):
+            data = _STEPS[step](data)
         return msgspec.convert(data, Job)
-    except (msgspec.ValidationError, LasernestError) as error:
+    except (msgspec.ValidationError, LasernestError, *_NOT_OF_THAT_FORM) as error:
         raise UnreadableFileError(
             f"the job file is damaged ({error})",
             where=where,

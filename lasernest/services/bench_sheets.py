@@ -22,11 +22,13 @@ from lasernest.domain.job_sheet import LyingPanel, SheetPicture
 from lasernest.domain.offcuts import LEAST_OFFCUT_MM
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan
-from lasernest.domain.stock import Kerf
+from lasernest.domain.stock import Kerf, Machine, Stock
+from lasernest.job import Job, Setup, parts_of
+from lasernest.kerf.cut_time import CutTime, cut_time
 from lasernest.services.costing import SheetAreas
 from lasernest.services.cutting import WrittenSheet, sheet_cut
 from lasernest.services.planning import sheet_figures
-from lasernest.services.proving import read_and_prove
+from lasernest.services.proving import beams_of, needs_of, prove_for_its_stock
 
 Finished = tuple[str, int, shapely.Polygon]
 """Panel name, copy, and the shape that the beam leaves."""
@@ -39,62 +41,75 @@ class SheetAtHand:
     plan: SheetPlan
     """Panels where they lie; of a file read from disk, those known again."""
     cut: SheetCut
+    stock: Stock
+    kerf: Kerf
+    """That its lines allow for."""
     file: Path | None = None
     proof: Proof | None = None
     finished: tuple[Finished, ...] = ()
     """In the coordinates of the plan."""
 
 
-def planned_sheets(plan: Plan, panels: Mapping[str, Panel], kerf: Kerf) -> tuple[SheetAtHand, ...]:
-    """The sheets of a plan that no file was written of.
+def planned_sheets(
+    plan: Plan, panels: Mapping[str, Panel], setup: Setup
+) -> tuple[SheetAtHand, ...]:
+    """The sheets of a plan that no file was written of, each cut for the kerf of its stock.
 
     Raises:
+        UsageError: no stock is chosen.
         VanishedContourError: the beam does not fit into a slot or gap.
     """
-    return tuple(SheetAtHand(sheet, sheet_cut(sheet, panels, kerf)) for sheet in plan.sheets)
+    found = []
+    for sheet in plan.sheets:
+        stock, kerf = setup.for_stock(sheet.sheet.stock_name).cut_from()
+        found.append(SheetAtHand(sheet, sheet_cut(sheet, panels, kerf), stock, kerf))
+    return tuple(found)
 
 
-def written_sheets(plan: Plan, written: Sequence[WrittenSheet]) -> tuple[SheetAtHand, ...]:
+def written_sheets(
+    plan: Plan, written: Sequence[WrittenSheet], setup: Setup
+) -> tuple[SheetAtHand, ...]:
     """The sheets of a plan whose cut files were just written and proved."""
-    return tuple(
-        SheetAtHand(sheet, entry.cut, entry.file, entry.proof, entry.finished)
-        for sheet, entry in zip(plan.sheets, written, strict=True)
-    )
+    found = []
+    for sheet, entry in zip(plan.sheets, written, strict=True):
+        stock, kerf = setup.for_stock(sheet.sheet.stock_name).cut_from()
+        proved = (entry.file, entry.proof, entry.finished)
+        found.append(SheetAtHand(sheet, entry.cut, stock, kerf, *proved))
+    return tuple(found)
 
 
 def sheets_on_disk(
     files: Sequence[Path],
     panels: Sequence[Panel],
-    kerf: Kerf,
+    job: Job,
     *,
     control: Control,
     profile: MachineProfile | None = None,
-    margin_mm: float = 0.0,
-    needs: Mapping[str, int] | None = None,
 ) -> tuple[SheetAtHand, ...]:
     """The sheets that cut files hold, each read back and proved against the panels.
 
     Args:
         files: all cut files of a job, as copies of a panel may lie in any.
-        panels: joints applied.
-        kerf: full width of the beam.
+        panels: of the job, joints applied.
+        job: tells kerf and stock, and how many copies the files should hold together.
         control: progress and Cancel.
         profile: which layers are cut.
-        margin_mm: of the job, for figures.
-        needs: copies of each panel that the files should hold together.
 
     Raises:
+        UsageError: no stock is chosen.
         LasernestError: a file cannot be read, or holds nothing to cut.
     """
     seen: dict[str, int] = {}
-    lacking = dict(needs or {})
+    lacking = needs_of(job)
+    parts, beams = parts_of(job), beams_of(job, panels)
     found = []
     for number, file in enumerate(files):
         control.check()
         control.report(number, len(files), f"Reading and proving {file.name}")
-        read = read_and_prove(
-            file, kerf, control=control, panels=panels, profile=profile, needs=lacking
+        number_of_part, read = prove_for_its_stock(
+            file, beams, control=control, profile=profile, needs=lacking
         )
+        stock, kerf = parts[number_of_part].setup.cut_from()
         x0, y0, x1, y1 = read.outline.bounds_mm()
         home = Pose(-x0, -y0)
         outline = None if _is_box(read.outline) else read.outline.posed(home)
@@ -111,8 +126,19 @@ def sheets_on_disk(
         )
         found.append(
             SheetAtHand(
-                SheetPlan(Sheet(x1 - x0, y1 - y0, margin_mm, outline), tuple(placements)),
+                SheetPlan(
+                    Sheet(
+                        x1 - x0,
+                        y1 - y0,
+                        job.setup.margin_mm,
+                        outline,
+                        stock_name=stock.name,
+                    ),
+                    tuple(placements),
+                ),
                 SheetCut(x1 - x0, y1 - y0, paths, outline),
+                stock,
+                kerf,
                 file,
                 read.proved.proof,
                 finished,
@@ -142,9 +168,14 @@ def kept_rectangle(
     return Contour.rectangle(used_mm, 0.0, whole.width_mm - used_mm, whole.height_mm)
 
 
-def picture_of(sheet: SheetAtHand, panels: Mapping[str, Panel], kerf: Kerf) -> SheetPicture:
+def kept_of(sheet: SheetAtHand, panels: Mapping[str, Panel]) -> Contour | None:
+    """The end of a sheet that is worth keeping; None when there is none."""
+    return kept_rectangle(sheet.plan, panels, kerf_mm=max(sheet.kerf.x_mm, sheet.kerf.y_mm))
+
+
+def picture_of(sheet: SheetAtHand, panels: Mapping[str, Panel]) -> SheetPicture:
     """What a printed plan of a sheet shows."""
-    kept = kept_rectangle(sheet.plan, panels, kerf_mm=max(kerf.x_mm, kerf.y_mm))
+    kept = kept_of(sheet, panels)
     count = Counter(p.panel_name for p in sheet.plan.placements)
     lying = tuple(
         LyingPanel(
@@ -158,17 +189,20 @@ def picture_of(sheet: SheetAtHand, panels: Mapping[str, Panel], kerf: Kerf) -> S
     )
 
 
-def sheet_areas(
-    sheet: SheetPlan, cut: SheetCut, panels: Mapping[str, Panel], kerf: Kerf
-) -> SheetAreas:
+def sheet_areas(sheet: SheetAtHand, panels: Mapping[str, Panel]) -> SheetAreas:
     """Where the area of one sheet goes."""
-    kept = kept_rectangle(sheet, panels, kerf_mm=max(kerf.x_mm, kerf.y_mm))
+    kept = kept_of(sheet, panels)
     return SheetAreas(
-        sheet.sheet.area_mm2,
-        math.fsum(panels[p.panel_name].net_area_mm2 for p in sheet.placements),
+        sheet.plan.sheet.area_mm2,
+        math.fsum(panels[p.panel_name].net_area_mm2 for p in sheet.plan.placements),
         kept.area_mm2 if kept is not None else 0.0,
-        cut.cut_length_mm * kerf.mean_mm,
+        sheet.cut.cut_length_mm * sheet.kerf.mean_mm,
     )
+
+
+def sheet_time(sheet: SheetAtHand, machine: Machine) -> CutTime:
+    """How long a sheet takes on a machine, at the speed of its stock."""
+    return cut_time(sheet.cut, machine, cut_speed_mm_per_s=sheet.stock.cut_speed_mm_per_s)
 
 
 def together(areas: Sequence[SheetAreas]) -> SheetAreas:

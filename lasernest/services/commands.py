@@ -20,6 +20,7 @@ from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError
 from lasernest.job import Job, JobPanel, Setup, Source
 from lasernest.services.of_panels import OfPanel, with_panels
+from lasernest.services.stock_exchange import exchange_stock
 
 
 class Command(Protocol):
@@ -144,13 +145,6 @@ class RenamePanel:
         renamed = job.with_panel(self.old, replace(entry, panel=replace(entry.panel, name=new)))
         return renamed.changed(
             joints=tuple(joint_with_new_name(j) for j in job.joints),
-            joint_rules=replace(
-                job.joint_rules,
-                other_sheets=tuple(
-                    (new if name == self.old else name, sheet)
-                    for name, sheet in job.joint_rules.other_sheets
-                ),
-            ),
             sources=tuple(
                 replace(s, panel_names=tuple(new if n == self.old else n for n in s.panel_names))
                 for s in job.sources
@@ -191,26 +185,18 @@ class SetTurns(OfPanel):
 
 @dataclass(frozen=True, slots=True)
 class ChooseStock:
-    """Cut the job from this stock; size, kerf and grain follow it."""
+    """Cut from this stock instead of one of the job's; size, kerf and grain follow it."""
 
     stock: Stock
+    instead_of: str = ""
+    """Name of a stock of the job; empty for its own."""
 
     @property
     def label(self) -> str:
         return f"Choose {self.stock.name}"
 
     def apply(self, job: Job) -> Job:
-        old = job.setup
-        keeps_size = old.sheet_size in self.stock.sizes
-        setup = replace(
-            old,
-            stock=self.stock,
-            sheet_size=old.sheet_size if keeps_size else None,
-            kerf=None,
-            keep_grain=None,
-            offcuts=(),
-        )
-        return job.changed(setup=setup)
+        return exchange_stock(job, self.stock, self.instead_of)
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,13 +204,15 @@ class SetSheetSize:
     """Cut from sheets of this size; None takes the first size of the stock."""
 
     size: SheetSize | None
+    stock_name: str = ""
+    """Of the job's stocks; empty for its own."""
 
     @property
     def label(self) -> str:
         return f"Set sheet size to {self.size}" if self.size else "Set sheet size"
 
     def apply(self, job: Job) -> Job:
-        return _with_setup(job, sheet_size=self.size)
+        return _with_choice(job, self.stock_name, sheet_size=self.size)
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,13 +276,15 @@ class SetGrain:
     """Keep panels along the grain, or let them turn freely; None follows the stock."""
 
     keep: bool | None
+    stock_name: str = ""
+    """Of the job's stocks; empty for its own."""
 
     @property
     def label(self) -> str:
         return "Keep the grain" if self.keep else "Set grain"
 
     def apply(self, job: Job) -> Job:
-        return _with_setup(job, keep_grain=self.keep)
+        return _with_choice(job, self.stock_name, keep_grain=self.keep)
 
 
 @dataclass(frozen=True, slots=True)
@@ -302,13 +292,15 @@ class SetKerf:
     """A kerf for this job only; None goes back to the stock's."""
 
     kerf: Kerf | None
+    stock_name: str = ""
+    """Of the job's stocks; empty for its own."""
 
     @property
     def label(self) -> str:
         return f"Set kerf to {self.kerf.mean_mm:g} mm" if self.kerf else "Use the stock's kerf"
 
     def apply(self, job: Job) -> Job:
-        return _with_setup(job, kerf=self.kerf)
+        return _with_choice(job, self.stock_name, kerf=self.kerf)
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,9 +314,8 @@ class AcknowledgeMaterial:
         return f"Accept the warning for {self.material}"
 
     def apply(self, job: Job) -> Job:
-        return job.changed(
-            setup=replace(job.setup, material_acknowledged=self.material), plan=job.plan
-        )
+        accepted = tuple(dict.fromkeys((*job.setup.materials_accepted, self.material)))
+        return job.changed(setup=replace(job.setup, materials_accepted=accepted), plan=job.plan)
 
 
 @dataclass(frozen=True, slots=True)
@@ -414,6 +405,10 @@ class RenameJob:
 
     def apply(self, job: Job) -> Job:
         return job.changed(name=self.name.strip())
+
+
+def _with_choice(job: Job, stock_name: str, **changes: object) -> Job:
+    return job.changed(setup=job.setup.with_choice(stock_name, **changes))
 
 
 def _with_setup(job: Job, **changes: object) -> Job:

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from lasernest.domain.comparison import ComparedStock, Comparison, UnitsMade
+from lasernest.domain.comparison import ComparedStock, Comparison, OtherSheets, UnitsMade
 from lasernest.domain.control import Control
 from lasernest.domain.costs import Cost
 from lasernest.domain.fits import family_of
@@ -23,18 +24,18 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.records import KerfRecord
-from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
+from lasernest.domain.stock import Machine, SheetSize, Stock
 from lasernest.errors import UsageError
-from lasernest.job import Job
+from lasernest.job import Job, parts_of, plan_of_part
 from lasernest.joints.joined import Joined
-from lasernest.kerf.cut_time import cut_time, travel_moves_mm
+from lasernest.kerf.cut_time import travel_moves_mm
 from lasernest.nesting import Budget
-from lasernest.services.bench_sheets import planned_sheets, sheet_areas, together
+from lasernest.services.bench_sheets import planned_sheets, sheet_areas, sheet_time, together
 from lasernest.services.commands import ChooseStock, SetSheetSize
 from lasernest.services.costing import SheetCost, order_cost
 from lasernest.services.joining import join_job
 from lasernest.services.joint_forecast import forecast_joints
-from lasernest.services.main_job import stock_findings
+from lasernest.services.main_job import findings_of_stocks
 from lasernest.services.planning import arrange_job, sheet_figures, weight_g
 from lasernest.services.tuning import tune
 
@@ -73,7 +74,8 @@ def compare_stocks(
     """Plan a job on each of several stocks.
 
     Args:
-        job: panels, joints and units; its own stock is not looked at.
+        job: panels, joints and units; its own stock is exchanged. Panels of other stocks
+            stay on theirs and are counted in every column.
         candidates: two or more, as they lie in the shop.
         control: progress; each finished column is offered as a comparison so far.
             Stop ends the search of plans early and leaves out the cost of other
@@ -84,7 +86,8 @@ def compare_stocks(
         rates: of the shop; None counts material only.
         machine: for times.
         handling: times by hand.
-        records: by stock name, what was measured and felt.
+        records: by stock name, what was measured and felt; panels that the job cuts from
+            other stocks stay on them, so those are looked up too.
         on: today, for the age of records.
         workers, seed: of the search.
 
@@ -116,7 +119,7 @@ def compare_stocks(
             rates=rates,
             machine=machine or Machine(),
             handling=handling or HandlingTimes(),
-            records=(records or {}).get(candidate.stock.name, ()),
+            records=records or {},
             on=today,
             workers=workers,
             seed=seed,
@@ -131,7 +134,9 @@ def basis_of(job: Job) -> str:
     rules = replace(job.joint_rules, thickness_mm=None)
     setup = job.setup
     order = (setup.units, setup.spares, setup.scrap_share)
-    looked_at = (job.panels, job.joints, rules, order, setup.gap_mm, setup.margin_mm)
+    looked_at = (
+        job.panels, job.joints, rules, order, setup.gap_mm, setup.margin_mm, setup.other_stocks
+    )  # fmt: skip
     return hashlib.sha256(repr(looked_at).encode()).hexdigest()[:16]
 
 
@@ -140,15 +145,18 @@ def on_candidate(job: Job, candidate: Candidate) -> Job:
     moved = ChooseStock(candidate.stock).apply(job)
     # The joints follow the stock's own thickness and the fit it is known to need.
     rules = replace(moved.joint_rules, thickness_mm=None)
-    moved = moved.changed(joint_rules=rules, plan=None)
+    # Compared are whole sheets.
+    others = tuple(replace(choice, offcuts=()) for choice in moved.setup.other_stocks)
+    setup = replace(moved.setup, other_stocks=others)
+    moved = moved.changed(joint_rules=rules, setup=setup, plan=None)
     size = candidate.size
     return SetSheetSize(size).apply(moved) if size is not None else moved
 
 
-def panels_on(job: Job, column: ComparedStock) -> dict[str, Panel]:
-    """The panels of a job as they are cut from a compared stock."""
+def panels_on(job: Job, column: ComparedStock) -> tuple[Job, dict[str, Panel]]:
+    """A job on a compared stock, and its panels as they are cut from it."""
     moved = on_candidate(job, Candidate(column.stock, column.size))
-    return {panel.name: panel for panel in join_job(moved).panels}
+    return moved, {panel.name: panel for panel in join_job(moved).panels}
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,39 +218,43 @@ def _column(
     rates: Rates | None,
     machine: Machine,
     handling: HandlingTimes,
-    records: Sequence[KerfRecord],
+    records: Mapping[str, Sequence[KerfRecord]],
     on: date,
     workers: int,
     seed: int,
 ) -> ComparedStock:
-    stock, size, kerf = job.setup.stock, job.setup.chosen_size, job.setup.used_kerf
-    if stock is None or size is None or kerf is None:
+    (stock, _), size = job.setup.cut_from(), job.setup.chosen_size
+    if size is None:
         raise UsageError("a stock to compare has no sheet size")
     joined = join_job(job)
     panels = {panel.name: panel for panel in joined.panels}
     plan = arrange_job(
         job, control=control, budget=budget, seed=seed, workers=workers, panels=panels
     )
-    column = _planned(job, plan, panels, kerf, stock, size, machine, handling)
-    counts = {job.setup.units: column.sheets}
-    for count in sorted(set(unit_counts) - set(counts)):
+    column = _planned(job, plan, panels, stock, size, machine, handling)
+    plans = {job.setup.units: plan}
+    for count in sorted(set(unit_counts) - set(plans)):
         if not control.stopped:
-            counts[count] = _sheets_of(job, panels, count, control)
+            first = Budget(seconds=0.0)
+            more = _with_units(job, count)
+            plans[count] = arrange_job(more, control=control, budget=first, panels=panels)
 
-    def made(count: int, sheets: float) -> UnitsMade:
+    def made(count: int, found: Plan) -> UnitsMade:
+        more = _with_units(job, count)
+        sheets, others = _sheets(more, found, panels)
         loading_s = handling.load_per_sheet_s * _whole(sheets)
-        panel_count = _with_units(job, count).panel_count
-        machine_s = column.machine_s / job.panel_count * panel_count + loading_s
-        hands_s = _hands_s(stock, handling, panel_count)
+        machine_s = column.machine_s / job.panel_count * more.panel_count + loading_s
+        hands_s = _hands_s(more, handling, {p.name: more.copies_of(p) for p in more.panels})
         setup_s = handling.setup_per_order_s
-        cost = _cost(size, rates, count, sheets, machine_s, hands_s, setup_s)
-        return UnitsMade(count, sheets, machine_s, hands_s, setup_s, cost)
+        cost = _cost(size, rates, count, sheets, others, machine_s, hands_s, setup_s)
+        return UnitsMade(count, sheets, machine_s, hands_s, setup_s, cost, others)
 
+    known = [record for one in job.setup.stocks for record in records.get(one.name, ())]
     return replace(
         column,
-        share_in_fit=_share_in_fit(job, joined, stock, records, on),
-        made=tuple(made(count, sheets) for count, sheets in sorted(counts.items())),
-        findings=(*joined.findings, *stock_findings(stock, kerf, records, on=on)),
+        share_in_fit=_share_in_fit(job, joined, records, on),
+        made=tuple(made(count, found) for count, found in sorted(plans.items())),
+        findings=(*joined.findings, *findings_of_stocks(job, known, on=on)),
     )
 
 
@@ -251,7 +263,8 @@ def recosted(comparison: Comparison, rates: Rates | None) -> Comparison:
 
     def again(column: ComparedStock, made: UnitsMade) -> UnitsMade:
         times = (made.machine_s, made.hands_s, made.setup_s)
-        return replace(made, cost=_cost(column.size, rates, made.units, made.sheets, *times))
+        cost = _cost(column.size, rates, made.units, made.sheets, made.others, *times)
+        return replace(made, cost=cost)
 
     columns = tuple(
         replace(column, made=tuple(again(column, made) for made in column.made))
@@ -265,12 +278,14 @@ def _cost(
     rates: Rates | None,
     units: int,
     sheets: float,
+    others: Sequence[OtherSheets],
     machine_s: float,
     hands_s: float,
     setup_s: float,
 ) -> Cost:
+    own = _whole(sheets) - sum(other.count for other in others)
     return order_cost(
-        [SheetCost.of(size, _whole(sheets))],
+        [SheetCost.of(size, own), *(SheetCost.of(other.size, other.count) for other in others)],
         rates=rates or Rates(0.0, 0.0),
         machine_s=machine_s,
         hands_s=hands_s,
@@ -287,23 +302,22 @@ def _planned(
     job: Job,
     plan: Plan,
     panels: Mapping[str, Panel],
-    kerf: Kerf,
     stock: Stock,
     size: SheetSize,
     machine: Machine,
     handling: HandlingTimes,
 ) -> ComparedStock:
     """The figures of the job's own plan."""
-    laid = planned_sheets(plan, panels, kerf)
-    areas = together([sheet_areas(one.plan, one.cut, panels, kerf) for one in laid])
-    speed = stock.cut_speed_mm_per_s
-    times = [cut_time(one.cut, machine, cut_speed_mm_per_s=speed) for one in laid]
+    laid = planned_sheets(plan, panels, job.setup)
+    areas = together([sheet_areas(one, panels) for one in laid])
+    times = [sheet_time(one, machine) for one in laid]
+    placed = Counter(p.panel_name for sheet in plan.sheets for p in sheet.placements)
     return ComparedStock(
         stock,
         size,
         plan,
         panels=plan.placed_count,
-        sheets=_sheets(plan, panels),
+        sheets=_sheets(job, plan, panels)[0],
         yield_share=areas.yield_share if laid else 0.0,
         used_yield_share=areas.used_yield_share if laid else 0.0,
         kerf_mm2=areas.kerf_mm2,
@@ -313,45 +327,66 @@ def _planned(
         travel_mm=math.fsum(math.fsum(travel_moves_mm(one.cut.paths)) for one in laid),
         machine_s=math.fsum(time.total_s for time in times),
         loading_s=handling.load_per_sheet_s * len(laid),
-        hands_s=_hands_s(stock, handling, plan.placed_count),
-        weight_per_unit_g=_weight_per_unit_g(job, panels, stock),
+        hands_s=_hands_s(job, handling, placed),
+        weight_per_unit_g=_weight_per_unit_g(job, panels),
         share_in_fit=None,
         made=(),
     )
 
 
-def _sheets(plan: Plan, panels: Mapping[str, Panel]) -> float:
-    """Sheets of a plan, the last one by its used length."""
-    if not plan.sheets:
-        return 0.0
-    last = plan.sheets[-1]
-    return len(plan.sheets) - 1 + sheet_figures(last, panels).used_length_mm / last.sheet.width_mm
-
-
-def _sheets_of(job: Job, panels: Mapping[str, Panel], units: int, control: Control) -> float:
-    other = _with_units(job, units)
-    plan = arrange_job(other, control=control, budget=Budget(seconds=0.0), panels=panels)
-    return _sheets(plan, panels)
+def _sheets(
+    job: Job, plan: Plan, panels: Mapping[str, Panel]
+) -> tuple[float, tuple[OtherSheets, ...]]:
+    """Sheets of a plan, the last one of the job's own stock by its used length; the others."""
+    sheets = 0.0
+    others = []
+    for part in parts_of(job):
+        (stock, _), size = part.setup.cut_from(), part.setup.chosen_size
+        used = plan_of_part(plan, part).sheets
+        if job.setup.is_own(stock.name):
+            if used:
+                reached_mm = sheet_figures(used[-1], panels).used_length_mm
+                sheets += len(used) - 1 + reached_mm / used[-1].sheet.width_mm
+        elif used and size is not None:
+            sheets += len(used)
+            others.append(OtherSheets(stock.name, size, len(used)))
+    return sheets, tuple(others)
 
 
 def _with_units(job: Job, units: int) -> Job:
     return job.changed(setup=replace(job.setup, units=units))
 
 
-def _hands_s(stock: Stock, handling: HandlingTimes, panels: int) -> float:
-    wooden = family_of(stock.material).is_wooden
-    return handling.by_hand_s(panels=panels, masked=stock.masked, wood=wooden)
+def _hands_s(job: Job, handling: HandlingTimes, copies: Mapping[str, int]) -> float:
+    """Work by hand on so many copies of each panel."""
+    total_s = 0.0
+    for part in parts_of(job):
+        stock, _ = part.setup.cut_from()
+        total_s += handling.by_hand_s(
+            panels=sum(copies.get(panel.name, 0) for panel in part.panels),
+            masked=stock.masked,
+            wood=family_of(stock.material).is_wooden,
+        )
+    return total_s
 
 
-def _weight_per_unit_g(job: Job, panels: Mapping[str, Panel], stock: Stock) -> float | None:
-    net_mm2 = sum(panels[p.name].net_area_mm2 * p.quantity for p in job.panels)
-    return weight_g(net_mm2, stock)
+def _weight_per_unit_g(job: Job, panels: Mapping[str, Panel]) -> float | None:
+    """None where the density of a stock is not known."""
+    total_g = 0.0
+    for part in parts_of(job):
+        net_mm2 = sum(panels[p.name].net_area_mm2 * p.quantity for p in part.panels)
+        grams = weight_g(net_mm2, part.setup.cut_from()[0])
+        if grams is None:
+            return None
+        total_g += grams
+    return total_g
 
 
 def _share_in_fit(
-    job: Job, joined: Joined, stock: Stock, records: Sequence[KerfRecord], on: date
+    job: Job, joined: Joined, records: Mapping[str, Sequence[KerfRecord]], on: date
 ) -> float | None:
-    expected = forecast_joints(job, joined, tune(stock, records, on=on)).values()
+    tunings = {one.name: tune(one, records.get(one.name, ()), on=on) for one in job.setup.stocks}
+    expected = forecast_joints(job, joined, tunings).values()
     if not expected:
         return None
     return math.fsum(one.share_in_fit for one in expected) / len(expected)

@@ -75,8 +75,16 @@ def comparison_notes(comparison: Comparison) -> tuple[str, ...]:
     notes = []
     if comparison.rates is None:
         notes.append("Costs are of material only: nobody has said what an hour costs.")
-    if any(column.size.price_invented for column in comparison.columns):
+    if any(size.price_invented for column in comparison.columns for size in column.sizes):
         notes.append("Prices of sheets are invented until you set your own in the shop book.")
+    stay = {o.stock_name: o.size for c in comparison.columns for m in c.made for o in m.others}
+    for stock_name, size in stay.items():
+        notes.append(
+            f"Panels of {stock_name} stay on it in every column; its sheets are counted, each as "
+            "a whole one."
+        )
+        if size.price is None:
+            notes.append(f"{stock_name}: no price is known, so no cost is told.")
     for name, column in zip(comparison.names, comparison.columns, strict=True):
         if column.size.price is None:
             notes.append(f"{name}: no price is known, so no cost is told.")
@@ -121,11 +129,10 @@ def comparison_paper(
     """A comparison to be printed, with the plans of all its sheets."""
     pictures = []
     for name, column in zip(comparison.names, comparison.columns, strict=True):
-        kerf = column.stock.kerf
-        panels = panels_on(job, column)
-        laid = planned_sheets(column.plan, panels, kerf)
+        moved, panels = panels_on(job, column)
+        laid = planned_sheets(column.plan, panels, moved.setup)
         pictures += [
-            (f"{name} · sheet {i} of {len(laid)}", picture_of(sheet, panels, kerf))
+            (f"{name} · sheet {i} of {len(laid)}", picture_of(sheet, panels))
             for i, sheet in enumerate(laid, start=1)
         ]
     panels_each = max((column.panels for column in comparison.columns), default=0)

@@ -38,6 +38,7 @@ from lasernest.exchange.registry import read_drawing
 from lasernest.exchange.writers.dxf import DEFAULT_VERSION, refuse_version, write_cut_dxf
 from lasernest.exchange.writers.svg import write_cut_svg
 from lasernest.geometry.flatten import ring_polygon
+from lasernest.job import Setup
 from lasernest.kerf.compensate import cut_paths, posed_paths
 from lasernest.kerf.cut_time import CutTime, cut_time
 from lasernest.kerf.leads import with_leads
@@ -71,14 +72,12 @@ def write_cut_files(
     panels: Mapping[str, Panel],
     out: Path,
     *,
-    kerf: Kerf,
-    stock: Stock,
+    setup: Setup,
     machine: Machine,
     control: Control,
     profile: MachineProfile | None = None,
     version: str = DEFAULT_VERSION,
     choices: CutChoices | None = None,
-    material_acknowledged: bool = False,
 ) -> tuple[WrittenSheet, ...]:
     """Write one cut file for each sheet of a plan and prove what was written.
 
@@ -87,14 +86,13 @@ def write_cut_files(
         panels: by name, as they are to be cut (joints applied).
         out: the file of a single sheet; several get `-1`, `-2`, ... before the
             ending. `.svg` writes SVG, anything else DXF.
-        kerf: full width of the beam in this stock.
-        stock: its material is judged before anything is written.
+        setup: each sheet is cut for the kerf and at the speed of its own stock; all
+            their materials are judged before anything is written.
         machine: bed, speeds and times.
         control: progress and Cancel.
         profile: layer names and colours; the machine's own when not given.
         version: of the DXF.
         choices: lead-ins, holding tabs, the order of cuts; none of these when not given.
-        material_acknowledged: the maker has seen the warning on this material.
 
     Returns:
         One entry for each sheet, in the plan's order. A file that fails its
@@ -108,7 +106,9 @@ def write_cut_files(
         BadValueError: there is nothing to cut, or a sheet is larger than the bed.
         UnwritableFileError: a file cannot be written.
     """
-    refuse_material(stock, acknowledged=material_acknowledged)
+    setups = [setup.for_stock(sheet.sheet.stock_name) for sheet in plan.sheets]
+    for own in setups or [setup]:
+        refuse_material(own.cut_from()[0], acknowledged=own.material_accepted)
     refuse_form(out, version)
     if not plan.sheets:
         raise BadValueError("there is nothing to cut", todo="Arrange the panels first.")
@@ -116,12 +116,13 @@ def write_cut_files(
     chosen = choices if choices is not None else CutChoices()
     panels = {name: with_mark_use(panel, styles.marks) for name, panel in panels.items()}
     cuts = []
-    for number, sheet in enumerate(plan.sheets):
+    for number, (sheet, own) in enumerate(zip(plan.sheets, setups, strict=True)):
         control.check()
         control.report(number, 2 * len(plan.sheets), "Working out the cut paths")
-        cuts.append(sheet_cut(sheet, panels, kerf, chosen, control=control))
+        cuts.append(sheet_cut(sheet, panels, own.cut_from()[1], chosen, control=control))
     written = []
-    for number, (sheet, cut) in enumerate(zip(plan.sheets, cuts, strict=True), start=1):
+    for number, (sheet, cut, own) in enumerate(zip(plan.sheets, cuts, setups, strict=True), 1):
+        stock, kerf = own.cut_from()
         control.check()
         control.report(len(cuts) + number - 1, 2 * len(cuts), f"Writing and proving sheet {number}")
         file = out if len(cuts) == 1 else out.with_name(f"{out.stem}-{number}{out.suffix}")
@@ -144,21 +145,28 @@ def write_cut_files(
     return tuple(written)
 
 
-def refuse_material(stock: Stock, *, acknowledged: bool) -> None:
+def refuse_material(stock: Stock, *, acknowledged: bool, whose: Sequence[str] = ()) -> None:
     """Let only materials pass that may be cut.
+
+    Args:
+        stock: whose material is judged.
+        acknowledged: the maker has seen the warning on this material.
+        whose: panels that are cut from it, where others are not.
 
     Raises:
         RefusedMaterialError: see `write_cut_files`.
     """
     verdict = judge_material(f"{stock.material} {stock.name}")
+    head = f"{', '.join(whose)} of {stock.name}: " if whose else ""
     if verdict.verdict is Verdict.REFUSED:
         raise RefusedMaterialError(
-            f"{stock.material} must not be laser cut, so no cut file is written. {verdict.reason}",
+            f"{head}{stock.material} must not be laser cut, so no cut file is written. "
+            f"{verdict.reason}",
             todo="Choose another material.",
         )
     if verdict.verdict is Verdict.WARNED and not acknowledged:
         raise RefusedMaterialError(
-            f"{stock.material} needs a decision before it is cut. {verdict.reason}",
+            f"{head}{stock.material} needs a decision before it is cut. {verdict.reason}",
             todo="Acknowledge this for the job, or choose another material.",
         )
 

@@ -31,16 +31,16 @@ from lasernest.errors import UsageError
 from lasernest.exchange.writers.job_sheet_html import write_job_sheet_html
 from lasernest.exchange.writers.job_sheet_pdf import write_job_sheet_pdf
 from lasernest.exchange.writers.pdf.file import Paper
-from lasernest.job import SUFFIX, Job
+from lasernest.job import SUFFIX, Job, parts_of
 from lasernest.job.file import encode_job
 from lasernest.joints.joined import Joined
-from lasernest.kerf.cut_time import cut_time
 from lasernest.nesting import Budget
 from lasernest.services.bench_sheets import (
     SheetAtHand,
     picture_of,
     planned_sheets,
     sheet_areas,
+    sheet_time,
     sheets_on_disk,
 )
 from lasernest.services.job_sheet_facts import (
@@ -54,7 +54,7 @@ from lasernest.services.job_sheet_facts import (
     way_facts,
 )
 from lasernest.services.joining import finished_panels, join_job, prove_job_joints
-from lasernest.services.main_job import stock_findings
+from lasernest.services.main_job import findings_of_stocks
 from lasernest.services.planning import arrange_job, sheet_figures
 from lasernest.services.proving import needs_of
 from lasernest.services.tuning import OLD_DAYS
@@ -120,9 +120,8 @@ def job_sheet_of(
     Raises:
         LasernestError: a file cannot be read, or the job cannot be planned.
     """
-    kerf = job.setup.used_kerf
-    if kerf is None:
-        raise UsageError("no stock is chosen", todo="Choose the sheet to cut from.")
+    for part in parts_of(job):
+        part.setup.cut_from()
     code = code or code_of(encode_job(job))
     joined = join_job(job)
     panels = {panel.name: panel for panel in joined.panels}
@@ -131,17 +130,15 @@ def job_sheet_of(
         sheets = sheets_on_disk(
             cut_files,
             joined.panels,
-            kerf,
+            job,
             control=control,
             profile=bench.machine.profile,
-            margin_mm=job.setup.margin_mm,
-            needs=needs_of(job),
         )
         short = _short(job, sheets)
     else:
         plan = job.plan or arrange_job(job, control=control, budget=budget, panels=panels)
         job = job.changed(plan=plan)
-        sheets = planned_sheets(plan, panels, kerf)
+        sheets = planned_sheets(plan, panels, job.setup)
     return gather_job_sheet(
         job, joined, sheets, bench, job_file=job_file, code=code, findings=short
     )
@@ -207,19 +204,22 @@ def gather_job_sheet(
     Raises:
         UsageError: no stock is chosen.
     """
-    stock, kerf = job.setup.stock, job.setup.used_kerf
-    if stock is None or kerf is None:
-        raise UsageError("no stock is chosen", todo="Choose the sheet to cut from.")
+    parts = parts_of(job)
+    stocks = [part.setup.cut_from()[0] for part in parts]
     panels = {panel.name: panel for panel in joined.panels}
     code = code or code_of(encode_job(job))
     proofs, problems = _joint_proofs(job, joined, sheets)
-    doubts = [*findings, *job.findings, *joined.findings, *stock_findings(stock, kerf)]
-    if bench.record is not None and (bench.on - bench.record.on).days > OLD_DAYS:
+    doubts = [*findings, *job.findings, *joined.findings, *findings_of_stocks(job)]
+    for stock in stocks:
+        record = bench.records.get(stock.name)
+        if record is None or (bench.on - record.on).days <= OLD_DAYS:
+            continue
+        head = f"{stock.name}: the" if len(stocks) > 1 else "The"
         doubts.append(
             Finding(
                 Severity.WARNING,
                 "record-old",
-                f"The {bench.record.name} is {age_text(bench.record, bench.on)}.",
+                f"{head} {record.name} is {age_text(record, bench.on)}.",
                 todo="Cut a new comb.",
             )
         )
@@ -241,20 +241,41 @@ def gather_job_sheet(
         made_on=bench.on,
         program=f"lasernest {__version__}",
         groups=(
-            FactGroup("Sheet", tuple(sheet_facts(job, stock, sheets))),
-            FactGroup("Beam", tuple(beam_facts(job, stock, kerf, bench))),
-            FactGroup("Figures", tuple(job_figures(job, stock, kerf, panels, sheets, bench))),
+            *_stock_groups(job, parts, sheets, bench),
+            FactGroup("Figures", tuple(job_figures(panels, sheets, bench))),
         ),
         doubts=(*_sentences(doubts), *problems),
-        steps=tuple(_steps(job, stock, sheets, bench.machine)),
+        steps=tuple(_steps(job, stocks, sheets, bench.machine)),
         sheets=tuple(
-            _bench_sheet(number, sheet, len(sheets), panels, stock, kerf, bench.machine)
+            _bench_sheet(number, sheet, len(sheets), panels, bench.machine)
             for number, sheet in enumerate(sheets, start=1)
         ),
         joints=tuple(_joint_lines(joined, proofs)),
         left_out=tuple(f"{u.count} × {u.panel_name}: {u.reason}" for u in unplaced),
-        cautions=(*CAUTIONS, *cautions_for(f"{stock.material} {stock.name}")),
+        cautions=tuple(
+            dict.fromkeys(
+                (
+                    *CAUTIONS,
+                    *(c for one in stocks for c in cautions_for(f"{one.material} {one.name}")),
+                )
+            )
+        ),
     )
+
+
+def _stock_groups(
+    job: Job, parts: Sequence[Job], sheets: Sequence[SheetAtHand], bench: Bench
+) -> list[FactGroup]:
+    """What is cut from and how, for each stock."""
+    groups = []
+    for part in parts:
+        stock, _ = part.setup.cut_from()
+        own = [sheet for sheet in sheets if sheet.stock == stock]
+        of = f" of {stock.name}" if len(parts) > 1 else ""
+        groups.append(FactGroup(f"Sheet{of}", tuple(sheet_facts(part, own))))
+        beam = beam_facts(part, bench, joined=bool(job.joints))
+        groups.append(FactGroup(f"Beam{of}", tuple(beam)))
+    return groups
 
 
 def _sentences(findings: Sequence[Finding]) -> list[str]:
@@ -276,20 +297,32 @@ def _joint_proofs(
     return prove_job_joints(job, joined, finished)
 
 
-def _steps(job: Job, stock: Stock, sheets: Sequence[SheetAtHand], machine: Machine) -> list[str]:
-    """The order of work."""
+def _check_sheet(stock: Stock) -> list[str]:
     thickness = format_mm(stock.working_thickness_mm)
-    steps = [
+    return [
         f"Make sure that the sheet is {stock.name} and nothing else.",
         f"Measure its thickness at several places: it should be {thickness}. "
         "Measured today: ______ mm",
     ]
+
+
+def _steps(
+    job: Job, stocks: Sequence[Stock], sheets: Sequence[SheetAtHand], machine: Machine
+) -> list[str]:
+    """The order of work."""
+    mixed = len(stocks) > 1
+    steps = [] if mixed else _check_sheet(stocks[0])
     if any(p.panel.marks for p in job.panels):
         steps.append("Marks come first, then inner contours, outer contours last.")
     else:
         steps.append("Inner contours come before outer ones.")
     corner = machine.profile.origin.value
+    lies: Stock | None = None
     for number, sheet in enumerate(sheets, start=1):
+        if mixed and sheet.stock != lies:
+            lies = sheet.stock
+            steps += _check_sheet(lies)
+            steps.append(f"Set the machine up for {lies.name}.")
         file = sheet.file.name if sheet.file is not None else "cut file still to be written"
         piece = f"offcut {sheet.plan.sheet.label}" if sheet.plan.sheet.is_offcut else "sheet"
         steps.append(
@@ -298,9 +331,9 @@ def _steps(job: Job, stock: Stock, sheets: Sequence[SheetAtHand], machine: Machi
         )
     steps.append("Keep the extraction running and watch the machine; wait before opening the lid.")
     after = ["Take out the panels, count them"]
-    if stock.masked:
+    if any(stock.masked for stock in stocks):
         after.append("peel both faces")
-    if family_of(stock.material).is_wooden:
+    if any(family_of(stock.material).is_wooden for stock in stocks):
         after.append("wipe off soot")
     after.append("measure one in ten")
     steps.append(", ".join(after) + ".")
@@ -315,16 +348,14 @@ def _bench_sheet(
     sheet: SheetAtHand,
     of: int,
     panels: Mapping[str, Panel],
-    stock: Stock,
-    kerf: Kerf,
     machine: Machine,
 ) -> BenchSheet:
     figures = sheet_figures(sheet.plan, panels)
-    areas = sheet_areas(sheet.plan, sheet.cut, panels, kerf)
-    times = cut_time(sheet.cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s)
+    areas = sheet_areas(sheet, panels)
+    times = sheet_time(sheet, machine)
     whole = sheet.plan.sheet
     size = f"{whole.width_mm:g} × {whole.height_mm:g} mm"
-    piece = f"offcut {whole.label}" if whole.is_offcut else stock.name
+    piece = f"offcut {whole.label}" if whole.is_offcut else sheet.stock.name
     facts = [
         Fact("Panels", str(figures.panels)),
         *area_facts(areas),
@@ -336,7 +367,7 @@ def _bench_sheet(
     return BenchSheet(
         f"Sheet {number} of {of} · {piece} · {size}",
         sheet.file.name if sheet.file is not None else "",
-        picture_of(sheet, panels, kerf),
+        picture_of(sheet, panels),
         tuple(facts),
         verdict_of(proof),
         None if proof is None else proof.passed,

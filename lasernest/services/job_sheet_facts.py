@@ -14,10 +14,10 @@ from lasernest.domain.job_sheet import Fact
 from lasernest.domain.panels import Panel
 from lasernest.domain.rates import HandlingTimes
 from lasernest.domain.records import KerfRecord
-from lasernest.domain.stock import Kerf, Machine, Stock
+from lasernest.domain.stock import Machine, Stock
 from lasernest.job import Job
-from lasernest.kerf.cut_time import CutTime, cut_time, travel_moves_mm
-from lasernest.services.bench_sheets import SheetAtHand, sheet_areas, together
+from lasernest.kerf.cut_time import CutTime, travel_moves_mm
+from lasernest.services.bench_sheets import SheetAtHand, sheet_areas, sheet_time, together
 from lasernest.services.costing import SheetAreas
 from lasernest.services.planning import weight_g
 from lasernest.units import format_mm, format_time
@@ -28,16 +28,17 @@ class Bench:
     """What the shop knows that a job sheet tells."""
 
     machine: Machine
-    record: KerfRecord | None = None
-    """The test cut that the kerf rests on."""
+    records: Mapping[str, KerfRecord] = field(default_factory=dict)
+    """By stock name, the test cut that its kerf rests on."""
     on: date = date.min
     """Today, for the age of the record."""
     cost: Cost | None = None
     handling: HandlingTimes = field(default_factory=HandlingTimes)
 
 
-def sheet_facts(job: Job, stock: Stock, sheets: Sequence[SheetAtHand]) -> list[Fact]:
-    """What is cut from."""
+def sheet_facts(part: Job, sheets: Sequence[SheetAtHand]) -> list[Fact]:
+    """What the part of one stock is cut from."""
+    (stock, _), setup = part.setup.cut_from(), part.setup
     sizes: dict[str, int] = {}
     for sheet in sheets:
         whole = sheet.plan.sheet
@@ -59,30 +60,32 @@ def sheet_facts(job: Job, stock: Stock, sheets: Sequence[SheetAtHand]) -> list[F
         ),
         Fact(
             "Grain",
-            "keep along x" if job.setup.grain_kept else "free",
-            "panels turn by 180° only" if job.setup.grain_kept else "",
+            "keep along x" if setup.grain_kept else "free",
+            "panels turn by 180° only" if setup.grain_kept else "",
         ),
-        Fact("Gap, margin", f"{job.setup.gap_mm:g} mm, {job.setup.margin_mm:g} mm"),
+        Fact("Gap, margin", f"{setup.gap_mm:g} mm, {setup.margin_mm:g} mm"),
     ]
     if stock.masked:
         facts.append(Fact("Masking", "on both faces", "leave it on for the cut, peel afterwards"))
-    if job.setup.units > 1:
-        facts.append(Fact("Units to make", str(job.setup.units)))
+    if setup.units > 1:
+        facts.append(Fact("Units to make", str(setup.units)))
     return facts
 
 
-def beam_facts(job: Job, stock: Stock, kerf: Kerf, bench: Bench) -> list[Fact]:
-    """How it is cut, and what the kerf rests on."""
+def beam_facts(part: Job, bench: Bench, *, joined: bool) -> list[Fact]:
+    """How the part of one stock is cut, and what its kerf rests on."""
+    stock, kerf = part.setup.cut_from()
+    record = bench.records.get(stock.name)
     width = f"{kerf.mean_mm:.3f}"
     if not kerf.is_round:
         width = f"x {kerf.x_mm:.3f}, y {kerf.y_mm:.3f}"
     if kerf.u_mm is not None:
         width += f" ± {2 * kerf.u_mm:.3f}"
     basis = kerf.basis
-    if bench.record is not None:
-        basis = f"{bench.record.name}, {age_text(bench.record, bench.on)}"
+    if record is not None:
+        basis = f"{record.name}, {age_text(record, bench.on)}"
     facts = [Fact("Kerf, full width", f"{width} mm", basis), Fact("Machine", bench.machine.name)]
-    settings = bench.record.settings if bench.record is not None else None
+    settings = record.settings if record is not None else None
     speed = settings.speed_mm_per_s if settings and settings.speed_mm_per_s else None
     facts.append(
         Fact(
@@ -100,9 +103,8 @@ def beam_facts(job: Job, stock: Stock, kerf: Kerf, bench: Bench) -> list[Fact]:
         if settings.machine and settings.machine != bench.machine.name:
             facts.append(Fact("Comb cut on", settings.machine, "another machine than this job"))
     facts.append(Fact("Zero", f"{bench.machine.profile.origin.value} corner of the sheet"))
-    rules = job.joint_rules
-    if job.joints:
-        facts.append(Fact("Fit wanted", rules.fit.value))
+    if joined:
+        facts.append(Fact("Fit wanted", part.joint_rules.fit.value))
     return facts
 
 
@@ -113,25 +115,26 @@ def age_text(record: KerfRecord, on: date) -> str:
 
 
 def job_figures(
-    job: Job,
-    stock: Stock,
-    kerf: Kerf,
-    panels: Mapping[str, Panel],
-    sheets: Sequence[SheetAtHand],
-    bench: Bench,
+    panels: Mapping[str, Panel], sheets: Sequence[SheetAtHand], bench: Bench
 ) -> list[Fact]:
     """The figures of the whole job."""
-    areas = [sheet_areas(s.plan, s.cut, panels, kerf) for s in sheets]
+    areas = [sheet_areas(sheet, panels) for sheet in sheets]
     whole = together(areas)
-    times = [
-        cut_time(s.cut, bench.machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s) for s in sheets
-    ]
+    times = [sheet_time(sheet, bench.machine) for sheet in sheets]
     count = sum(len(s.plan.placements) for s in sheets)
     facts = [Fact(Figure.PANELS.value, str(count)), *area_facts(whole)]
     facts += way_facts(sheets)
     facts += time_facts(times, bench.machine)
-    by_hand_s = bench.handling.by_hand_s(
-        panels=count, masked=stock.masked, wood=family_of(stock.material).is_wooden
+    of_stock: dict[Stock, list[SheetAtHand]] = {}
+    for sheet in sheets:
+        of_stock.setdefault(sheet.stock, []).append(sheet)
+    by_hand_s = math.fsum(
+        bench.handling.by_hand_s(
+            panels=sum(len(s.plan.placements) for s in own),
+            masked=stock.masked,
+            wood=family_of(stock.material).is_wooden,
+        )
+        for stock, own in of_stock.items()
     )
     load_s = bench.handling.load_per_sheet_s * len(sheets)
     facts.append(
@@ -144,10 +147,14 @@ def job_figures(
             "peel, wipe, deburr, look; common practice",
         )
     )
-    grams = weight_g(whole.net_mm2, stock)
-    if grams is not None:
+    weights = [
+        weight_g(area.net_mm2, sheet.stock) for area, sheet in zip(areas, sheets, strict=True)
+    ]
+    if weights and all(grams is not None for grams in weights):
+        densities = [f"{stock.density_g_per_cm3:g}" for stock in of_stock]
+        grams = math.fsum(grams for grams in weights if grams is not None)
         facts.append(
-            Fact(Figure.WEIGHT.value, _weight(grams), f"density {stock.density_g_per_cm3:g} g/cm³")
+            Fact(Figure.WEIGHT.value, _weight(grams), f"density {', '.join(densities)} g/cm³")
         )
     cost = bench.cost
     if cost is not None:

@@ -146,14 +146,10 @@ def _points(text: str, whole: str) -> list[Point]:
     return points
 
 
-def usual_sheet(job: Job) -> PanelSheet:
-    """What the job's panels are cut from, as far as joints care.
-
-    Raises:
-        BadValueError: neither a thickness nor a stock is known.
-    """
-    stock, kerf = job.setup.stock, job.setup.used_kerf
-    thickness_mm = job.joint_rules.thickness_mm
+def _sheet_of_stock(job: Job, stock_name: str) -> PanelSheet:
+    setup = job.setup.for_stock(stock_name)
+    stock, kerf = setup.stock, setup.used_kerf
+    thickness_mm = job.joint_rules.thickness_mm if job.setup.is_own(stock_name) else None
     if thickness_mm is None and stock is not None:
         thickness_mm = stock.working_thickness_mm
     if thickness_mm is None:
@@ -176,8 +172,8 @@ def sheets_of(job: Job) -> dict[str, PanelSheet]:
     Raises:
         BadValueError: neither a thickness nor a stock is known.
     """
-    usual = usual_sheet(job)
-    return {p.name: job.joint_rules.sheet_of(p.name, usual) for p in job.panels}
+    sheets = {name: _sheet_of_stock(job, name) for name in {p.stock_name for p in job.panels}}
+    return {p.name: sheets[p.stock_name] for p in job.panels}
 
 
 def join_job(job: Job) -> Joined:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from lasernest.domain.joints import Joint, JointKind
 from lasernest.domain.readings import Rung
 from lasernest.job import Job
@@ -12,27 +14,31 @@ from lasernest.joints.nut import nut_pocket
 from lasernest.services.tuning import Forecast, Tuning, forecast
 
 
-def forecast_joints(job: Job, joined: Joined, tuning: Tuning) -> dict[Joint, Forecast]:
-    """By joint, what the kerf and fit of the job's stock promise.
+def forecast_joints(
+    job: Job, joined: Joined, tunings: Mapping[str, Tuning]
+) -> dict[Joint, Forecast]:
+    """By joint, what the kerf and fit of its stock promise.
 
-    Joints with a panel of another stock are left out: nothing is known of it here.
+    Joints between panels of two stocks are left out: combs tell of one stock each.
 
     Args:
         job: whose fit is wished for.
         joined: its joints worked out.
-        tuning: of its stock.
+        tunings: by stock name; joints of other stocks are left out.
     """
-    elsewhere = {name for name, _ in job.joint_rules.other_sheets}
-    return {
-        laid.joint: forecast(
-            tuning,
-            laid.interference_mm,
-            job.joint_rules.fit,
-            rung=Rung.GAP if laid.kind is JointKind.FINGER else Rung.SLOT,
-        )
-        for laid in joined.joints
-        if not {laid.joint.a.panel, laid.joint.b.panel} & elsewhere
-    }
+    own = job.setup.stock.name if job.setup.stock is not None else ""
+    stock_of = {panel.name: panel.stock_name or own for panel in job.panels}
+    found = {}
+    for laid in joined.joints:
+        a, b = stock_of[laid.joint.a.panel], stock_of[laid.joint.b.panel]
+        if a == b and a in tunings:
+            found[laid.joint] = forecast(
+                tunings[a],
+                laid.interference_mm,
+                job.joint_rules.fit,
+                rung=Rung.GAP if laid.kind is JointKind.FINGER else Rung.SLOT,
+            )
+    return found
 
 
 def screw_words(laid: LaidJoint) -> str:

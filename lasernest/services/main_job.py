@@ -17,8 +17,8 @@ from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.plan import Plan, SheetPlan
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import NOT_STATED, Kerf, Machine, SheetSize, Stock
-from lasernest.errors import BadDrawingError, UsageError, Where
-from lasernest.job import SUFFIX, Job, load_job
+from lasernest.errors import BadDrawingError, BadValueError, UsageError, Where
+from lasernest.job import SUFFIX, Job, load_job, working_parts
 from lasernest.joints.joined import Joined
 from lasernest.nesting import Budget
 from lasernest.services.commands import AddDrawing
@@ -47,6 +47,8 @@ class SheetResult:
     written: WrittenSheet
     plan: SheetPlan
     figures: SheetFigures
+    stock: Stock
+    kerf: Kerf
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,18 +141,15 @@ def run_main_job(
         machine: for bed, times and layers; a plain one when not given.
         dxf_version: `R2000` or `R12`.
         despite_errors: cut what can be cut although a drawing has errors.
-        records: test cuts of the stock, to warn when its kerf may not hold any more.
+        records: test cuts of its stocks, to warn when a kerf may not hold any more.
         on: today, for their age.
 
     Raises:
         LasernestError: the job cannot be done; nothing was written.
     """
-    stock, kerf = job.setup.stock, job.setup.used_kerf
-    if stock is None or kerf is None:
-        raise UsageError("no stock is chosen", todo="Choose the sheet to cut from.")
+    refuse_materials(job)
     if not despite_errors:
         refuse_drawing_errors(job)
-    refuse_material(stock, acknowledged=material_accepted(job))
     refuse_form(out, dxf_version)
     joined = join_job(job)
     refuse_errors(joined)
@@ -171,7 +170,12 @@ def run_main_job(
         job, plan, joined, out, control=control, machine=machine, version=dxf_version
     )
     results = tuple(
-        SheetResult(entry, sheet, sheet_figures(sheet, panels))
+        SheetResult(
+            entry,
+            sheet,
+            sheet_figures(sheet, panels),
+            *job.setup.for_stock(sheet.sheet.stock_name).cut_from(),
+        )
         for sheet, entry in zip(plan.sheets, written, strict=True)
     )
     return MainJobResult(
@@ -180,7 +184,7 @@ def run_main_job(
         results,
         plan_yield_share(plan, panels),
         proof_of_all(job, joined, plan, written),
-        (*job.findings, *joined.findings, *stock_findings(stock, kerf, records, on=on)),
+        (*job.findings, *joined.findings, *findings_of_stocks(job, records, on=on)),
     )
 
 
@@ -202,10 +206,19 @@ def refuse_drawing_errors(job: Job) -> None:
                 )
 
 
-def material_accepted(job: Job) -> bool:
-    """True when the maker has accepted the warning on the job's material."""
-    stock = job.setup.stock
-    return stock is not None and stock.material in (NOT_STATED, job.setup.material_acknowledged)
+def refuse_materials(job: Job) -> None:
+    """Let only jobs pass all of whose materials may be cut.
+
+    Raises:
+        UsageError: no stock is chosen.
+        RefusedMaterialError: see `refuse_material`; of several stocks it is told
+            which, and which panels are cut from it.
+    """
+    parts = working_parts(job)
+    for part in parts:
+        stock, _ = part.setup.cut_from()
+        whose = [panel.name for panel in part.panels] if len(parts) > 1 else []
+        refuse_material(stock, acknowledged=part.setup.material_accepted, whose=whose)
 
 
 def cut_plan(
@@ -218,20 +231,31 @@ def cut_plan(
     machine: Machine | None = None,
     version: str = "R2000",
 ) -> tuple[WrittenSheet, ...]:
-    """Write and prove the cut files of a plan; see `write_cut_files`."""
-    stock, kerf = job.setup.stock, job.setup.used_kerf
-    if stock is None or kerf is None:
-        raise UsageError("no stock is chosen", todo="Choose the sheet to cut from.")
+    """Write and prove the cut files of a plan; see `write_cut_files`.
+
+    Raises:
+        BadValueError: a panel lies on a sheet of another stock than its own.
+    """
+    refuse_materials(job)
+    of_panel = {panel.name: panel.stock_name for panel in job.panels}
+    for number, sheet in enumerate(plan.sheets, start=1):
+        stock, _ = job.setup.for_stock(sheet.sheet.stock_name).cut_from()
+        for placed in sheet.placements:
+            own, _ = job.setup.for_stock(of_panel.get(placed.panel_name, "")).cut_from()
+            if own != stock:
+                raise BadValueError(
+                    f"{placed.panel_name} is to be cut from {own.name} and lies on sheet {number} "
+                    f"of {stock.name}",
+                    todo="Arrange the panels again.",
+                )
     return write_cut_files(
         plan,
         {panel.name: panel for panel in joined.panels},
         out,
-        kerf=kerf,
-        stock=stock,
+        setup=job.setup,
         machine=machine or Machine(),
         choices=job.cutting,
         version=version,
-        material_acknowledged=material_accepted(job),
         control=control,
     )
 
@@ -258,6 +282,22 @@ def proof_of_all(job: Job, joined: Joined, plan: Plan, written: Sequence[Written
     finished = finished_panels(plan.sheets, [entry.finished for entry in written])
     joints, problems = prove_job_joints(job, joined, finished)
     return combined_proof([e.proof for e in written], joints=joints, problems=problems)
+
+
+def findings_of_stocks(
+    job: Job, records: Sequence[KerfRecord] = (), *, on: date | None = None
+) -> tuple[Finding, ...]:
+    """What the maker should know of every stock of a job; see `stock_findings`."""
+    parts = working_parts(job)
+    found: list[Finding] = []
+    for part in parts:
+        stock, kerf = part.setup.cut_from()
+        own = [record for record in records if record.stock_name == stock.name]
+        told = stock_findings(stock, kerf, own, on=on)
+        if len(parts) > 1:
+            told = tuple(replace(f, message=f"{stock.name}: {f.message}") for f in told)
+        found += told
+    return tuple(found)
 
 
 def stock_findings(

@@ -11,10 +11,8 @@ from lasernest.domain.bookings import Booking, CutPanel, SheetUse
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.orders import CutLine, Order
 from lasernest.domain.panels import Panel
-from lasernest.domain.stock import Kerf
-from lasernest.errors import UsageError
 from lasernest.job import Job
-from lasernest.services.bench_sheets import SheetAtHand, kept_rectangle
+from lasernest.services.bench_sheets import SheetAtHand, kept_of
 from lasernest.services.order_planning import OrderPlan, revision_of
 
 
@@ -35,7 +33,7 @@ def booking_of(plan: OrderPlan, *, offcuts: Sequence[Offcut], on: date) -> Booki
             if count:
                 uses.append(SheetUse(part.stock.name, size.width_mm, size.height_mm, count))
         used += _offcuts_used(part.sheets, offcuts)
-        kept += _offcuts_kept(part.sheets, part.panels, part.kerf, part.stock.name, plan.order.name)
+        kept += _offcuts_kept(part.sheets, part.panels, plan.order.name)
         for number, sheet in enumerate(part.sheets, start=1):
             for panel, count in Counter(p.panel_name for p in sheet.plan.placements).items():
                 line = part.origins[panel]
@@ -68,32 +66,29 @@ def booking_of_job(
     """What booking the plan of one job takes from the shop and puts into it.
 
     Args:
-        job: on a stock, its plan cut from it and the offcuts it took.
+        job: on its stocks, its plan cut from them and the offcuts it took.
         sheets: of the plan, with their files where there are some.
         panels: as they are cut.
         name: of the product; an order of this name counts the panels as cut.
         on: the day.
 
-    Raises:
-        UsageError: the job has no stock.
     """
-    stock, kerf = job.setup.stock, job.setup.used_kerf
-    if stock is None or kerf is None:
-        raise UsageError("the job has no stock to book", todo="Choose one at Sheets.")
     whole = Counter(
-        (s.plan.sheet.width_mm, s.plan.sheet.height_mm)
+        (s.stock.name, s.plan.sheet.width_mm, s.plan.sheet.height_mm)
         for s in sheets
         if not s.plan.sheet.is_offcut
     )
+    choices = job.setup.other_stocks
+    taken = (*job.setup.offcuts, *(offcut for one in choices for offcut in one.offcuts))
     revisions = {entry.name: revision_of(entry.panel) for entry in job.panels}
     return Booking(
         on,
         name,
-        tuple(SheetUse(stock.name, w, h, count) for (w, h), count in whole.items()),
-        _offcuts_used(sheets, job.setup.offcuts),
-        _offcuts_kept(sheets, panels, kerf, stock.name, name),
+        tuple(SheetUse(stock_name, w, h, n) for (stock_name, w, h), n in whole.items()),
+        _offcuts_used(sheets, taken),
+        _offcuts_kept(sheets, panels, name),
         tuple(
-            CutPanel(name, panel, count, stock.name, revisions[panel], _name(sheet, number))
+            CutPanel(name, panel, count, sheet.stock.name, revisions[panel], _name(sheet, number))
             for number, sheet in enumerate(sheets, start=1)
             for panel, count in Counter(p.panel_name for p in sheet.plan.placements).items()
         ),
@@ -106,17 +101,13 @@ def _offcuts_used(sheets: Sequence[SheetAtHand], offcuts: Sequence[Offcut]) -> t
 
 
 def _offcuts_kept(
-    sheets: Sequence[SheetAtHand],
-    panels: Mapping[str, Panel],
-    kerf: Kerf,
-    stock_name: str,
-    order: str,
+    sheets: Sequence[SheetAtHand], panels: Mapping[str, Panel], order: str
 ) -> tuple[Offcut, ...]:
     kept = []
     for number, sheet in enumerate(sheets, start=1):
-        rest = kept_rectangle(sheet.plan, panels, kerf_mm=max(kerf.x_mm, kerf.y_mm))
+        rest = kept_of(sheet, panels)
         if rest is not None:
-            piece = Offcut.of("", stock_name, rest)
+            piece = Offcut.of("", sheet.stock.name, rest)
             kept.append(replace(piece, cut_from=f"{order}, {_name(sheet, number)}"))
     return tuple(kept)
 

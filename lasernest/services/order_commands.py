@@ -41,6 +41,8 @@ class TakeOffcuts:
     """Fill these offcuts before whole sheets; none goes back to whole sheets."""
 
     offcuts: tuple[Offcut, ...]
+    stock_name: str = ""
+    """Of the job's stocks; empty for its own."""
 
     @property
     def label(self) -> str:
@@ -49,4 +51,4 @@ class TakeOffcuts:
         return f"Fill offcut {', '.join(offcut.label for offcut in self.offcuts)}"
 
     def apply(self, job: Job) -> Job:
-        return job.changed(setup=replace(job.setup, offcuts=self.offcuts))
+        return job.changed(setup=job.setup.with_choice(self.stock_name, offcuts=self.offcuts))

@@ -28,12 +28,12 @@ from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
 from lasernest.errors import NotFoundError, UsageError
 from lasernest.job import Job, JobPanel
-from lasernest.kerf.cut_time import cut_time
 from lasernest.nesting import Budget
 from lasernest.services.bench_sheets import (
     SheetAtHand,
     planned_sheets,
     sheet_areas,
+    sheet_time,
     together,
 )
 from lasernest.services.commands import ChooseStock
@@ -126,7 +126,7 @@ def order_of(products: Sequence[Product], *, name: str, scrap_share: float = 0.0
                 product.name,
                 product.units,
                 tuple(
-                    PanelNeed(p.name, _stock_of(product).name, p.quantity, revision_of(p.panel))
+                    PanelNeed(p.name, _stock_of(product, p).name, p.quantity, revision_of(p.panel))
                     for p in product.job.panels
                     if p.quantity
                 ),
@@ -138,8 +138,8 @@ def order_of(products: Sequence[Product], *, name: str, scrap_share: float = 0.0
     )
 
 
-def _stock_of(product: Product) -> Stock:
-    stock = product.job.setup.stock
+def _stock_of(product: Product, panel: JobPanel) -> Stock:
+    stock = product.job.setup.for_stock(panel.stock_name).stock
     if stock is None:
         raise UsageError(
             f"{product.name} has no stock", todo="Choose one in the job, or give --stock NAME."
@@ -165,7 +165,7 @@ def plan_order(
     """Plan an order.
 
     Args:
-        products: each on the stock it is to be cut from.
+        products: each on the stocks it is to be cut from.
         order: of these products, see `order_of`.
         control: progress; Stop takes the best so far.
         budget: for each stock.
@@ -222,10 +222,8 @@ def _part(
     workers: int,
 ) -> StockPart:
     own = {name: jobs[name] for name in dict.fromkeys(line.product for line in batch)}
-    setups = [job.setup for job in own.values()]
-    stock, kerf = setups[0].stock, setups[0].used_kerf
-    assert stock is not None  # order_of saw to it
-    assert kerf is not None
+    setups = [job.setup.for_stock(stock_name) for job in own.values()]
+    stock, kerf = setups[0].cut_from()
     if any(setup.used_kerf != kerf for setup in setups):
         raise UsageError(
             f"the jobs on {stock_name} have different kerfs",
@@ -235,7 +233,7 @@ def _part(
     panels: dict[str, Panel] = {}
     origins: dict[str, CutLine] = {}
     orders = []
-    for product, job in own.items():
+    for (product, job), setup in zip(own.items(), setups, strict=True):
         joined = join_job(job)
         refuse_errors(joined)
         shaped = {panel.name: panel for panel in joined.panels}
@@ -244,13 +242,13 @@ def _part(
             panels[name] = replace(shaped[line.panel], name=name)
             origins[name] = line
             entry = job.panel(line.panel)
-            turns, mirror = _freedom(job, entry)
+            usual = Turns.HALF if setup.grain_kept else Turns.QUARTER
             orders.append(
                 PanelOrder(
                     panels[name],
                     line.to_cut,
-                    turns,
-                    mirror,
+                    entry.turns or usual,
+                    entry.may_mirror,
                     priority=entry.priority,
                     # Panels without a product are never kept together.
                     product=product if job.setup.units_together else "",
@@ -261,10 +259,18 @@ def _part(
     margin_mm = max(setup.margin_mm for setup in setups)
     gap_mm = max(setup.gap_mm for setup in setups)
     used = _sizes(stock, sizes, machine)
-    sheets = [offcut.sheet(margin_mm=margin_mm) for offcut in offcuts]
+    sheets = [
+        replace(offcut.sheet(margin_mm=margin_mm), stock_name=stock.name) for offcut in offcuts
+    ]
     sheets += [
         Sheet(
-            s.width_mm, s.height_mm, margin_mm, available=s.count, price=s.price, label=stock.name
+            s.width_mm,
+            s.height_mm,
+            margin_mm,
+            available=s.count,
+            price=s.price,
+            label=stock.name,
+            stock_name=stock.name,
         )
         for s in used
     ]
@@ -282,11 +288,9 @@ def _part(
         seed=seed,
         workers=workers,
     )
-    laid = planned_sheets(choice.plan, panels, kerf)
-    areas = [sheet_areas(sheet.plan, sheet.cut, panels, kerf) for sheet in laid]
-    cut_s = math.fsum(
-        cut_time(s.cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s).total_s for s in laid
-    )
+    laid = planned_sheets(choice.plan, panels, setups[0])
+    areas = [sheet_areas(sheet, panels) for sheet in laid]
+    cut_s = math.fsum(sheet_time(sheet, machine).total_s for sheet in laid)
     wooden = family_of(stock.material).is_wooden
     return StockPart(
         stock,
@@ -301,11 +305,6 @@ def _part(
         cut_s + handling.load_per_sheet_s * len(laid),
         handling.by_hand_s(panels=choice.plan.placed_count, masked=stock.masked, wood=wooden),
     )
-
-
-def _freedom(job: Job, panel: JobPanel) -> tuple[Turns, bool]:
-    usual = Turns.HALF if job.setup.grain_kept else Turns.QUARTER
-    return panel.turns or usual, panel.may_mirror
 
 
 def _sizes(
@@ -392,14 +391,26 @@ def cost_of(plan: OrderPlan, rates: Rates, *, setup_s: float = 0.0) -> Cost | No
     )
 
 
-def on_stock(job: Job, stock: Stock) -> Job:
-    """The job on a stock as it is in the shop now; what the job decided for itself stays."""
-    if job.setup.stock == stock:
+def on_stock(job: Job, stock: Stock, instead_of: str = "") -> Job:
+    """The job on a stock as it is in the shop now; what the job decided for itself stays.
+
+    Args:
+        job: to be moved.
+        stock: of the shop.
+        instead_of: which of the job's stocks is exchanged; empty for its own.
+    """
+    old = job.setup.for_stock(instead_of)
+    if old.stock == stock:
         return job
-    setup = job.setup
-    moved = ChooseStock(stock).apply(job)
-    if setup.stock is not None and setup.stock.name == stock.name:
-        moved = moved.changed(
-            setup=replace(moved.setup, kerf=setup.kerf, keep_grain=setup.keep_grain)
-        )
+    moved = ChooseStock(stock, instead_of).apply(job)
+    if old.stock is not None and old.stock.name == stock.name:
+        kept = moved.setup.with_choice(stock.name, kerf=old.kerf, keep_grain=old.keep_grain)
+        moved = moved.changed(setup=kept)
     return moved
+
+
+def all_on_one(job: Job, stock: Stock) -> Job:
+    """The job with every panel cut from one stock."""
+    for other in job.setup.other_stocks:
+        job = ChooseStock(stock, other.stock.name).apply(job)
+    return on_stock(job, stock)

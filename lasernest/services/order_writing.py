@@ -8,6 +8,7 @@ from pathlib import Path
 
 from lasernest.domain.control import Control
 from lasernest.domain.stock import Machine
+from lasernest.job import Setup
 from lasernest.services.bench_sheets import written_sheets
 from lasernest.services.cutting import refuse_material, write_cut_files
 from lasernest.services.order_planning import OrderPlan
@@ -38,17 +39,17 @@ def write_order(
         if not part.choice.plan.sheets:
             parts.append(part)
             continue
+        materials = (part.stock.material,) if accepted else ()
+        setup = Setup(part.stock, kerf=part.kerf, materials_accepted=materials)
         written = write_cut_files(
             part.choice.plan,
             part.panels,
             out if len(plan.parts) == 1 else _named(out, part.stock.name),
-            kerf=part.kerf,
-            stock=part.stock,
+            setup=setup,
             machine=machine,
             control=control,
-            material_acknowledged=accepted,
         )
-        parts.append(replace(part, sheets=written_sheets(part.choice.plan, written)))
+        parts.append(replace(part, sheets=written_sheets(part.choice.plan, written, setup)))
     return replace(plan, parts=tuple(parts))
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from lasernest.domain.plan import Placement, Plan, SheetPlan
-from lasernest.errors import NotFoundError
+from lasernest.errors import BadValueError, NotFoundError
 from lasernest.job import Job
 
 Key = tuple[str, int]
@@ -51,7 +51,7 @@ class MoveToSheet:
 
     sheet: int
     target: int
-    """The number of sheets for a new one of the same kind."""
+    """The number of sheets for a new one of the same kind, after the others of its stock."""
     placements: tuple[Placement, ...]
     """Where they lie on the other sheet."""
 
@@ -62,10 +62,18 @@ class MoveToSheet:
     def apply(self, job: Job) -> Job:
         keys = {key_of(p) for p in self.placements}
         plan = _plan_of(job)
-        if self.target == len(plan.sheets):
-            kind = plan.sheets[self.sheet].sheet
-            sheets = (*plan.sheets, SheetPlan(kind, ()))
+        kind = plan.sheets[self.sheet].sheet
+        source, target = self.sheet, self.target
+        if target == len(plan.sheets):
+            same = [i for i, s in enumerate(plan.sheets) if s.sheet.stock_name == kind.stock_name]
+            target = same[-1] + 1
+            sheets = (*plan.sheets[:target], SheetPlan(kind, ()), *plan.sheets[target:])
             job = job.changed(plan=replace(plan, sheets=sheets))
+        elif plan.sheets[target].sheet.stock_name != kind.stock_name:
+            raise BadValueError(
+                f"sheet {target + 1} is another stock than sheet {source + 1}",
+                todo="Choose the panel's stock at Outlines and arrange again.",
+            )
 
         def without(plan: SheetPlan) -> SheetPlan:
             left = tuple(p for p in plan.placements if key_of(p) not in keys)
@@ -74,7 +82,7 @@ class MoveToSheet:
         def added(plan: SheetPlan) -> SheetPlan:
             return replace(plan, placements=(*plan.placements, *self.placements))
 
-        moved = _with_sheet(_with_sheet(job, self.sheet, without), self.target, added)
+        moved = _with_sheet(_with_sheet(job, source, without), target, added)
         plan = _plan_of(moved)
         sheets = tuple(s for s in plan.sheets if s.placements)
         return moved.changed(plan=replace(plan, sheets=sheets))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.control import Control
@@ -13,9 +13,10 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
 from lasernest.domain.stock import Stock
 from lasernest.errors import BadValueError
-from lasernest.job import Job
+from lasernest.job import Job, working_parts
 from lasernest.nesting import Budget, arrange
 from lasernest.nesting.objectives import rank
+from lasernest.services.part_planning import PartSearch, arrange_parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,17 +40,18 @@ def request_of(job: Job, panels: Mapping[str, Panel] | None = None) -> NestReque
     """What nesting is asked for a job.
 
     Args:
-        job: with a stock chosen.
+        job: of one stock, or one of the parts by stock (`lasernest.job.parts_of`).
         panels: the panels as they will be cut, joints applied; the drawn ones
             where none are given.
 
     Raises:
-        BadValueError: no stock, no panels, or a gap below the kerf.
+        UsageError: no stock is chosen.
+        BadValueError: no panels, or a gap below the kerf.
     """
     size = job.setup.chosen_size
-    kerf = job.setup.used_kerf
-    if size is None or kerf is None:
-        raise BadValueError("no stock is chosen", todo="Choose the sheet to cut from.")
+    stock, kerf = job.setup.cut_from()
+    if size is None:
+        raise BadValueError(f"{stock.name} has no sheet size", todo="Choose one.")
     if not job.has_work:
         raise BadValueError("there are no panels to arrange", todo="Add a drawing first.")
     widest_mm = max(kerf.x_mm, kerf.y_mm)
@@ -80,9 +82,13 @@ def request_of(job: Job, panels: Mapping[str, Panel] | None = None) -> NestReque
         job.setup.margin_mm,
         available=size.count,
         price=size.price,
-        label=job.setup.stock.name if job.setup.stock else "",
+        label=stock.name,
+        stock_name=stock.name,
     )
-    kept = tuple(offcut.sheet(margin_mm=job.setup.margin_mm) for offcut in job.setup.offcuts)
+    kept = tuple(
+        replace(offcut.sheet(margin_mm=job.setup.margin_mm), stock_name=stock.name)
+        for offcut in job.setup.offcuts
+    )
     return NestRequest(
         orders,
         (*kept, sheet),
@@ -102,18 +108,52 @@ def arrange_job(
     panels: Mapping[str, Panel] | None = None,
     start: Plan | None = None,
 ) -> Plan:
-    """Arrange a job's panels, from nothing or going on from a plan; see `nesting.arrange`."""
-    request = request_of(job, panels)
-    return arrange(request, control=control, budget=budget, seed=seed, workers=workers, start=start)
+    """Arrange a job's panels, from nothing or going on from a plan; see `nesting.arrange`.
+
+    Panels of several stocks are arranged part by part, see `part_planning`.
+    """
+
+    def arrange_part(part: Job, how: PartSearch) -> Plan:
+        return arrange(
+            request_of(part, panels),
+            control=how.control,
+            budget=how.budget,
+            seed=how.seed,
+            workers=workers,
+            start=how.start,
+        )
+
+    return arrange_parts(job, arrange_part, PartSearch(control, budget, seed, start))
 
 
-def plan_rank(plan: Plan, request: NestRequest) -> tuple[float, ...]:
-    """How good a plan is by what nesting looks for; lower wins."""
-    panels = {order.panel.name: order.panel for order in request.orders}
-    index = {order.panel.name: i for i, order in enumerate(request.orders)}
-    laid = [Counter(index[p.panel_name] for p in one.placements) for one in plan.sheets]
-    used_mm = sheet_figures(plan.sheets[-1], panels).used_length_mm if plan.sheets else 0.0
-    return rank(request, [one.sheet for one in plan.sheets], laid, used_mm)
+def requests_of(job: Job, panels: Mapping[str, Panel] | None = None) -> tuple[NestRequest, ...]:
+    """What nesting is asked for each stock of a job; see `request_of`."""
+    return tuple(request_of(part, panels) for part in working_parts(job))
+
+
+def plan_rank(plan: Plan, requests: Sequence[NestRequest]) -> tuple[float, ...]:
+    """How good a plan is by what nesting looks for; lower wins.
+
+    Args:
+        plan: of a whole job.
+        requests: of all its stocks, see `requests_of`. A plan that is better for one
+            stock and no worse for the others is better as a whole.
+    """
+    missing: Counter[int] = Counter()
+    rest = [0.0] * 5
+    for request in requests:
+        orders = {order.panel.name: order for order in request.orders}
+        index = {name: i for i, name in enumerate(orders)}
+        sheets = [s for s in plan.sheets if all(p.panel_name in orders for p in s.placements)]
+        laid = [Counter(index[p.panel_name] for p in one.placements) for one in sheets]
+        panels = {name: order.panel for name, order in orders.items()}
+        used_mm = sheet_figures(sheets[-1], panels).used_length_mm if sheets else 0.0
+        own = rank(request, [one.sheet for one in sheets], laid, used_mm)
+        levels = sorted({order.priority for order in request.orders}, reverse=True)
+        for level, count in zip(levels, own, strict=False):
+            missing[level] += int(count)
+        rest = [a + b for a, b in zip(rest, own[len(levels) :], strict=True)]
+    return (*(float(missing[level]) for level in sorted(missing, reverse=True)), *rest)
 
 
 def sheet_figures(plan: SheetPlan, panels: Mapping[str, Panel]) -> SheetFigures:

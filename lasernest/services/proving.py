@@ -26,10 +26,10 @@ from lasernest.domain.cutting import (
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement
 from lasernest.domain.stock import Kerf
-from lasernest.errors import UnreadableFileError, Where
+from lasernest.errors import UnreadableFileError, UsageError, Where
 from lasernest.exchange.registry import read_drawing
 from lasernest.geometry.flatten import ring_polygon
-from lasernest.job import Job
+from lasernest.job import Job, parts_of
 from lasernest.kerf.leftovers import CHORD_ERROR_MM, Piece, leftovers
 from lasernest.kerf.line_checks import line_problems
 from lasernest.kerf.proof import TOLERANCE_MM, ProvedSheet, prove_sheet
@@ -167,9 +167,71 @@ def _misplaced(outline: Contour, profile: MachineProfile) -> tuple[str, ...]:
     )
 
 
+Beam = tuple[Kerf, Sequence[Panel] | None]
+"""What a file may have been cut for: the kerf, and the panels it may leave (see `prove_file`)."""
+
+
+def beams_of(job: Job, panels: Sequence[Panel]) -> tuple[Beam, ...]:
+    """What files of each part of a job (`parts_of`) are cut for.
+
+    Args:
+        job: with a stock.
+        panels: of the whole job, as they are cut.
+
+    Raises:
+        UsageError: no stock is chosen.
+    """
+    beams = []
+    for part in parts_of(job):
+        names = {panel.name for panel in part.panels}
+        beams.append((part.setup.cut_from()[1], [p for p in panels if p.name in names]))
+    return tuple(beams)
+
+
+def prove_for_its_stock(
+    cut_file: Path,
+    beams: Sequence[Beam],
+    *,
+    control: Control,
+    profile: MachineProfile | None = None,
+    needs: dict[str, int],
+    tabs: HoldingTabs | None = None,
+) -> tuple[int, ProvedFile]:
+    """Prove a cut file for the beam whose panels it leaves.
+
+    Args:
+        cut_file: as a machine would get it.
+        beams: one or more.
+        control: progress and Cancel.
+        profile: see `read_and_prove`.
+        needs: copies that are lacking; those in the file are counted down.
+        tabs: what holds small panels.
+
+    Returns:
+        Which beam fits best, and what it leaves.
+    """
+    best: tuple[tuple[bool, int, int], int, ProvedFile] | None = None
+    for number, (kerf, panels) in enumerate(beams):
+        control.check()
+        read = read_and_prove(
+            cut_file, kerf, control=control, panels=panels, profile=profile,
+            needs=dict(needs), tabs=tabs,
+        )  # fmt: skip
+        held = Counter(placement.panel_name for placement in read.placements)
+        filled = sum(min(count, max(0, needs.get(name, 0))) for name, count in held.items())
+        fit = (read.proved.proof.passed, filled, held.total())
+        if best is None or fit > best[0]:
+            best = (fit, number, read)
+    assert best is not None
+    _, number, read = best
+    for placement in read.placements:
+        needs[placement.panel_name] = needs.get(placement.panel_name, 0) - 1
+    return number, read
+
+
 def prove_files(
     cut_files: Sequence[Path],
-    kerf: Kerf,
+    kerf: Kerf | None,
     *,
     control: Control,
     against: Job | None = None,
@@ -180,7 +242,8 @@ def prove_files(
 
     Args:
         cut_files: all of them, as copies of a panel may lie in any.
-        kerf: full width of the beam.
+        kerf: full width of the beam; None for that of the job, where each file is
+            proved for the stock whose panels it holds.
         control: progress and Cancel.
         against: the job whose panels they should leave, joints applied.
         profile: of the machine they were written for: layers, colours, where its zero
@@ -196,18 +259,18 @@ def prove_files(
         panels, _ = lettered(join_job(against).panels, chosen.names)
         use = profile.marks if profile is not None else MarkUse.KEEP
         panels = tuple(with_mark_use(panel, use) for panel in panels)
-    needs = needs_of(against) if against is not None else None
+    needs = needs_of(against) if against is not None else {}
+    if kerf is not None:
+        beams: tuple[Beam, ...] = ((kerf, panels),)
+    elif against is not None and panels is not None:
+        beams = beams_of(against, panels)
+    else:
+        raise UsageError("a proof needs the kerf", todo="Tell the kerf, or the job.")
     proofs = []
     for number, cut_file in enumerate(cut_files):
         control.report(number, len(cut_files), f"Proving {cut_file.name}")
-        read = read_and_prove(
-            cut_file,
-            kerf,
-            control=control,
-            panels=panels,
-            profile=profile,
-            needs=needs,
-            tabs=chosen.tabs,
+        _, read = prove_for_its_stock(
+            cut_file, beams, control=control, profile=profile, needs=needs, tabs=chosen.tabs
         )
         proofs.append(read.proved.proof)
     whole = combined_proof(proofs)

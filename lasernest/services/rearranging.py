@@ -18,8 +18,9 @@ from lasernest.domain.control import Control
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, Placement, Plan, Sheet, SheetPlan
 from lasernest.errors import BadValueError
-from lasernest.job import Job
+from lasernest.job import Job, working_parts
 from lasernest.nesting import Budget, arrange, plan_problems
+from lasernest.services.part_planning import PartSearch, arrange_parts
 from lasernest.services.planning import arrange_job, request_of
 
 log = logging.getLogger(__name__)
@@ -61,35 +62,65 @@ def arrange_around(
         BadValueError: nothing can be arranged, or everything is pinned.
         Cancelled: the maker pressed Cancel.
     """
-    kept = job.plan
-    if kept is None or not holds_something(kept):
-        return arrange_job(
-            job,
-            control=control,
-            budget=budget,
-            seed=seed,
-            workers=workers,
-            panels=panels,
-            start=start,
-        )
-    whole = request_of(job, panels)
-    stays = [_staying(sheet, panels, whole.gap_mm) for sheet in kept.sheets]
-    stays = [s for s in stays if s.plan.placements or s.plan.locked]
-    asked = _request_around(whole, stays)
-    if not asked.orders:
+    rests = {part.setup.stocks: _Rest.of(part, panels) for part in working_parts(job)}
+    if all(rest is not None and not rest.asked.orders for rest in rests.values()):
         raise BadValueError(
             "every panel is pinned or on a locked sheet", todo="Unpin what may be moved."
         )
 
+    def arrange_part(part: Job, how: PartSearch) -> Plan:
+        rest = rests[part.setup.stocks]
+        if rest is not None:
+            return _arrange_rest(rest, how, workers)
+        return arrange_job(
+            part,
+            control=how.control,
+            budget=how.budget,
+            seed=how.seed,
+            workers=workers,
+            panels=panels,
+            start=how.start,
+        )
+
+    return arrange_parts(job, arrange_part, PartSearch(control, budget, seed, start))
+
+
+@dataclass(frozen=True, slots=True)
+class _Rest:
+    """What is left to arrange of a part around what stays."""
+
+    kept: Plan
+    whole: NestRequest
+    stays: tuple[_Stays, ...]
+    asked: NestRequest
+    """Without orders where everything stays."""
+
+    @classmethod
+    def of(cls, part: Job, panels: Mapping[str, Panel]) -> _Rest | None:
+        """None where nothing is pinned or locked."""
+        kept = part.plan
+        if kept is None or not holds_something(kept):
+            return None
+        whole = request_of(part, panels)
+        stays = [_staying(sheet, panels, whole.gap_mm) for sheet in kept.sheets]
+        held = tuple(s for s in stays if s.plan.placements or s.plan.locked)
+        return cls(kept, whole, held, _request_around(whole, held))
+
+
+def _arrange_rest(rest: _Rest, how: PartSearch, workers: int) -> Plan:
+    kept, whole = rest.kept, rest.whole
+    if not rest.asked.orders:
+        return kept
+
     def together(found: Plan) -> Plan:
-        return _put_together(found, stays, whole)
+        return _put_together(found, rest.stays, whole)
 
     answer = together(
         arrange(
-            asked,
-            control=_Wrapped(control, together, whole),
-            budget=budget,
-            seed=seed,
+            rest.asked,
+            control=_Wrapped(how.control, together, whole),
+            budget=how.budget,
+            seed=how.seed,
             workers=workers,
         )
     )

@@ -32,7 +32,15 @@ def recut_job(job: Job, copies: Mapping[str, int]) -> Job:
         for entry in job.panels
     )
     # Offcuts that were filled are gone, and a unit is no longer cut whole.
-    setup = replace(job.setup, units=1, spares=0, scrap_share=0.0, offcuts=(), units_together=False)
+    setup = replace(
+        job.setup,
+        units=1,
+        spares=0,
+        scrap_share=0.0,
+        offcuts=(),
+        units_together=False,
+        other_stocks=tuple(replace(choice, offcuts=()) for choice in job.setup.other_stocks),
+    )
     return job.changed(
         name=f"{job.name or 'job'} recut", panels=panels, setup=setup, plan=None, comparison=None
     )

@@ -81,8 +81,8 @@ def cut(job: Job, out: Path, *, kerf: Kerf, beam: Kerf):
     control = QuietControl()
     plan = arrange_job(job, control=control, budget=Budget(seconds=1.0), panels=panels)
     assert not plan.unplaced
-    written = write_cut_files(plan, panels, out, kerf=kerf, stock=PLY, machine=Machine(),
-                              control=control)  # fmt: skip
+    setup = Setup(PLY, kerf=kerf)
+    written = write_cut_files(plan, panels, out, setup=setup, machine=Machine(), control=control)
     if beam != kerf:
         proved = [
             prove_written(w.file, s, panels, kerf=beam, profile=MachineProfile(), control=control)

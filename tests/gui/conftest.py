@@ -113,6 +113,7 @@ def sheets(qtbot: QtBot, window: Window, sample_panels: Path) -> Window:
         available=size.count,
         price=size.price,
         label=stock.name,
+        stock_name=stock.name,
     )
     placements = []
     for n, panel in enumerate(job.panels):

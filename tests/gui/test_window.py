@@ -207,7 +207,7 @@ def test_a_search_goes_on_from_the_plan_there_is(
     longer = window.desk.job.plan
     assert longer is not None
     request = request_of(window.desk.job, window.desk.panels)
-    assert plan_rank(longer, request) <= plan_rank(rows, request)
+    assert plan_rank(longer, [request]) <= plan_rank(rows, [request])
 
 
 def test_a_changed_setting_drops_the_plan_and_undo_brings_it_back(

@@ -138,6 +138,7 @@ class Comparer(QObject):
             from lasernest.services.comparing import Candidate  # noqa: PLC0415 - heavy
 
             shop = desk.workbench.shop
+            stocks = (*job.setup.stocks, *(one.stock for one in chosen))
             comparing = partial(
                 compared,
                 job,
@@ -145,7 +146,7 @@ class Comparer(QObject):
                 seconds=seconds,
                 rates=rates,
                 machine=desk.workbench.machine(),
-                records={one.stock.name: shop.records(one.stock.name) for one in chosen},
+                records={one.name: shop.records(one.name) for one in stocks},
                 workers=max(1, (os.cpu_count() or 2) - 1),
             )
             return helpers.do(comparing, control=control)
@@ -283,7 +284,7 @@ def _looked_at(job: Job) -> tuple[object, ...]:
     """All of a job that `services.comparing.basis_of` rests on."""
     setup = job.setup
     order = (setup.units, setup.spares, setup.scrap_share, setup.gap_mm, setup.margin_mm)
-    return (job.panels, job.joints, job.joint_rules, order)
+    return (job.panels, job.joints, job.joint_rules, order, setup.other_stocks)
 
 
 def _strangeness(first: Stock, other: Stock) -> tuple[bool, float]:

@@ -15,6 +15,7 @@ from lasernest.domain.comparison import Comparison
 from lasernest.domain.contours import Contour
 from lasernest.domain.control import Control
 from lasernest.domain.panels import Panel
+from lasernest.domain.plan import SheetPlan
 from lasernest.job import Job
 from lasernest.services.bench_sheets import kept_rectangle
 from lasernest.services.comparing import Candidate, compare_stocks, panels_on
@@ -76,11 +77,10 @@ def pictured(job: Job, comparison: Comparison, *, control: Control) -> Pictured:
     panels, kept = [], []
     for column in comparison.columns:
         control.check()
-        own = panels_on(job, column)
-        kerf_mm = max(column.stock.kerf.x_mm, column.stock.kerf.y_mm)
+        moved, own = panels_on(job, column)
         kept.append(
             tuple(
-                kept_rectangle(sheet, own, kerf_mm=kerf_mm)
+                kept_rectangle(sheet, own, kerf_mm=_kerf_mm(moved, sheet))
                 if all(p.panel_name in own for p in sheet.placements)
                 else None
                 for sheet in column.plan.sheets
@@ -88,3 +88,9 @@ def pictured(job: Job, comparison: Comparison, *, control: Control) -> Pictured:
         )
         panels.append({name: p for name, p in own.items() if p is not drawn.get(name)})
     return Pictured(comparison, tuple(panels), tuple(kept))
+
+
+def _kerf_mm(job: Job, sheet: SheetPlan) -> float:
+    """The wider side of the beam that a sheet is cut with."""
+    _, kerf = job.setup.for_stock(sheet.sheet.stock_name).cut_from()
+    return max(kerf.x_mm, kerf.y_mm)

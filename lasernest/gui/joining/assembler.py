@@ -98,11 +98,11 @@ class Assembler(QObject):
             from lasernest.services.tuning import tune  # noqa: PLC0415 - heavy
 
             assembly = assemble_job(job, joined)
-            stock = job.setup.stock
-            if stock is None:
-                return assembly, {}
-            tuning = tune(stock, shop.records(stock.name), on=date.today())
-            return assembly, forecast_joints(job, joined, tuning)
+            tunings = {
+                stock.name: tune(stock, shop.records(stock.name), on=date.today())
+                for stock in job.setup.stocks
+            }
+            return assembly, forecast_joints(job, joined, tunings)
 
         self._desk.tasks.run(
             "fold",

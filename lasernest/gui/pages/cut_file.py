@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.cutting import CutChoices
 from lasernest.domain.safety import CAUTIONS, Verdict, judge_material
+from lasernest.domain.stock import Stock
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.pictures import PictureSet
@@ -36,6 +37,7 @@ from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
+from lasernest.job import working_parts
 from lasernest.services.commands import AcknowledgeMaterial, SetCutting
 from lasernest.units import format_time
 
@@ -291,18 +293,21 @@ class CutFilePage(Page):
     # --- questions ---------------------------------------------------------------------
 
     def _refused(self) -> bool:
-        stock = self.desk.job.setup.stock
-        return (
-            stock is not None
-            and judge_material(f"{stock.material} {stock.name}").verdict is Verdict.REFUSED
+        return any(
+            judge_material(f"{stock.material} {stock.name}").verdict is Verdict.REFUSED
+            for stock in self._stocks()
         )
+
+    def _stocks(self) -> list[Stock]:
+        """All that the job is cut from."""
+        parts = working_parts(self.desk.job)
+        return [part.setup.stock for part in parts if part.setup.stock is not None]
 
     def _notes(self) -> list[Note]:
         notes = self.trouble_notes()
-        setup = self.desk.job.setup
-        if setup.stock is not None:
-            verdict = judge_material(f"{setup.stock.material} {setup.stock.name}")
-            material = setup.stock.material
+        setup, stocks = self.desk.job.setup, self._stocks()
+        judged = [(s.material, judge_material(f"{s.material} {s.name}")) for s in stocks]
+        for material, verdict in dict.fromkeys(judged):
             if verdict.verdict is Verdict.REFUSED:
                 notes.append(
                     Note(
@@ -316,7 +321,7 @@ class CutFilePage(Page):
                         why="cautions#never-cut",
                     )
                 )
-            elif verdict.verdict is Verdict.WARNED and setup.material_acknowledged != material:
+            elif verdict.verdict is Verdict.WARNED and material not in setup.materials_accepted:
                 command = AcknowledgeMaterial(material)
                 notes.append(
                     Note(

@@ -260,11 +260,12 @@ class SheetsPage(Page):
             self.scene_of_sheet.show_plan(None, {})
             return
         sheet = sheet_plan.sheet
+        own = setup.for_stock(sheet.stock_name)
         left = [
-            sheet.label if sheet.is_offcut else (setup.stock.name if setup.stock else ""),
+            sheet.label if sheet.is_offcut else (own.stock.name if own.stock else ""),
             lengths.size(sheet.width_mm, sheet.height_mm, 1),
         ]
-        if setup.grain_kept:
+        if own.grain_kept:
             left.append(tr("grain →"))
         self.scene_of_sheet.show_plan(
             sheet_plan,

@@ -145,7 +145,7 @@ def test_joints_follow_the_thickness_of_each_stock() -> None:
     moved = [on_candidate(job, Candidate(c.stock, c.size)) for c in comparison.columns]
     depths = [join_job(one).joints[0].depth_mm for one in moved]
     assert depths == pytest.approx([3.0, 5.8])
-    panels = [panels_on(job, column) for column in comparison.columns]
+    panels = [panels_on(job, column)[1] for column in comparison.columns]
     assert panels[0]["front"] != panels[1]["front"]
     for column in comparison.columns:
         assert column.share_in_fit is not None

@@ -29,6 +29,7 @@ from lasernest.errors import (
     UnwritableFileError,
     VanishedContourError,
 )
+from lasernest.job import Setup
 from lasernest.services import cutting
 from lasernest.services.cutting import prove_written, read_cut_file, write_cut_files
 from tests.cut_kit import finger_panel, front, plate
@@ -59,7 +60,10 @@ SECOND = SheetPlan(Sheet(300, 200), (Placement("plate", 1, Pose(10, 10)),))
 
 
 def write(out: Path, *sheets: SheetPlan, **options: object) -> tuple[cutting.WrittenSheet, ...]:
-    given = {"kerf": KERF, "stock": PLY, "machine": Machine(), "control": QuietControl()} | options
+    stock, kerf = options.pop("stock", PLY), options.pop("kerf", KERF)
+    accepted = (PLY.material, stock.material) if options.pop("accepted", False) else ()  # type: ignore[attr-defined]
+    setup = Setup(stock, kerf=kerf, materials_accepted=accepted)  # type: ignore[arg-type]
+    given = {"setup": setup, "machine": Machine(), "control": QuietControl()} | options
     return write_cut_files(Plan(sheets), PANELS, out, **given)  # type: ignore[arg-type]
 
 
@@ -124,7 +128,7 @@ def test_reading_back_keeps_order_and_kinds(tmp_path: Path) -> None:
 def test_forbidden_materials_get_no_file(tmp_path: Path, material: str) -> None:
     stock = replace(PLY, material=material)
     with pytest.raises(RefusedMaterialError, match=f"{material} must not be laser cut"):
-        write(tmp_path / "cut.dxf", FIRST, stock=stock, material_acknowledged=True)
+        write(tmp_path / "cut.dxf", FIRST, stock=stock, accepted=True)
     assert list(tmp_path.iterdir()) == []
 
 
@@ -133,7 +137,7 @@ def test_doubtful_materials_wait_for_the_maker(tmp_path: Path) -> None:
     with pytest.raises(RefusedMaterialError, match="polycarbonate needs a decision"):
         write(tmp_path / "cut.dxf", SECOND, stock=stock)
     assert list(tmp_path.iterdir()) == []
-    (sheet,) = write(tmp_path / "cut.dxf", SECOND, stock=stock, material_acknowledged=True)
+    (sheet,) = write(tmp_path / "cut.dxf", SECOND, stock=stock, accepted=True)
     assert sheet.proof.passed
 
 
@@ -148,8 +152,7 @@ def test_nothing_is_written_when_a_later_sheet_cannot_be(tmp_path: Path) -> None
             plan,
             PANELS | {"slotted": slotted},
             tmp_path / "cut.dxf",
-            kerf=KERF,
-            stock=PLY,
+            setup=Setup(PLY, kerf=KERF),
             machine=Machine(),
             control=QuietControl(),
         )

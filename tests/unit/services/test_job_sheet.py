@@ -145,7 +145,7 @@ def test_kerf_tells_its_record_and_age() -> None:
     job = job_of(PLAIN, stock=replace(BIRCH, kerf=kerf))
     assert record_behind(kerf, [record, replace(record, number=3)]) == record
     assert record_behind(Kerf.same(0.2), [record]) is None
-    sheet = sheet_of(job, bench=Bench(Machine(), record, DAY))
+    sheet = sheet_of(job, bench=Bench(Machine(), {BIRCH.name: record}, DAY))
     assert fact(sheet, "Kerf, full width") == Fact(
         "Kerf, full width", "0.182 ± 0.006 mm", "comb of 19 Nov 2026, 6 days old"
     )
@@ -154,7 +154,7 @@ def test_kerf_tells_its_record_and_age() -> None:
     assert fact(sheet, "Passes").value == "2"
     assert fact(sheet, "Lens").value == "2 inch"
     assert fact(sheet, "Comb cut on").value == "old laser"
-    old = sheet_of(job, bench=Bench(Machine(), record, date(2027, 11, 19)))
+    old = sheet_of(job, bench=Bench(Machine(), {BIRCH.name: record}, date(2027, 11, 19)))
     assert any("is 365 days old" in doubt for doubt in old.doubts)
 
 

@@ -21,6 +21,7 @@ from lasernest.services.joining import (
     refuse_errors,
     sheets_of,
 )
+from lasernest.services.stock_exchange import CutPanelsFrom
 from tests.joint_kit import box_joints, box_panels, plate, polygon_of
 
 PANELS = [plate("front", 100, 40), plate("floor", 100, 80), plate("a=b@c", 100, 30)]
@@ -117,9 +118,34 @@ def test_thickness_from_the_rules_or_the_measured_stock():
     assert join_job(job(*joints, stock=nominal, thickness_mm=4.1)).findings[0].message == (
         "the joints are for panels of 4.10 mm, while ply is sold as 3.00 mm"
     )
-    mixed = job(*joints, stock=PLY, other_sheets=(("floor", PanelSheet(6.1, "acrylic")),))
-    assert join_job(mixed).joints[0].depth_mm == pytest.approx(6.1)
+
+
+def _depths(panel, *, y_mm):
+    """The least and the greatest height that the outline reaches near a drawn edge."""
+    ys = [v.y_mm for v in panel.outer.vertices if abs(v.y_mm - y_mm) < 10.0]
+    return [min(ys), max(ys)]
+
+
+def test_a_joint_of_two_stocks_is_as_deep_as_the_mate_is_thick():
+    cast = Stock("cast", "cast acrylic", 6.0, (SheetSize(600, 400),), Kerf.same(0.2, u_mm=0.01),
+                 measured_thickness_mm=6.1)  # fmt: skip
+    plain = job("front@50,1=floor@50,79", stock=PLY)
+    mixed = CutPanelsFrom(("floor",), cast).apply(plain)
+    joined = join_job(mixed)
+    (laid,) = joined.joints
+    assert (laid.a.thickness_mm, laid.b.thickness_mm) == (3.05, 6.1)
+    # The drawn edges are the outer faces: gaps are as deep as the mate is thick.
+    assert _depths(joined.panel("front"), y_mm=0.0) == pytest.approx([0.0, 6.1])
+    assert _depths(joined.panel("floor"), y_mm=80.0) == pytest.approx([80.0 - 3.05, 80.0])
     assert sheets_of(mixed)["front"] == PanelSheet(3.05, "birch plywood", 0.01, 0.005)
+    assert sheets_of(mixed)["floor"] == PanelSheet(6.1, "cast acrylic", None, 0.01)
+    # Where two materials meet, the one that takes less decides: acrylic takes no press.
+    assert laid.interference_mm < join_job(plain).joints[0].interference_mm
+    # A thickness given for the job is that of its own stock only.
+    given = replace(mixed, joint_rules=JointRules(thickness_mm=2.7))
+    assert {name: s.thickness_mm for name, s in sheets_of(given).items()} == {
+        "front": 2.7, "floor": 6.1, "a=b@c": 2.7,
+    }  # fmt: skip
 
 
 def test_joints_without_a_thickness_are_refused_and_panels_without_joints_need_none():

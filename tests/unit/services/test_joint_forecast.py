@@ -5,12 +5,13 @@ from datetime import date
 
 import pytest
 
-from lasernest.domain.joints import JointKind, JointRules, PanelSheet
+from lasernest.domain.joints import JointKind
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.job import Job, JobPanel, Setup
 from lasernest.joints.edges import edge_near, line_of
 from lasernest.services.joining import join_job
 from lasernest.services.joint_forecast import forecast_joints, screw_words
+from lasernest.services.stock_exchange import CutPanelsFrom
 from lasernest.services.tuning import CUT_SCATTER_MM, tune
 from tests.joint_kit import BOTTOM, TOP, face, mate, plate
 
@@ -32,22 +33,22 @@ def slot(kind):
 
 
 def test_fingers_lose_two_kerfs_and_slots_one_and_the_thickness():
-    tuning = tune(STOCK, (), on=date(2026, 1, 1))
+    tunings = {STOCK.name: tune(STOCK, (), on=date(2026, 1, 1))}
     job, joined = made(mate(LID, BOTTOM, SIDE, TOP))
-    (finger,) = forecast_joints(job, joined, tuning).values()
+    (finger,) = forecast_joints(job, joined, tunings).values()
     # Uncorrelated parts add in squares: JCGM 100:2008, 5.1.2.
     assert finger.u_mm == pytest.approx((0.008**2 + CUT_SCATTER_MM**2) ** 0.5)
     job, joined = made(slot(JointKind.SLOT))
-    (tab,) = forecast_joints(job, joined, tuning).values()
+    (tab,) = forecast_joints(job, joined, tunings).values()
     assert tab.u_mm == pytest.approx((0.004**2 + 0.012**2 + CUT_SCATTER_MM**2) ** 0.5)
     assert 0.0 < finger.share_in_fit < 1.0
 
 
 def test_joints_with_a_panel_of_another_stock_are_left_out():
-    tuning = tune(STOCK, (), on=date(2026, 1, 1))
+    tunings = {STOCK.name: tune(STOCK, (), on=date(2026, 1, 1))}
     job, joined = made(mate(LID, BOTTOM, SIDE, TOP))
-    other = replace(job, joint_rules=JointRules(other_sheets=(("lid", PanelSheet(5.0)),)))
-    assert forecast_joints(other, joined, tuning) == {}
+    other = CutPanelsFrom(("lid",), replace(STOCK, name="thicker", thickness_mm=5.0)).apply(job)
+    assert forecast_joints(other, joined, tunings) == {}
 
 
 def test_the_screw_is_named_by_thread_and_length():

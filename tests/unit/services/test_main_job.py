@@ -67,7 +67,7 @@ def test_a_drawing_with_an_error_is_not_cut_unasked(tmp_path: Path) -> None:
 
 def test_pvc_gets_no_cut_file(tmp_path: Path) -> None:
     job = job_of(PLATE, stock=replace(BIRCH, material="rigid PVC sheet"))
-    job = job.changed(setup=replace(job.setup, material_acknowledged="rigid PVC sheet"))
+    job = job.changed(setup=replace(job.setup, materials_accepted=("rigid PVC sheet",)))
     with pytest.raises(RefusedMaterialError):
         run(job, tmp_path / "cut.dxf")
     assert list(tmp_path.iterdir()) == []
@@ -77,7 +77,7 @@ def test_a_risky_material_needs_a_decision(tmp_path: Path) -> None:
     job = job_of(PLATE, stock=replace(BIRCH, material="polycarbonate"))
     with pytest.raises(RefusedMaterialError):
         run(job, tmp_path / "cut.dxf")
-    accepted = job.changed(setup=replace(job.setup, material_acknowledged="polycarbonate"))
+    accepted = job.changed(setup=replace(job.setup, materials_accepted=("polycarbonate",)))
     assert run(accepted, tmp_path / "cut.dxf").passed
 
 

@@ -216,7 +216,7 @@ def test_a_job_booked_counts_for_an_order_of_its_name() -> None:
     job = SetScrap(0.05).apply(SetSpares(1).apply(job))
     plan = arrange_job(job, control=QuietControl(), budget=Budget(seconds=0))
     panels = {entry.name: entry.panel for entry in job.panels}
-    sheets = planned_sheets(plan, panels, BIRCH.kerf)
+    sheets = planned_sheets(plan, panels, job.setup)
     booking = booking_of_job(job, sheets, panels, name="case", on=DAY)
     # by hand: (2 + 1) / 0.95 and (1 + 1) / 0.95 rounded up
     assert {p.panel: p.count for p in booking.panels} == {"plate": 4, "lid": 3}

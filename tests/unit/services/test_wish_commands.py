@@ -100,4 +100,4 @@ def test_a_plan_that_fills_up_more_is_the_better_one() -> None:
     assert len(sheet.placements) == 2
     bare = replace(full, sheets=(replace(sheet, placements=sheet.placements[:1]),))
     assert plan_problems(request, bare) == ()
-    assert plan_rank(full, request) < plan_rank(bare, request)
+    assert plan_rank(full, [request]) < plan_rank(bare, [request])
