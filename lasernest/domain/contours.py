@@ -16,6 +16,7 @@ import math
 from array import array
 from collections.abc import Iterator
 from dataclasses import dataclass
+from operator import itemgetter, mul, sub
 from struct import iter_unpack
 from typing import Any, NamedTuple
 
@@ -248,7 +249,7 @@ class Contour:
 
     @property
     def has_arcs(self) -> bool:
-        return any(v[2] for v in (self.vertices if self.closed else self.vertices[:-1]))
+        return any(map(_bulge_of, self.vertices if self.closed else self.vertices[:-1]))
 
     @property
     def start(self) -> Point:
@@ -263,6 +264,15 @@ class Contour:
     def signed_area_mm2(self) -> float:
         """Area by the shoelace formula plus arc segments; positive anticlockwise."""
         ox, oy = self.start
+        if not self.has_arcs:
+            # The same sum without a loop of Python: a thousand panels ask for it.
+            xs = [v[0] - ox for v in self.vertices]
+            ys = [v[1] - oy for v in self.vertices]
+            end = 1 if self.closed else 0
+            forth = map(mul, xs, ys[1:] + ys[:end])
+            back = map(mul, xs[1:] + xs[:end], ys)
+            doubled: float = sum(map(sub, forth, back))
+            return 0.5 * doubled
         total = 0.0
         for (x0, y0, bulge), (x1, y1, _) in self._steps():
             total += (x0 - ox) * (y1 - oy) - (x1 - ox) * (y0 - oy)
@@ -276,6 +286,11 @@ class Contour:
 
     @property
     def length_mm(self) -> float:
+        if not self.has_arcs:
+            xs, ys, _ = zip(*self.vertices, strict=True)
+            end = 1 if self.closed else 0
+            across, up = map(sub, xs[1:] + xs[:end], xs), map(sub, ys[1:] + ys[:end], ys)
+            return sum(map(math.hypot, across, up))
         total = 0.0
         for (x0, y0, bulge), (x1, y1, _) in self._steps():
             if bulge:
@@ -382,6 +397,9 @@ class Contour:
         if abs(abs(sweep) - 2.0 * math.pi) > 1e-6:
             return None
         return Circle(cx, cy, radius_mm)
+
+
+_bulge_of = itemgetter(2)
 
 
 def _contour_of(numbers: bytes, closed: bool) -> Contour:

@@ -15,7 +15,7 @@ from lasernest.geometry.flatten import line_string
 
 SAME_MM = 0.01
 """Panels that differ by less are the same: twice what curves may be off."""
-_CHORD_ERROR_MM = 0.002
+CHORD_ERROR_MM = 0.002
 
 
 def furthest_mm(old: Panel, new: Panel, *, moved: bool = False) -> float:
@@ -69,5 +69,5 @@ def _kinds(panel: Panel) -> list[list[Contour]]:
 
 
 def _laid(contours: list[Contour], x: float, y: float) -> shapely.MultiLineString:
-    lines = [line_string(c, chord_error_mm=_CHORD_ERROR_MM) for c in contours]
+    lines = [line_string(c, chord_error_mm=CHORD_ERROR_MM) for c in contours]
     return shapely.transform(shapely.MultiLineString(lines), lambda points: points - (x, y))

@@ -22,6 +22,7 @@ from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
 from lasernest.errors import LasernestError, UsageError
 from lasernest.gui.board.shapes import pictures
+from lasernest.gui.guide.book import the_guide
 from lasernest.gui.happened import Trouble, Written
 from lasernest.gui.lengths import lengths
 from lasernest.gui.plan_figures import PlanFigures
@@ -370,6 +371,7 @@ class Desk(QObject):
 
         def work(control: Control) -> None:
             load_all()
+            the_guide()  # so that the search for commands need not read it
             helpers.do(get_ready, control=control)
 
         def say() -> None:

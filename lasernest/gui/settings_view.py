@@ -39,7 +39,110 @@ class Entry:
     group: str
     name: str
     explain: str
-    control: QWidget
+    control: str
+    """Its name in `SettingsView`."""
+
+
+def entries() -> tuple[Entry, ...]:
+    """All settings, as they come on the page; to be told without making it."""
+    looks, measures = tr("Looks"), tr("Lengths")
+    jobs, keeping = tr("New jobs and arranging"), tr("Keeping")
+    return (
+        Entry(
+            looks,
+            tr("Light or dark"),
+            tr("As the system is, also when it changes through the day."),
+            "brightness",
+        ),
+        Entry(
+            looks,
+            tr("Contrast"),
+            tr("With high contrast, colours and borders are stronger."),
+            "contrast",
+        ),
+        Entry(
+            looks,
+            tr("Text size"),
+            tr("Texts, fields and tiles grow together."),
+            "text_scale",
+        ),
+        Entry(
+            looks,
+            tr("Language"),
+            tr(
+                "From the next start. The guide, findings and errors are English; anyone can "
+                "add the texts of the window in another language."
+            ),
+            "language",
+        ),
+        Entry(
+            measures,
+            tr("Unit of length"),
+            tr(
+                "For all that is shown and typed. A unit typed with a number always wins; "
+                "decimals may have a point or a comma. Job files and cut files stay in "
+                "millimetres."
+            ),
+            "unit",
+        ),
+        Entry(
+            measures,
+            tr("Length of this bar on your screen"),
+            tr(
+                "Hold a ruler to the bar and type what you read, so that 1:1 is true. "
+                "Empty: what the screen says of itself."
+            ),
+            "bar",
+        ),
+        Entry(
+            jobs,
+            tr("Usual gap between panels"),
+            tr("What a new job begins with; jobs that are open stay as they are."),
+            "gap",
+        ),
+        Entry(
+            jobs,
+            tr("Usual margin at the edge"),
+            tr("What a new job begins with; jobs that are open stay as they are."),
+            "margin",
+        ),
+        Entry(
+            jobs,
+            tr("Time to search"),
+            tr("How long Arrange on sheets looks for better plans; Stop ends it sooner."),
+            "seconds",
+        ),
+        Entry(
+            keeping,
+            tr("Keep unsaved work"),
+            tr(
+                "A moment after each change the job is kept, and offered again after a "
+                "crash. A window that is closed unsaved is kept in any case."
+            ),
+            "keeping",
+        ),
+        Entry(
+            keeping,
+            tr("Where your records lie"),
+            tr(
+                "Shop book, settings and kept jobs: {folder}. Start with --profile FOLDER "
+                "to try things in another place.",
+                folder=data_folder(),
+            ),
+            "folder",
+        ),
+        Entry(
+            keeping,
+            tr("Defaults"),
+            tr("Sets all of this page back; jobs and shop book stay."),
+            "defaults",
+        ),
+    )
+
+
+def setting_hits(go: Callable[[Entry], object]) -> list[Hit]:
+    """The settings as they are found by their words; `go` leads to one."""
+    return [Hit(e.name, tr("Settings"), partial(go, e), "", e.explain) for e in entries()]
 
 
 class SettingsView(QFrame):
@@ -56,7 +159,7 @@ class SettingsView(QFrame):
         self.setProperty("kind", "card")
         self._settings = settings
         self._make_controls()
-        self.entries = self._entries()
+        self.entries = entries()
         self._rows: dict[str, QWidget] = {}
         self._heads: dict[str, QWidget] = {}
         self._lay_out()
@@ -89,101 +192,6 @@ class SettingsView(QFrame):
         self.keeping.picked.connect(partial(self._set, "keep_while_working"))
         self.folder = button(tr("Open folder"), lambda: self.folder_wanted.emit(data_folder()))
         self.defaults = button(tr("Back to the defaults"), self._back_to_defaults)
-
-    def _entries(self) -> tuple[Entry, ...]:
-        looks, measures = tr("Looks"), tr("Lengths")
-        jobs, keeping = tr("New jobs and arranging"), tr("Keeping")
-        return (
-            Entry(
-                looks,
-                tr("Light or dark"),
-                tr("As the system is, also when it changes through the day."),
-                self.brightness,
-            ),
-            Entry(
-                looks,
-                tr("Contrast"),
-                tr("With high contrast, colours and borders are stronger."),
-                self.contrast,
-            ),
-            Entry(
-                looks,
-                tr("Text size"),
-                tr("Texts, fields and tiles grow together."),
-                self.text_scale,
-            ),
-            Entry(
-                looks,
-                tr("Language"),
-                tr(
-                    "From the next start. The guide, findings and errors are English; anyone can "
-                    "add the texts of the window in another language."
-                ),
-                self.language,
-            ),
-            Entry(
-                measures,
-                tr("Unit of length"),
-                tr(
-                    "For all that is shown and typed. A unit typed with a number always wins; "
-                    "decimals may have a point or a comma. Job files and cut files stay in "
-                    "millimetres."
-                ),
-                self.unit,
-            ),
-            Entry(
-                measures,
-                tr("Length of this bar on your screen"),
-                tr(
-                    "Hold a ruler to the bar and type what you read, so that 1:1 is true. "
-                    "Empty: what the screen says of itself."
-                ),
-                self.bar,
-            ),
-            Entry(
-                jobs,
-                tr("Usual gap between panels"),
-                tr("What a new job begins with; jobs that are open stay as they are."),
-                self.gap,
-            ),
-            Entry(
-                jobs,
-                tr("Usual margin at the edge"),
-                tr("What a new job begins with; jobs that are open stay as they are."),
-                self.margin,
-            ),
-            Entry(
-                jobs,
-                tr("Time to search"),
-                tr("How long Arrange on sheets looks for better plans; Stop ends it sooner."),
-                self.seconds,
-            ),
-            Entry(
-                keeping,
-                tr("Keep unsaved work"),
-                tr(
-                    "A moment after each change the job is kept, and offered again after a "
-                    "crash. A window that is closed unsaved is kept in any case."
-                ),
-                self.keeping,
-            ),
-            Entry(
-                keeping,
-                tr("Where your records lie"),
-                tr(
-                    "Shop book, settings and kept jobs: {folder}. Start with --profile FOLDER "
-                    "to try things in another place.",
-                    folder=data_folder(),
-                ),
-                self.folder,
-            ),
-            Entry(
-                keeping,
-                tr("Defaults"),
-                tr("Sets all of this page back; jobs and shop book stay."),
-                self.defaults,
-            ),
-        )
 
     def _lay_out(self) -> None:
         column = vertical(self, gap=8)
@@ -222,24 +230,29 @@ class SettingsView(QFrame):
         column.addWidget(self._scroll, 1)
         self.setFocusProxy(self.field)
 
+    def control_of(self, entry: Entry) -> QWidget:
+        """What changes a setting."""
+        control: QWidget = getattr(self, entry.control)
+        return control
+
     def _row(self, entry: Entry) -> QWidget:
-        made = QWidget()
+        made, control = QWidget(), self.control_of(entry)
         outer = vertical(made, gap=8)
         outer.addWidget(rule())
         row = horizontal(gap=24)
         texts = vertical(gap=2)
         name = Text(entry.name)
-        name.setBuddy(entry.control)
+        name.setBuddy(control)
         texts.addWidget(name)
         texts.addWidget(Text(entry.explain, size=TextSize.SMALL, kind="quiet", wrap=True))
-        if entry.control is self.bar:
+        if control is self.bar:
             texts.addWidget(_Bar(), 0, Qt.AlignmentFlag.AlignLeft)
         row.addLayout(texts, 1)
-        row.addWidget(entry.control, 0, Qt.AlignmentFlag.AlignTop)
+        row.addWidget(control, 0, Qt.AlignmentFlag.AlignTop)
         outer.addLayout(row)
-        entry.control.setAccessibleName(entry.name)
-        entry.control.setAccessibleDescription(entry.explain)
-        entry.control.setToolTip(entry.explain)
+        control.setAccessibleName(entry.name)
+        control.setAccessibleDescription(entry.explain)
+        control.setToolTip(entry.explain)
         return made
 
     # --- what is shown -------------------------------------------------------------------
@@ -279,28 +292,23 @@ class SettingsView(QFrame):
             settings.keep_while_working,
         )
         for entry in self.entries:
-            entry.control.setFixedWidth(theme.pixels(_CONTROL))
+            self.control_of(entry).setFixedWidth(theme.pixels(_CONTROL))
         for widget in (self.field, self._scroll):
             widget.setMaximumWidth(theme.pixels(_MEASURE))
         self.field.setFont(theme.font())
 
-    def hits(self, show: Callable[[], object]) -> list[Hit]:
-        """The settings for the command search; `show` opens this page."""
-
-        def go(entry: Entry) -> None:
-            show()
-            self.field.clear()
-            self._scroll.ensureWidgetVisible(self._rows[entry.name])
-            entry.control.setFocus(Qt.FocusReason.TabFocusReason)
-
-        return [Hit(e.name, tr("Settings"), partial(go, e), "", e.explain) for e in self.entries]
+    def go_to(self, entry: Entry) -> None:
+        """Let a setting be seen, and its control have the keys."""
+        self.field.clear()
+        self._scroll.ensureWidgetVisible(self._rows[entry.name])
+        self.control_of(entry).setFocus(Qt.FocusReason.TabFocusReason)
 
     def shown(self) -> list[str]:
         """Names of the settings that the search leaves."""
         return [e.name for e in self.entries if not self._rows[e.name].isHidden()]
 
     def _filter(self) -> None:
-        left = best_hits(self.hits(self.show), self.field.text())
+        left = best_hits(setting_hits(self.go_to), self.field.text())
         names = {hit.text for hit in left}
         for entry in self.entries:
             self._rows[entry.name].setVisible(entry.name in names)

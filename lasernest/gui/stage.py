@@ -17,7 +17,7 @@ from lasernest.gui.guide.book import the_guide
 from lasernest.gui.guide.viewer import GuideView
 from lasernest.gui.menu import Act
 from lasernest.gui.settings import Settings
-from lasernest.gui.settings_view import SettingsView
+from lasernest.gui.settings_view import Entry, SettingsView, setting_hits
 from lasernest.gui.words import tr
 
 
@@ -73,11 +73,15 @@ class Stage(QStackedWidget):
         self.setCurrentWidget(view)
         view.setFocus()
 
+    def _go_to_setting(self, entry: Entry) -> None:
+        self.show_settings()
+        self.settings_view.go_to(entry)
+
     def hits(self) -> list[Hit]:
         """Settings and sections of the guide, for the command search."""
         guide = the_guide()
         titles = {page.name: page.title for page in guide.pages}
-        return self.settings_view.hits(self.show_settings) + [
+        return setting_hits(self._go_to_setting) + [
             Hit(
                 s.heading,
                 tr("Guide: {page}", page=titles[s.page]),

@@ -18,9 +18,9 @@ from lasernest.gui.languages import speak
 from lasernest.gui.look.theme import theme
 from lasernest.gui.preferences import dress
 from lasernest.gui.settings import Settings, load_settings
+from lasernest.gui.tidying import Tidier
 from lasernest.gui.window import Window
 from lasernest.job import Job
-from lasernest.memory import look_for_rings_seldom
 from lasernest.resources import resource
 from lasernest.services.apart import helpers
 from lasernest.services.workbench import Workbench
@@ -73,7 +73,6 @@ class Windows:
 
 def run(paths: Sequence[Path] = ()) -> int:
     """Open the window on these files and stay until the last window is closed."""
-    look_for_rings_seldom()
     app = QApplication.instance() or QApplication(sys.argv[:1])
     assert isinstance(app, QApplication)
     app.setApplicationName("lasernest")
@@ -83,6 +82,7 @@ def run(paths: Sequence[Path] = ()) -> int:
     sys.setswitchinterval(0.001)
     # And what takes long is done in processes of its own.
     helpers.enable()
+    tidier = Tidier(app)
     settings = load_settings()
     translation = speak(settings.language)  # kept until the end: Qt does not
     theme.install(app)
@@ -93,6 +93,7 @@ def run(paths: Sequence[Path] = ()) -> int:
         QTimer.singleShot(0, window, lambda: window.take_files(list(paths)))
     code = app.exec()
     helpers.close()
+    tidier.stop()
     if translation is not None:
         app.removeTranslator(translation)
     return code

@@ -12,7 +12,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
+from functools import partial
 from pathlib import Path
+
+import numpy as np
 
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Outlines
@@ -20,6 +23,7 @@ from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.panels import Panel
 from lasernest.errors import NotFoundError
 from lasernest.files import digest_of
+from lasernest.geometry.like_panels import LikePanels
 from lasernest.geometry.likeness import furthest_mm, is_same, overlap_share
 from lasernest.job import Job, JobPanel, Source
 from lasernest.services.commands import free_name
@@ -89,28 +93,33 @@ def _overlap(old: Panel, new: Panel) -> bool:
 def _pairs(old: Sequence[tuple[str, Panel]], new: Sequence[Panel]) -> dict[int, int]:
     """For each new panel the old one that it was, where there was one."""
     pairs: dict[int, int] = {}
-    left = dict(enumerate(old))
+    panels = [panel for _, panel in old]
+    place = {name: k for k, (name, _) in enumerate(old)}
+    like = LikePanels(panels)
+    free = np.ones(len(old), dtype=bool)
 
-    def pair(belongs: Callable[[str, Panel, Panel], bool]) -> None:
+    def pair(find: Callable[[Panel], int | None]) -> None:
         for i, panel in enumerate(new):
-            if i in pairs:
-                continue
-            found = next((k for k, (name, was) in left.items() if belongs(name, was, panel)), None)
+            found = find(panel) if i not in pairs else None
             if found is not None:
                 pairs[i] = found
-                del left[found]
+                free[found] = False
 
-    pair(lambda name, was, now: name == now.name and is_same(was, now))
-    pair(lambda _name, was, now: is_same(was, now))
-    pair(lambda name, was, now: name == now.name and is_same(was, now, moved=True))
-    pair(lambda _name, was, now: is_same(was, now, moved=True))
-    pair(lambda _name, was, now: overlap_share(was, now) > _MOSTLY)
+    def of_name(panel: Panel, is_it: Callable[[Panel, Panel], bool]) -> int | None:
+        k = place.get(panel.name)
+        return k if k is not None and free[k] and is_it(panels[k], panel) else None
+
+    pair(lambda now: of_name(now, is_same))
+    pair(lambda now: like.same(now, free))
+    pair(lambda now: of_name(now, partial(is_same, moved=True)))
+    pair(lambda now: like.same(now, free, moved=True))
+    pair(lambda now: like.overlapping(now, free, share=_MOSTLY))
     nothing_alike = not pairs
-    pair(lambda name, was, now: name == now.name and _overlap(was, now))
-    pair(lambda name, _was, now: name == now.name)
+    pair(lambda now: of_name(now, _overlap))
+    pair(lambda now: of_name(now, lambda _was, _now: True))
     if nothing_alike and len(old) == len(new):
         # All of it in another unit, say: then only the order is left to go by.
-        rest = iter(sorted(left))
+        rest = iter(np.flatnonzero(free).tolist())
         pairs |= {i: next(rest) for i in range(len(new)) if i not in pairs}
     return pairs
 

@@ -27,7 +27,7 @@ WORK = ("joints", "fold", "stand", "propose", "preview")
 
 def settle(qtbot: QtBot, window: Window) -> None:
     wait_for(qtbot, window, *WORK)
-    qtbot.waitUntil(lambda: window.board.canvas.settled or window.board.canvas.isHidden())
+    qtbot.waitUntil(lambda: window.board.canvas.settled)
 
 
 @pytest.fixture

@@ -56,8 +56,13 @@ def _lay(window: Window, first_x_mm: float) -> None:
 
 def _seen(qtbot: QtBot, window: Window) -> Grid:
     canvas = window.board.canvas
-    qtbot.waitUntil(lambda: canvas.settled or not canvas.isVisible(), timeout=20_000)
-    return grid_of(window.grab().toImage())
+    while True:
+        qtbot.waitUntil(lambda: canvas.settled, timeout=20_000)
+        image = window.grab().toImage()
+        # Grabbing lays out what was not laid out yet: then the canvas has another size, and
+        # on a busy machine its new picture is only begun.
+        if canvas.settled:
+            return grid_of(image)
 
 
 def _part(window: Window, widget: QWidget) -> tuple[slice, slice]:

@@ -142,7 +142,7 @@ def test_back_to_the_defaults_leaves_what_the_window_remembers(
 
 def test_every_setting_has_a_name_and_a_sentence(view: SettingsView) -> None:
     for entry in view.entries:
-        assert entry.control.accessibleName() == entry.name
+        assert view.control_of(entry).accessibleName() == entry.name
         assert entry.explain.endswith(".")
 
 

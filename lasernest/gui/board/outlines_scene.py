@@ -19,7 +19,7 @@ from lasernest.domain.panels import Panel
 from lasernest.gui.board.dimensions import draw_dimensions, hole_sizes
 from lasernest.gui.board.inks import Ink, caption, numbered_ring, severity_colour, thin_pen
 from lasernest.gui.board.rings import Ring, gathered
-from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
 from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
 from lasernest.gui.board.sheet_scene import Names, Placed
 from lasernest.gui.board.snapping import snap_point
@@ -124,8 +124,10 @@ class OutlinesScene(Scene):
 
     def choose(self, panel_names: Iterable[str], *, about: str = "") -> None:
         """Mark panels, and say something about them at the board's top."""
-        self._chosen = frozenset(panel_names)
+        before, self._chosen = self._chosen, frozenset(panel_names)
         self._about = about
+        if before != self._chosen and max(len(before), len(self._chosen)) > MARKED_AT_ONCE:
+            self.changed.emit()
         self.over_changed.emit()
         self.caption_changed.emit()
 
@@ -209,18 +211,30 @@ class OutlinesScene(Scene):
                 if placed.bounds.intersects(visible_mm):
                     self._names.draw(painter, placed, view)
                     yield
+        if len(self._chosen) > MARKED_AT_ONCE:
+            for placed in self.all_placed():
+                if placed.key[0] in self._chosen and placed.bounds.intersects(visible_mm):
+                    self._mark(painter, placed, to_px)
+                    yield
+            painter.resetTransform()
+
+    def _mark(self, painter: QPainter, placed: Placed, to_px: QTransform) -> None:
+        """A chosen panel is tinted, and drawn round like one under the pointer."""
+        painter.setTransform(placed.transform * to_px)
+        if placed.key[0] in self._chosen:
+            painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
+        painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), 2.2))
 
     def draw_over(self, painter: QPainter, view: View) -> None:
         to_px = view.transform()
-        hovered = self._hovered.name if isinstance(self._hovered, PanelSpot) else ""
-        for placed in self.all_placed():
-            name = placed.key[0]
-            if name in self._chosen or (name and name == hovered):
-                painter.setTransform(placed.transform * to_px)
-                if name in self._chosen:
-                    painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
-                painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), 2.2))
-        painter.resetTransform()
+        marked = self._chosen if len(self._chosen) <= MARKED_AT_ONCE else frozenset[str]()
+        if isinstance(self._hovered, PanelSpot) and self._hovered.name:
+            marked |= {self._hovered.name}
+        if marked:
+            for placed in self.all_placed():
+                if placed.key[0] in marked:
+                    self._mark(painter, placed, to_px)
+            painter.resetTransform()
         self.draw_rings(painter, view)
         if len(self._chosen) == 1:
             self._draw_sizes(painter, view)

@@ -17,6 +17,9 @@ from PySide6.QtGui import QKeyEvent, QPainter
 from lasernest.gui.board.view import View
 from lasernest.gui.parts.entries import Entry
 
+MARKED_AT_ONCE = 60
+"""Of more chosen things the marks belong to the lasting picture, or every frame would be late."""
+
 
 class Scene(QObject):
     """An empty scene; pages say what is in theirs."""

@@ -96,15 +96,23 @@ def box(bounds: tuple[float, float, float, float]) -> QRectF:
 
 
 class PanelPicture:
-    """The painter paths of one panel as drawn, shared by all its copies.
+    """The painter paths and figures of one panel as drawn, shared by all its copies.
 
-    Each path is made when it is first asked for: a job of a thousand panels is
-    opened without drawing those that are not seen.
+    Each is made when it is first asked for: a job of a thousand panels is opened without
+    drawing those that are not seen.
     """
 
     def __init__(self, panel: Panel) -> None:
         self.panel = panel
         self.bounds = box(panel.bounds_mm())
+
+    @cached_property
+    def cut_length_mm(self) -> float:
+        return self.panel.cut_length_mm
+
+    @cached_property
+    def net_area_mm2(self) -> float:
+        return self.panel.net_area_mm2
 
     @cached_property
     def outer(self) -> QPainterPath:

@@ -20,7 +20,7 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
 from lasernest.gui.board.inks import Ink, hatch, kerf_pen, thin_pen
 from lasernest.gui.board.played import PlayedCut
-from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
 from lasernest.gui.board.shapes import (
     PanelPicture,
     add_contour,
@@ -263,7 +263,9 @@ class SheetScene(Scene):
     def choose(self, keys: frozenset[PanelKey]) -> None:
         """Mark panels as chosen."""
         if keys != self._chosen:
-            self._chosen = keys
+            before, self._chosen = self._chosen, keys
+            if max(len(before), len(keys)) > MARKED_AT_ONCE:
+                self.changed.emit()
             self.over_changed.emit()
             self.chosen_changed.emit(keys)
 
@@ -331,6 +333,22 @@ class SheetScene(Scene):
                 if placed.bounds.intersects(visible_mm):
                     self._names.draw(painter, placed, view)
                     yield
+        if len(self._chosen) > MARKED_AT_ONCE:
+            for placed in self._placed:
+                if placed.key in self._chosen and placed.bounds.intersects(visible_mm):
+                    self._mark(painter, placed, to_px)
+                    yield
+            painter.resetTransform()
+
+    def _mark(self, painter: QPainter, placed: Placed, to_px: QTransform) -> None:
+        """A chosen panel is tinted, and drawn round like one under the pointer."""
+        chosen = placed.key in self._chosen
+        painter.setTransform(placed.transform * to_px)
+        if chosen:
+            painter.fillPath(placed.picture.face, theme.colour("accent", 0.16))
+        painter.strokePath(
+            placed.picture.outer, thin_pen(theme.colour("accent"), 2.6 if chosen else 1.8)
+        )
 
     def _swept_paths(self, cut: SheetCut) -> Iterator[QPainterPath]:
         """The cuts as painter paths, each made once."""
@@ -356,17 +374,15 @@ class SheetScene(Scene):
     def draw_over(self, painter: QPainter, view: View) -> None:
         if self.is_played and self.played is not None and self.played.draw(painter, view):
             QTimer.singleShot(0, self, self.over_changed.emit)
-        marked = self._chosen | ({self._hovered} if self._hovered else set())
+        marked = self._chosen if len(self._chosen) <= MARKED_AT_ONCE else frozenset()
+        if self._hovered:
+            marked |= {self._hovered}
         if not marked:
             return
         to_px = view.transform()
         for placed in self._placed:
             if placed.key in marked:
-                width = 2.6 if placed.key in self._chosen else 1.8
-                painter.setTransform(placed.transform * to_px)
-                if placed.key in self._chosen:
-                    painter.fillPath(placed.picture.face, theme.colour("accent", 0.16))
-                painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), width))
+                self._mark(painter, placed, to_px)
         painter.resetTransform()
 
     # --- pointer and keys ------------------------------------------------------------

@@ -17,6 +17,7 @@ from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding, OutlinesScene
 from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.shapes import pictures
 from lasernest.gui.desk import Desk
 from lasernest.gui.keeper import Keeper, title_of, when
 from lasernest.gui.lengths import lengths
@@ -364,8 +365,9 @@ def _about(chosen: Sequence[JobPanel]) -> str:
     """Cut length and area of one panel, or of several together."""
     if not chosen:
         return ""
-    length_mm = sum(p.panel.cut_length_mm for p in chosen)
-    area_mm2 = sum(p.panel.net_area_mm2 for p in chosen)
+    known = [pictures.of(p.panel) for p in chosen]
+    length_mm = sum(k.cut_length_mm for k in known)
+    area_mm2 = sum(k.net_area_mm2 for k in known)
     return " · ".join(
         (name_of(chosen), tr("cut {length}", length=lengths.path(length_mm)), _area(area_mm2))
     )
