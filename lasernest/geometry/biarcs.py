@@ -150,9 +150,15 @@ def _off(ends: Ends, fit: Fit, samples: np.ndarray, rows: np.ndarray, may_mm: fl
     x, y = z.real, z.imag
     # The circle through 0 and 1: its implicit form over twice its radius, in chords.
     over = 1.0 / (1.0 + bulge * bulge)
-    form = (2.0 * bulge * over)[arc] * (x * x - x + y * y) - ((1.0 - bulge * bulge) * over)[arc] * y
-    bent = 1.0 + (8.0 * bulge * over)[arc] * form
-    off = 2.0 * np.abs(form) / (1.0 + np.sqrt(np.maximum(bent, 0.0))) * size[arc]
+    sine, cosine = (2.0 * bulge * over)[arc], ((1.0 - bulge * bulge) * over)[arc]
+    form = sine * (x * x - x + y * y) - cosine * y
+    bent = 1.0 + 4.0 * sine * form
+    off = 2.0 * np.abs(form) / (1.0 + np.sqrt(np.maximum(bent, 0.0)))
+    # Past an end of the arc, told from the nearer one, only that end is near.
+    inwards = np.minimum(x, 1.0 - x)
+    past = np.flatnonzero(inwards * cosine < y * sine)
+    off[past] = np.hypot(inwards[past], y[past])
+    off *= size[arc]
     firsts = np.flatnonzero(np.diff(rows, prepend=-1))
     most = np.maximum.reduceat(off, firsts)
     most[first_mm == 0.0] = np.inf

@@ -27,7 +27,13 @@ import numpy as np
 from lasernest.geometry.biarcs import POINT_MM, Ends, Fit, angle_rad, ends_of, laid
 
 _CORNER_RAD = 2e-3
-_FEWEST, _MOST = 12, 600
+_FEWEST, _MOST = 12, 2400
+_SHARP = 0.5
+"""Cosine of a turn from one leg of the control points to the next: 60 degrees."""
+_TIGHT = 0.25
+"""Bulge of an arc of 56 degrees."""
+_CLOSER_AT_TIPS = (12.0 / 8.0 / 0.15) ** 0.5
+"""A parabola's rise over a step is an eighth of its bend; this makes it the rest of the error."""
 _BETWEEN = 0.85
 """Share of the chord error that samples may use up; the rest is for what lies between them."""
 
@@ -247,6 +253,15 @@ def _fitted(heads: Spans, may_mm: float, chord_error_mm: float) -> Fit:
     if degree > 1 and len(fits):
         bend = np.abs(np.diff(control[fits], n=2, axis=1)).max(axis=1) * degree * (degree - 1)
         wanted = np.sqrt(bend / (12.0 * chord_error_mm))
+        # Where a head turns sharply or back, all that lies between samples can be its tip.
+        legs = np.diff(control[fits], axis=1)
+        ahead = (legs[:, 1:] * legs[:, :-1].conj()).real
+        turns = ahead < _SHARP * np.abs(legs[:, 1:] * legs[:, :-1])
+        wanted[turns.any(axis=1)] *= _CLOSER_AT_TIPS
+        # Two tight arcs that bend opposite ways may leave a smooth head between its samples.
+        first, second = fit.first[fits], np.where(fit.double[fits], fit.second[fits], 0.0)
+        swings = (first * second < 0.0) & (np.maximum(np.abs(first), np.abs(second)) > _TIGHT)
+        wanted[swings] = np.maximum(wanted[swings], 4.0 * _FEWEST)
         count = 2 * _FEWEST
         while len(fits := fits[wanted > 0.5 * count]) and count <= _MOST:
             wanted = wanted[wanted > 0.5 * count]

@@ -32,6 +32,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+import shapely
 
 from lasernest.domain.contours import Contour, Point
 from lasernest.errors import BadContourError, BadValueError
@@ -47,6 +48,9 @@ TANGENT_RAD = 1e-5
 
 DOUBLED_BACK_RAD = 1e-2
 """Corners sharper than this are needles, or slits: their walls all but coincide."""
+
+_MEETING_MM = 1e-3
+"""What comes nearer than this to the tip of a mitre meets it."""
 
 NEAREST_SHARE = 1e-9
 
@@ -164,15 +168,17 @@ def _offset_to_the_right(
     pieces, plain = _raw_offset(shifted, joints)
     if plain and not has_crossings(pieces):
         return [ring_of(pieces)], True
+    tight = _meeting_corners(joints, pieces) if rolled else []
     while True:
-        kites = [joint.kite for joint in joints if joint is not None and joint.kite is not None]
-        rings = kept_rings(runs, pieces, kites, d)
-        tight = rolled and _tight_corners(joints, rings, d)
-        if not tight:
-            return rings, False
         for i in tight:
             joints[i] = _rolled(runs[i], runs[(i + 1) % count], d)
-        pieces, _ = _raw_offset(shifted, joints)
+        if tight:
+            pieces, _ = _raw_offset(shifted, joints)
+        kites = [joint.kite for joint in joints if joint is not None and joint.kite is not None]
+        rings = kept_rings(runs, pieces, kites, d)
+        tight = _tight_corners(joints, rings, d) if rolled else []
+        if not tight:
+            return rings, False
 
 
 def _raw_offset(
@@ -217,6 +223,33 @@ def _tight_corners(joints: Sequence[Joint | None], rings: Sequence[Contour], d: 
     points = np.array(places)
     off = np.min(distances_to_contours([points] * len(rings), rings), axis=0)
     return sorted({owners[k] for k in np.flatnonzero(off > NODE_MM)})
+
+
+def _meeting_corners(joints: Sequence[Joint | None], pieces: Sequence[Run]) -> list[int]:
+    """Numbers of the mitres whose tips just come to another part of the offset.
+
+    There rounding would decide whether the beam gets through between them.
+    """
+    owners: list[int] = []
+    tips: list[Point] = []
+    for i, joint in enumerate(joints):
+        if joint is not None and joint.kite is not None:
+            tips += joint.kite.tips
+            owners += [i] * len(joint.kite.tips)
+    if not tips:
+        return []
+    boxes = shapely.box(*np.array([piece.bounds() for piece in pieces]).T)
+    near = shapely.STRtree(boxes).query(
+        shapely.points(tips), predicate="dwithin", distance=_MEETING_MM
+    )
+    own: dict[int, int] = {}
+    meeting: set[int] = set()
+    for k, j in zip(*near.tolist(), strict=True):
+        if tips[k] in (pieces[j].start, pieces[j].end):
+            own[k] = own.get(k, 0) + 1
+        elif pieces[j].distance_to(*tips[k]) < _MEETING_MM:
+            meeting.add(owners[k])
+    return sorted(meeting | {owners[k] for k, ends in own.items() if ends > 2})
 
 
 def _shifted(run: Run, d: float) -> Run | None:

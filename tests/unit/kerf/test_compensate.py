@@ -148,6 +148,36 @@ def test_gap_that_closes_off_a_pocket() -> None:
         cut_paths(Panel.of("hook", c_shape), KERF)
 
 
+def hollow_behind_lips(mouth_mm: float, half_angle_deg: float) -> Contour:
+    """A plate of 40 x 30 and more with a hollow; its mouth lies between two pointed lips."""
+    slope = math.tan(math.radians(half_angle_deg))
+    left, right = 20 - mouth_mm / 2, 20 + mouth_mm / 2
+    return Contour.polygon(
+        [(0, 0), (40, 0), (40, 25 + left * slope), (right, 25), (right + 5, 25 - 5 * slope),
+         (30, 10), (10, 10), (left - 5, 25 - 5 * slope), (left, 25), (0, 25 + left * slope)]
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("half_angle_deg", [20, 25, 40])
+@pytest.mark.parametrize("more_mm", [-1e-2, -1e-4, -1e-5, -5e-6, -1e-6, 0.0, 1e-6, 1e-5])
+def test_lips_whose_mitres_just_meet_leave_the_beam_in(
+    half_angle_deg: float, more_mm: float
+) -> None:
+    """Mitres reach half a kerf / sin(half angle) beyond their lips; the mouth is twice that."""
+    mouth_mm = 0.2 / math.sin(math.radians(half_angle_deg)) + more_mm
+    assert mouth_mm > 0.2
+    (outer,) = cut_paths(Panel.of("jaw", hollow_behind_lips(mouth_mm, half_angle_deg)), KERF)
+    # The path goes into the hollow: half a kerf above its floor.
+    assert any(
+        v.y_mm == pytest.approx(10.1, abs=1e-9) and 10 < v.x_mm < 30 for v in outer.path.vertices
+    )
+
+
+def test_lips_nearer_than_the_kerf_keep_the_beam_out() -> None:
+    with pytest.raises(VanishedContourError, match="a gap in the outline"):
+        cut_paths(Panel.of("jaw", hollow_behind_lips(0.199, 40)), KERF)
+
+
 @pytest.mark.parametrize("half_angle_deg", [5, 15, 45])
 def test_sharp_notches_are_cut_as_deep_as_the_beam_goes(half_angle_deg: float) -> None:
     w = 10 * math.tan(math.radians(half_angle_deg))
