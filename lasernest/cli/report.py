@@ -101,24 +101,13 @@ def _job(path: Path, stock: str | None, kerf: str | None, control: Control) -> J
 def _gathered(
     path: Path, job: Job, cut: list[Path], seconds: float, control: Control, code: str
 ) -> JobSheet:
-    from datetime import date
-
-    from lasernest.job import parts_of
     from lasernest.nesting import Budget
-    from lasernest.services.job_sheet import job_sheet_of, record_behind
-    from lasernest.services.job_sheet_facts import Bench
+    from lasernest.services.job_sheet import bench_of, job_sheet_of
     from lasernest.shop.book import ShopBook
 
-    book = ShopBook.open()
-    behind = {}
-    for stock, kerf in (part.setup.cut_from() for part in parts_of(job)):
-        record = record_behind(kerf, book.records(stock.name))
-        if record is not None:
-            behind[stock.name] = record
-    bench = Bench(book.machine(job.setup.machine_name), behind, date.today())
     return job_sheet_of(
         job,
-        bench,
+        bench_of(job, ShopBook.open()),
         cut_files=cut,
         budget=Budget(seconds=seconds),
         control=control,

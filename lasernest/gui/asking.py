@@ -79,17 +79,28 @@ class Asking:
 
     def template(self, usual: Path) -> tuple[Path, str] | None:
         """Where to write a paper template, and the name of the paper it is printed on."""
+        return self._paper(tr("Write a paper template"), usual)
+
+    def job_sheet(self, usual: Path) -> tuple[Path, str] | None:
+        """Where to write a job sheet, and the name of the paper it is printed on."""
+        return self._paper(tr("Write the job sheet"), usual, tr("Page for a screen (*.html)"))
+
+    def _paper(self, title: str, usual: Path, *more: str) -> tuple[Path, str] | None:
         papers = [("a4", "A4"), ("letter", "Letter"), ("a3", "A3")]
         if QLocale.system().measurementSystem() == QLocale.MeasurementSystem.ImperialUSSystem:
             papers.insert(0, papers.pop(1))
         kinds = [tr("PDF for {paper} paper (*.pdf)", paper=name) for _, name in papers]
-        path, chosen = QFileDialog.getSaveFileName(
-            self._parent, tr("Write a paper template"), str(usual), ";;".join(kinds)
+        name, chosen = QFileDialog.getSaveFileName(
+            self._parent, title, str(usual), ";;".join([*kinds, *more])
         )
-        if not path:
+        if not name:
             return None
+        path = Path(name)
+        if chosen in more:
+            # The usual name ends in .pdf, whatever kind is chosen below it.
+            path = path.with_suffix(".html")
         paper = papers[kinds.index(chosen)] if chosen in kinds else papers[0]
-        return Path(path), paper[0]
+        return path, paper[0]
 
     def show_folder(self, folder: Path) -> bool:
         """Show a folder in the system's file manager; False when there is none."""

@@ -24,6 +24,7 @@ from lasernest.gui.command_search import CommandSearch
 from lasernest.gui.compare.page import ComparePage
 from lasernest.gui.desk import Desk
 from lasernest.gui.filing import Filing, readable
+from lasernest.gui.job_sheet_writer import JobSheetWriter
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
@@ -105,6 +106,7 @@ class Window(QWidget):
         self._came_from_compare = False
         self.picture_saver = PictureSaver(self.desk, self.asking)
         self.template_writer = TemplateWriter(self.desk, self.asking)
+        self.job_sheet_writer = JobSheetWriter(self.desk, self.asking)
         self.rounds = Rounds(self)
         self._lay_out()
         self.search = CommandSearch(self, lambda: self.acts.hits() + self.stage.hits())
@@ -175,6 +177,7 @@ class Window(QWidget):
         self.kerf.comb_path_wanted.connect(self._ask_comb_path)
         self.cut_file.sheets_wanted.connect(lambda: self.go_to(Step.SHEETS))
         self.cut_file.path_wanted.connect(self._ask_cut_path)
+        self.cut_file.job_sheet_wanted.connect(self.job_sheet_writer.ask)
         for page in self.pages.values():
             page.picture_wanted.connect(self.picture_saver.ask)
             page.template_wanted.connect(self.template_writer.ask)

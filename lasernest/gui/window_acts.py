@@ -155,6 +155,14 @@ def window_acts(window: Window) -> list[Act]:
             choices=window.picture_choices,
         ),
         Act(
+            "job sheet",
+            job,
+            tr("Job sheet…"),
+            window.cut_file.ask_job_sheet,
+            "Ctrl+P",
+            tr("For the bench: plans, kerf, order of work, figures, proof and cautions"),
+        ),
+        Act(
             "template",
             job,
             tr("Paper template"),

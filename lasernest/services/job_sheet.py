@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from datetime import date
 from pathlib import Path
 
 from lasernest import __version__
@@ -58,6 +59,7 @@ from lasernest.services.main_job import findings_of_stocks
 from lasernest.services.planning import arrange_job, sheet_figures
 from lasernest.services.proving import needs_of
 from lasernest.services.tuning import OLD_DAYS
+from lasernest.shop.book import ShopBook
 from lasernest.units import format_mm
 
 
@@ -91,6 +93,16 @@ def record_behind(kerf: Kerf, records: Sequence[KerfRecord]) -> KerfRecord | Non
     """The record that a kerf says it rests on, the newest of that name."""
     named = [record for record in records if record.name == kerf.basis]
     return max(named, key=lambda record: record.number, default=None)
+
+
+def bench_of(job: Job, book: ShopBook) -> Bench:
+    """What the shop book knows of the job's machine and of the kerfs it is cut with."""
+    behind: dict[str, KerfRecord] = {}
+    for stock, kerf in (part.setup.cut_from() for part in parts_of(job)):
+        record = record_behind(kerf, book.records(stock.name))
+        if record is not None:
+            behind[stock.name] = record
+    return Bench(book.machine(job.setup.machine_name), behind, date.today())
 
 
 def job_sheet_of(
@@ -178,6 +190,32 @@ def write_job_sheet(sheet: JobSheet, path: Path, *, paper: str = "A4") -> int:
         known = ", ".join(p.name for p in Paper)
         raise UsageError(f"'{paper}' is no paper known here", todo=f"Use {known}.") from None
     return write_job_sheet_pdf(sheet, path, paper=size)
+
+
+def write_sheet_of_job(
+    job: Job,
+    bench: Bench,
+    path: Path,
+    *,
+    control: Control,
+    paper: str = "A4",
+    cut_files: Sequence[Path] = (),
+    job_file: Path | None = None,
+) -> int:
+    """Gather and write the job sheet of a job that has a plan; see `job_sheet_of`.
+
+    Returns:
+        The number of pages; 1 for HTML.
+    """
+    sheet = job_sheet_of(
+        job,
+        bench,
+        control=control,
+        cut_files=cut_files,
+        budget=Budget(seconds=0.0),
+        job_file=job_file,
+    )
+    return write_job_sheet(sheet, path, paper=paper)
 
 
 def gather_job_sheet(

@@ -74,6 +74,9 @@ class Answers(Asking):
     def template(self, usual: Path) -> tuple[Path, str] | None:
         return (self.paths[0], "letter") if self.paths else None
 
+    def job_sheet(self, usual: Path) -> tuple[Path, str] | None:
+        return (self.paths[0], "letter") if self.paths else None
+
     def show_folder(self, folder: Path) -> bool:
         self.shown.append(folder)
         return True

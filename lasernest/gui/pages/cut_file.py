@@ -52,6 +52,8 @@ class CutFilePage(Page):
     path_wanted = Signal()
     """The maker wants to choose where to write."""
     sheets_wanted = Signal()
+    job_sheet_wanted = Signal(list)
+    """The maker wants paper for the bench; with the cut files of the plan as it is."""
 
     def __init__(self, desk: Desk, board: Board, strip: PlanStrip) -> None:
         super().__init__(desk, board, tr("Cut file"))
@@ -112,7 +114,13 @@ class CutFilePage(Page):
             lambda: self.template_wanted.emit(self.templates()[0]),
             tip=tr("This sheet at full size on paper, to be laid on the machine before the cut"),
         )
-        self.card.set_actions(self.write_button, self.template_button)
+        self.job_sheet_button = button(
+            tr("Job sheet"),
+            self.ask_job_sheet,
+            tip=tr("For the bench: plans, kerf, order of work, figures, proof and cautions")
+            + " (Ctrl+P)",
+        )
+        self.card.set_actions(self.write_button, self.job_sheet_button, self.template_button)
         self.refresh()
 
     # --- what is shown ---------------------------------------------------------------
@@ -195,6 +203,7 @@ class CutFilePage(Page):
         self.cutting.show_choices(desk.job.cutting)
         self.cutting.setVisible(plan is not None)
         self.template_button.setVisible(plan is not None)
+        self.job_sheet_button.setVisible(plan is not None and not self._refused())
         self.booking.refresh()
         desk.shelf.look()
         self.notes.show_notes(self._notes())
@@ -376,6 +385,13 @@ class CutFilePage(Page):
             return
         self._overwrite = None
         self.desk.write_cut_files(target)
+
+    def ask_job_sheet(self) -> None:
+        """Write the job sheet, with the proof of what was written."""
+        if self._refused():
+            self.desk.step_wanted.emit(self.step)
+            return
+        self.job_sheet_wanted.emit([entry.file for entry in self._entries()])
 
     def _write_over(self) -> None:
         self._overwrite = None
