@@ -11,11 +11,15 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lasernest.errors import BadValueError
+from lasernest.units import parse_length_mm
 
 ANSWER_OPTION = "--answer"
 """The option of the command line that takes these values."""
 
 EVERY_LAYER = "*"
+
+WIDEST_GAP_MM = 10.0
+"""A wider gap in an outline is no slip of drawing."""
 
 _ALLOWED: dict[str, tuple[str, ...]] = {
     "border": ("keep", "drop"),
@@ -43,6 +47,8 @@ class Answers:
     """Lines between two closed areas: `split` into two panels, or `mark` one."""
     colours: str | None = None
     """`cut`: lines of several colours all cut, and nobody need ask again."""
+    gaps_mm: float | None = None
+    """Gaps in outlines up to this width are closed; 0 leaves them open."""
     layers: tuple[str, ...] | None = None
     """Layers to import, hidden ones too; `*` is all of them."""
 
@@ -57,12 +63,14 @@ class Answers:
         if name == "layers" and equals:
             layers = tuple(part.strip() for part in value.split(",") if part.strip())
             return replace(self, layers=layers or None)
+        if name == "gaps" and equals:
+            return replace(self, gaps_mm=_gap_mm(value))
         allowed = _ALLOWED.get(name)
         if allowed is None or value.lower() not in allowed:
             known = "; ".join(f"{n}={'|'.join(v)}" for n, v in _ALLOWED.items())
             raise BadValueError(
                 f"'{answer}' answers no question of an import",
-                todo=f"Possible are {known}; layers=NAME,NAME.",
+                todo=f"Possible are {known}; gaps=WIDTH; layers=NAME,NAME.",
             )
         chosen: dict[str, Any] = {name.replace("-", "_"): value.lower()}
         return replace(self, **chosen)
@@ -78,3 +86,13 @@ class Answers:
         for answer in answers:
             made = made.with_answer(answer)
         return made
+
+
+def _gap_mm(text: str) -> float:
+    width_mm = parse_length_mm(text)
+    if not 0.0 <= width_mm <= WIDEST_GAP_MM:
+        raise BadValueError(
+            f"gaps of {text} cannot be closed",
+            todo=f"Give a width from 0 to {WIDEST_GAP_MM:g} mm.",
+        )
+    return width_mm

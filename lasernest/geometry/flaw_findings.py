@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
+from lasernest.domain.answers import ANSWER_OPTION
 from lasernest.domain.contours import Point
-from lasernest.domain.findings import Finding, Severity, counted
+from lasernest.domain.findings import Choice, Finding, Severity, counted
 
 
 def gap_finding(at: Point, gap_mm: float, layer: str) -> Finding:
-    """An outline that does not close."""
+    """An outline that does not close; closing it is for the maker to say."""
+    # A thousandth more, so that the gap is within it however it is rounded.
+    close_mm = math.ceil(1000.0 * gap_mm + 1.0) / 1000.0
     return Finding(
         Severity.ERROR,
         "open-outline",
         f"An outline has a gap of {gap_mm:.3g} mm; it is not cut.",
         where_mm=at,
         layer=layer,
-        todo=f"Close it in the drawing, or raise the joining gap above {gap_mm:.3g} mm.",
+        todo=f"Close it in the drawing, or give {ANSWER_OPTION} gaps={close_mm:g}.",
+        choices=(
+            Choice("leave it open", ANSWER_OPTION, "gaps=0", preset=True),
+            Choice("close it", ANSWER_OPTION, f"gaps={close_mm:g}"),
+        ),
     )
 
 

@@ -7,12 +7,12 @@ from collections.abc import Sequence
 
 import shapely
 
+from lasernest.domain.answers import WIDEST_GAP_MM
 from lasernest.domain.contours import Contour, Point
 from lasernest.domain.panels import Mark
 from lasernest.geometry.chaining import Chain
 from lasernest.geometry.nesting_depth import CHORD_MM, Nest
 
-_WIDEST_GAP_MM = 10.0
 _WIDEST_GAP_SHARE = 0.08
 """Of the run's length: an outline with a wider gap is taken for an open line."""
 
@@ -65,7 +65,7 @@ def gaps_of_outlines(runs: Sequence[Chain]) -> dict[int, tuple[Point, float]]:
         (ax, ay), (bx, by) = path.start, path.end
         gap_mm = math.hypot(bx - ax, by - ay)
         length_mm = path.length_mm
-        if gap_mm > min(_WIDEST_GAP_MM, _WIDEST_GAP_SHARE * length_mm) or gap_mm == 0.0:
+        if gap_mm > min(WIDEST_GAP_MM, _WIDEST_GAP_SHARE * length_mm) or gap_mm == 0.0:
             continue
         area_mm2 = Contour(path.vertices, closed=True).area_mm2
         if area_mm2 > 0.02 * length_mm * length_mm / (4.0 * math.pi):

@@ -83,6 +83,7 @@ def outlines_of(
     """
     uses = uses if uses is not None else LineUses()
     answers = answers if answers is not None else Answers()
+    joining_gap_mm = max(joining_gap_mm, answers.gaps_mm or 0.0)
     settings = _Settings(answers, joining_gap_mm, kerf_mm, chord_error_mm)
     sorted_out, kinds, findings = _sorted_out(drawing, uses, answers)
     cut = sorted_out[LineUse.CUT]

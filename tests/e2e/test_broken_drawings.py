@@ -46,6 +46,15 @@ def test_the_gap_is_measured_and_placed(lasernest) -> None:
     assert file["open_chains"] == 1
 
 
+def test_the_gap_is_closed_by_an_answer(lasernest, tmp_path: Path) -> None:
+    (file,) = lasernest("inspect", BROKEN / "gap-in-outline.dxf", "--json").json["files"]
+    (error,) = [f for f in file["findings"] if f["severity"] == "error"]
+    answer = error["choices"][1]["value"]
+    told = lasernest("inspect", BROKEN / "gap-in-outline.dxf", "--answer", answer, "--json").json
+    assert [f["code"] for f in told["files"][0]["findings"]] == ["gap-joined"]
+    assert told["files"][0]["open_chains"] == 0
+
+
 def test_doubled_lines_are_mended_and_told(lasernest, tmp_path: Path) -> None:
     (file,) = lasernest("inspect", BROKEN / "doubled-lines.dxf", "--json").json["files"]
     assert any(finding["mended"] for finding in file["findings"])

@@ -1,16 +1,19 @@
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from lasernest.domain.answers import Answers
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, LayerInfo, LineUse, Outlines, Stroke
 from lasernest.domain.findings import Severity
 from lasernest.domain.line_uses import LineUses
 from lasernest.domain.panels import MarkKind
+from lasernest.errors import BadValueError
 from lasernest.geometry.naming import panel_names, reading_order
 from lasernest.geometry.outlines import outlines_of
 
@@ -208,3 +211,25 @@ def test_a_corner_on_the_middle_of_a_side_parts_the_areas() -> None:
     outlines = made(*(Stroke(Contour.polyline(list(run))) for run in runs))
     assert sorted(p.outer.area_mm2 for p in outlines.panels) == pytest.approx([50.0, 50.0, 100.0])
     assert "self-crossing" not in [f.code for f in outlines.findings]
+
+
+def test_a_gap_is_closed_when_the_maker_says_so() -> None:
+    """A 40 x 30 plate with a hole, its last line 0.02 mm short; without it the hole is a panel."""
+    ring = Stroke(Contour.polyline([(0, 0), (40, 0), (40, 30), (0, 30), (0, 0.02)]))
+    drawing = Drawing(Path("back.dxf"), "DXF", "mm", 1.0, (ring, circle(20, 15, 4)), ())
+    left = outlines_of(drawing, control=QuietControl())
+    (finding,) = [f for f in left.findings if f.code == "open-outline"]
+    assert finding.severity is Severity.ERROR
+    assert finding.todo == "Close it in the drawing, or give --answer gaps=0.021."
+    close = next(choice for choice in finding.choices if not choice.preset)
+    answers = Answers().with_answer(close.value)
+    closed = outlines_of(drawing, answers=answers, control=QuietControl())
+    (panel,) = closed.panels
+    assert panel.net_area_mm2 == pytest.approx(40 * 30 - math.pi * 16, abs=0.5 * 40 * 0.02)
+    assert [f.code for f in closed.findings] == ["gap-joined"]
+
+
+@pytest.mark.parametrize("width", ["-1", "11", "wide"])
+def test_a_gap_that_is_no_slip_is_not_closed(width: str) -> None:
+    with pytest.raises(BadValueError):
+        Answers().with_answer(f"gaps={width}")
