@@ -36,6 +36,10 @@ _MENDED: dict[str, tuple[str, str]] = {
         "meeting of lines was made a corner of the areas around it.",
         "meetings of lines were made corners of the areas around them.",
     ),
+    "hook-removed": (
+        "hook of {size:.1g} mm, in which an outline turned back and on again, was taken out.",
+        "hooks of up to {size:.1g} mm, in which outlines turned back and on again, were taken out.",
+    ),
     "overrun-trimmed": (
         "outline ran {size:.3g} mm past its own start; the tails were trimmed.",
         "outlines ran up to {size:.3g} mm past their own start; the tails were trimmed.",

@@ -4,7 +4,8 @@ In order: spikes of closed contours are trimmed; exact doubles are removed;
 overlaps are cut apart and kept once; ends are joined; where runs stay open,
 their ends are looked for in the middle of other lines (T junctions) and the
 parts rebuilt, with the edge given to both neighbours; what lies on a closed
-contour a second time is dropped; tails that run past each other are trimmed.
+contour a second time is dropped; tails that run past each other are trimmed;
+specks in which a ring turns back and on again are drawn together.
 Nothing is done without a `Mend` that says where and how often.
 """
 
@@ -28,6 +29,7 @@ from lasernest.geometry.chaining import (
 )
 from lasernest.geometry.extents import measured
 from lasernest.geometry.flatten import line_strings, ring_polygons
+from lasernest.geometry.hooks import with_short_parts, without_hooks
 from lasernest.geometry.mending import (
     ON_LINE_MM,
     Piece,
@@ -128,6 +130,7 @@ def trace(
         rings, runs = _with_tabs(rings, runs, joining_gap_mm, mends, inside=False)
     if runs and rings and cut_dividing:
         rings, runs = _with_tabs(rings, runs, joining_gap_mm, mends, inside=True)
+    rings = _without_hooks(rings, mends)
     return Traced(tuple(rings), tuple(runs), mends.all())
 
 
@@ -341,6 +344,16 @@ def _trimmed(runs: list[Chain], mends: _Mends) -> tuple[list[Chain], list[Chain]
             made.append(Chain(ring, run.members))
             mends.add("overrun-trimmed", [at], length_mm)
     return made, rest
+
+
+def _without_hooks(rings: list[Chain], mends: _Mends) -> list[Chain]:
+    """Draw together specks in which a ring turns back and on again."""
+    kept = list(rings)
+    for i in with_short_parts([ring.path for ring in rings]):
+        path, places, size_mm = without_hooks(rings[i].path)
+        kept[i] = Chain(path, rings[i].members)
+        mends.add("hook-removed", places, size_mm)
+    return kept
 
 
 def _with_tabs(
