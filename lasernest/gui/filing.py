@@ -8,16 +8,22 @@ from pathlib import Path
 
 from PySide6.QtCore import QMimeData, QObject, QUrl, Signal
 
+from lasernest.domain.control import Control
 from lasernest.errors import LasernestError
 from lasernest.gui.asking import Asking
+from lasernest.gui.board.shapes import pictures
 from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
 from lasernest.gui.job_hold import Holder, JobHold, is_held_here
 from lasernest.gui.parts.notes import Answer, Note
 from lasernest.gui.parts.place import file_name, usual_folder
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
-from lasernest.job import SUFFIX
-from lasernest.services.workbench import with_ending
+from lasernest.job import SUFFIX, Job
+from lasernest.services.apart import helpers
+from lasernest.services.workbench import read_job, with_ending
+
+_AT_ONCE_BYTES = 500_000
+"""A job file up to this size is read in less than a blink."""
 
 
 class Filing(QObject):
@@ -25,6 +31,7 @@ class Filing(QObject):
 
     asks = Signal()
     """`question` is another one, or was answered."""
+    opened = Signal()
     saved = Signal()
     elsewhere = Signal(object)
     """This job file is open in another window of the program."""
@@ -47,20 +54,56 @@ class Filing(QObject):
         """Ask for a job file."""
         return self._asking().job(Path(self._desk.settings.last_folder or Path.home()))
 
-    def open(self, path: Path) -> bool:
-        """Open a job file; one that is open in another window here comes to the front there."""
+    def open(self, path: Path) -> None:
+        """Open a job file; one that is open in another window here comes to the front there.
+
+        A large one is read in the background.
+        """
         workbench = self._desk.workbench
         if is_held_here(path) and not self._is_ours(path):
             self.elsewhere.emit(path)
-            return False
-        try:
-            workbench.open(path)
-        except LasernestError as error:
-            self._desk.trouble(Step.OUTLINES, tr("Opening the job"), error)
-            return False
+        elif path.is_file() and path.stat().st_size > _AT_ONCE_BYTES:
+            self._open_later(path)
+        else:
+            try:
+                workbench.open(path)
+            except LasernestError as error:
+                self._not_opened(error)
+            else:
+                self._opened(path)
+
+    def _open_later(self, path: Path) -> None:
+        workbench = self._desk.workbench
+        before = workbench.job
+
+        def work(control: Control) -> tuple[Job, str]:
+            job, digest = helpers.do(read_job, path, control=control)
+            for entry in job.panels:
+                pictures.of(entry.panel)  # so that the window need not when it shows them
+            return job, digest
+
+        def take(read: tuple[Job, str]) -> None:
+            if workbench.job is not before:
+                self.elsewhere.emit(path)  # the maker has begun something else here
+                return
+            workbench.take_opened(path, read)
+            self._opened(path)
+
+        self._desk.tasks.run(
+            "import",
+            tr("Opening {name}", name=path.name),
+            work,
+            on_done=take,
+            on_failed=self._not_opened,
+        )
+
+    def _opened(self, path: Path) -> None:
         self._desk.settings.note_recent(path)
         self._desk.said.emit(tr("{name} opened.", name=path.name))
-        return True
+        self.opened.emit()
+
+    def _not_opened(self, error: Exception) -> None:
+        self._desk.trouble(Step.OUTLINES, tr("Opening the job"), error)
 
     def _is_ours(self, path: Path) -> bool:
         return self._followed is not None and self._followed.resolve() == path.resolve()

@@ -153,6 +153,7 @@ class Window(QWidget):
         desk.workbench.saved_changed.connect(self._show_title)
         desk.redrawer.news_changed.connect(self._show_tiles)
         self.filing.asks.connect(self._show_question)
+        self.filing.opened.connect(lambda: self.go_to(Step.OUTLINES))
         self.filing.saved.connect(self._refresh)
         self.filing.elsewhere.connect(self.another_wanted)
         status.stop_pressed.connect(desk.stop)
@@ -377,8 +378,7 @@ class Window(QWidget):
 
     def open_job(self, path: Path) -> None:
         """Open a job file in this window."""
-        if self.filing.open(path):
-            self.go_to(Step.OUTLINES)
+        self.filing.open(path)
 
     def save(self) -> bool:
         """Save the job where it belongs, or ask where."""

@@ -167,7 +167,8 @@ class _Lying:
         matrix = (a, b, c, d, pose.x_mm, pose.y_mm)
         self.shape = shapely.affinity.affine_transform(fine, matrix)
         self.rough = shapely.affinity.affine_transform(rough, matrix)
-        self.straight = not any(v.bulge for ring in drawn.contours for v in ring.vertices)
+        self.straight = not any(ring.has_arcs for ring in drawn.contours)
+        self.straight_outside = self.straight or not drawn.outer.has_arcs
 
     @cached_property
     def panel(self) -> Panel:
@@ -176,6 +177,13 @@ class _Lying:
     @cached_property
     def segments(self) -> _Segments:
         return _segments(tuple(ring.posed(self._pose) for ring in self._drawn.contours))
+
+    def may_hold(self, other: _Lying) -> bool:
+        """Whether the other one may lie in a hole of this one."""
+        x0, y0, x1, y1 = self.shape.bounds
+        ox0, oy0, ox1, oy1 = other.shape.bounds
+        inside = x0 <= ox0 and y0 <= oy0 and ox1 <= x1 and oy1 <= y1
+        return bool(self._drawn.inner) and inside
 
     def is_well_inside(self, sheet: Sheet) -> bool:
         """Whether it surely keeps the margin of a full rectangle, whatever its arcs do."""
@@ -187,8 +195,15 @@ class _Lying:
 
 
 def _lying_distance_mm(a: _Lying, b: _Lying, reach_mm: float) -> float:
-    """Exact distance of two panels; infinite or at least the reach when they are that far apart."""
-    if a.straight and b.straight:
+    """Exact distance of two panels; infinite or at least the reach when they are that far apart.
+
+    Args:
+        a, b: that do not overlap.
+        reach_mm: farther need not be told apart.
+    """
+    # Where neither lies in a hole of the other, holes are farther away than outlines are.
+    apart = a.straight_outside and b.straight_outside and not (a.may_hold(b) or b.may_hold(a))
+    if (a.straight and b.straight) or apart:
         return float(a.shape.distance(b.shape))
     # Fine polygons of arcs have a thousand corners: rough ones tell who is far enough apart.
     if a.rough.distance(b.rough) >= reach_mm + 2.0 * ROUGH_CHORD_ERROR_MM:

@@ -105,6 +105,8 @@ class _Filling:
         else:
             self._raster = Raster(sheet, gap_mm)
         self._hopeless: set[Group] = set()
+        self._too_large: list[tuple[float, float]] = []
+        """The smallest boxes that found no place: none that is as large finds one any more."""
 
     def lay_all(self, group: Group) -> bool:
         """Lay a group; False, and all as before, when there is no room for all of it."""
@@ -113,7 +115,7 @@ class _Filling:
         ground = self._skyline or self._raster
         assert ground is not None
         back = ground.mark() if len(group) > 1 else None
-        count, used_mm = len(self.one.laid), self.one.used_length_mm
+        count, used_mm, too_large = len(self.one.laid), self.one.used_length_mm, self._too_large
         for order in group:
             if not self._lay(self._kinds[order]):
                 # What is free gets only less, so a second try would be in vain.
@@ -121,7 +123,7 @@ class _Filling:
                 if back is not None:
                     back()
                     del self.one.laid[count:]
-                    self.one.used_length_mm = used_mm
+                    self.one.used_length_mm, self._too_large = used_mm, too_large
                 return False
         return True
 
@@ -138,8 +140,14 @@ class _Filling:
         assert self._skyline is not None
         best: tuple[float, Box, float, float] | None = None
         for box in kind.boxes:
-            place = self._skyline.find(box.width_mm, box.height_mm)
-            if place is not None:
+            width_mm, height_mm = box.width_mm, box.height_mm
+            if any(width_mm >= w and height_mm >= h for w, h in self._too_large):
+                continue
+            place = self._skyline.find(width_mm, height_mm)
+            if place is None:
+                kept = [(w, h) for w, h in self._too_large if w < width_mm or h < height_mm]
+                self._too_large = [*kept, (width_mm, height_mm)]
+            else:
                 cost = self._box_cost(box, place[0] + box.width_mm)
                 if best is None or cost < best[0] - SLACK_MM:
                     best = (cost, box, *place)

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from psygnal import Signal
 
+from lasernest.domain.control import Control, QuietControl
 from lasernest.domain.stock import Machine, Stock
 from lasernest.errors import ChangedMeanwhileError, UsageError, Where
 from lasernest.files import digest_of
@@ -89,11 +90,13 @@ class Workbench:
 
     def open(self, path: Path) -> None:
         """Open a job file; the open job stays when it cannot be read."""
-        # Looked at before it is read: a change in between is then noticed, never missed.
-        digest = digest_of(path)
-        job = load_job(path)
+        self.take_opened(path, read_job(path, control=QuietControl()))
+
+    def take_opened(self, path: Path, read: tuple[Job, str]) -> None:
+        """Go on with a job file that was read elsewhere by `read_job`."""
+        job, self.digest = read
         self._history = History(job)
-        self.path, self.digest = path, digest
+        self.path = path
         self._tell()
 
     def recover(self, job: Job, path: Path | None, digest: str = "") -> None:
@@ -166,6 +169,19 @@ class Workbench:
     def machine(self) -> Machine:
         """The machine the job is cut on."""
         return self.shop.machine(self.job.setup.machine_name)
+
+
+def read_job(path: Path, *, control: Control) -> tuple[Job, str]:
+    """The job of a file, and the digest of what was read.
+
+    Raises:
+        UnreadableFileError, NewerFormatError: it cannot be read.
+        Cancelled: the maker pressed Cancel.
+    """
+    # Looked at before it is read: a change in between is then noticed, never missed.
+    digest = digest_of(path)
+    control.check()
+    return load_job(path), digest
 
 
 def with_ending(path: Path) -> Path:

@@ -11,8 +11,10 @@ import pytest
 from PySide6.QtCore import QSysInfo
 from pytestqt.qtbot import QtBot
 
+from lasernest.gui import filing
 from lasernest.gui.job_hold import lock_file_of
 from lasernest.gui.settings import Settings
+from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.gui.windows import Windows
 from lasernest.job import Job, Setup, load_job, save_job
@@ -85,6 +87,37 @@ def test_a_job_saved_by_another_program_is_not_written_over(
     assert load_job(tmp_path / "mine.lasernest").setup.units == 3
     assert load_job(path).setup.units == 7
     assert texts(window) == []
+
+
+def test_a_large_job_is_read_in_the_background(
+    qtbot: QtBot, window: Window, path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(filing, "_AT_ONCE_BYTES", 10)
+    wanted: list[Path] = []
+    window.another_wanted.connect(wanted.append)
+    window.open_job(path)
+    assert window.desk.workbench.path is None
+    window.desk.do(SetUnits(5))  # the maker begins something else meanwhile
+    wait_for(qtbot, window, "import")
+    assert window.desk.job.setup.units == 5
+    assert wanted == [path]
+    window.desk.undo()
+    window.go_to(Step.SHEETS)
+    window.open_job(path)
+    wait_for(qtbot, window, "import")
+    assert window.desk.workbench.path == path
+    assert window.page.step is Step.OUTLINES
+    assert not window.isWindowModified()
+    path.write_text("{}")
+    window.open_job(path)  # small now
+    monkeypatch.setattr(filing, "_AT_ONCE_BYTES", 0)
+    window.desk.settle_all(Step.OUTLINES)
+    window.open_job(path)
+    wait_for(qtbot, window, "import")
+    (trouble,) = window.desk.troubles
+    assert trouble.what == "Opening the job"
+    assert "this is not a job file" in trouble.sentence
+    assert window.desk.job.name == "drawer"
 
 
 def test_what_is_on_disk_is_taken_and_undone(window: Window, path: Path) -> None:

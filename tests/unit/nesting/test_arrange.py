@@ -244,3 +244,26 @@ def test_a_plan_that_fails_its_check_is_never_handed_out(monkeypatch: pytest.Mon
     with pytest.raises(BadDrawingError, match="cannot be arranged: lid hangs over"):
         arrange(request, control=control, budget=Budget(seconds=0.0))
     assert control.offers == []
+
+
+def test_of_too_many_kinds_nothing_is_prepared(monkeypatch: pytest.MonkeyPatch) -> None:
+    def never(*_given: object, **_more: object) -> None:
+        raise AssertionError("outlines are prepared for a search that cannot begin")
+
+    orders = tuple(
+        PanelOrder(Panel.of(f"p{i}", Contour.rectangle(0, 0, 20 + i, 30 - i)), 1) for i in range(6)
+    )
+    request = NestRequest(orders, (Sheet(200, 100, 5),), 2.0)
+    searched = arrange(request, control=QuietControl(), budget=Budget(work=20_000))
+    assert searched.evaluations > 0
+    # With six stances for six kinds none but those of the plan are left.
+    monkeypatch.setattr("lasernest.nesting.arranging.MOST_STANCES", 6)
+    few = arrange(request, control=QuietControl(), budget=Budget(work=20_000))
+    assert few.evaluations > 0
+    assert plan_problems(request, few) == ()
+    monkeypatch.setattr("lasernest.nesting.arranging.MOST_STANCES", 5)
+    monkeypatch.setattr("lasernest.nesting.arranging.search_shapes", never)
+    rows = arrange(request, control=QuietControl(), budget=Budget(seconds=60.0))
+    assert rows.placed_count == 6
+    assert rows.seconds < 30.0
+    assert plan_problems(request, rows) == ()

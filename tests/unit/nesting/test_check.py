@@ -22,6 +22,7 @@ from lasernest.nesting.check import distance_mm, plan_problems
 
 SQUARE = Panel.of("square", Contour.rectangle(0, 0, 10, 10))
 DISC = Panel.of("disc", Contour.circle(0, 0, 5))
+FRAME = Panel.of("frame", Contour.rectangle(-20, -20, 40, 40), [Contour.circle(0, 0, 15)])
 RING = Panel.of("ring", Contour.circle(0, 0, 20), [Contour.circle(0, 0, 15)])
 
 
@@ -34,7 +35,7 @@ def problems(
     names = [p[0].name for p in placements]
     orders = tuple(
         PanelOrder(panel, names.count(panel.name), turns)
-        for panel in (SQUARE, DISC, RING)
+        for panel in (SQUARE, DISC, RING, FRAME)
         if panel.name in names
     )
     sheet = sheet or Sheet(100, 100, 5)
@@ -100,6 +101,16 @@ def test_margin_of_arcs_is_exact() -> None:
     assert problems((DISC, 10, 10, 0)) == ()
     (found,) = problems((DISC, 9.999, 10, 0))
     assert found == "disc (copy 1) on sheet 1 comes 0.001 mm too near to the edge of the sheet."
+
+
+def test_a_straight_part_in_a_round_hole_or_beside_it() -> None:
+    # The corner of the square at 12.2, 5 lies sqrt(12.2^2 + 5^2) = 13.18 from the middle.
+    (said,) = problems((FRAME, 50, 50, 0), (SQUARE, 52.2, 45, 0))
+    assert "are 1.81516" in said
+    assert problems((FRAME, 50, 50, 0), (SQUARE, 51.9, 45, 0)) == ()
+    assert problems((FRAME, 28, 28, 0), (FRAME, 70.1, 28, 0)) == ()
+    (said,) = problems((FRAME, 28, 28, 0), (FRAME, 69.9, 28, 90))
+    assert "are 1.9 mm apart" in said
 
 
 def test_margin_to_shaped_sheets_and_holes() -> None:
