@@ -30,6 +30,7 @@ from lasernest.gui.planner import Planner
 from lasernest.gui.redrawer import Redrawer
 from lasernest.gui.settings import Settings
 from lasernest.gui.shelf import Shelf
+from lasernest.gui.stock_in_view import StockInView
 from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
 from lasernest.gui.till import Till
@@ -91,6 +92,7 @@ class Desk(QObject):
         self.troubles: tuple[Trouble, ...] = ()
         self.written: Written | None = None
         self._told_of_warming = False
+        self.in_view = StockInView(self)
         self.planner = Planner(self)
         self.shelf = Shelf(self)
         self.till = Till(self)

@@ -21,6 +21,7 @@ from lasernest.services.commands import (
     SetTurns,
     Together,
 )
+from lasernest.services.stock_exchange import CutPanelsFrom
 from lasernest.services.wish_commands import FillUp, SetPriority
 
 TURNINGS: tuple[tuple[str, Turns | None], ...] = (
@@ -85,6 +86,23 @@ class PanelHands(QObject):
         """Whether they come before others where sheets are short."""
         self._do(tr("Set priority"), [SetPriority(p.name, priority) for p in self.chosen()])
 
+    def stocks(self) -> list[tuple[str, str]]:
+        """What panels can be cut from: a text, and the name that panels call it by."""
+        setup = self._desk.job.setup
+        own = setup.stock.name if setup.stock is not None else tr("no stock chosen")
+        names = [choice.stock.name for choice in setup.other_stocks]
+        names += [s.name for s in self._desk.stocks if s.name != own and s.name not in names]
+        return [(own, ""), *((name, name) for name in names)]
+
+    def set_stock(self, name: str) -> None:
+        """Cut them from this stock; an empty name stands for the job's own."""
+        job = self._desk.job
+        known = [choice.stock for choice in job.setup.other_stocks]
+        stock = next((s for s in (*known, *self._desk.stocks) if s.name == name), None)
+        chosen = tuple(p.name for p in self.chosen())
+        if chosen:
+            self._desk.do(CutPanelsFrom(chosen, stock if name else None))
+
     def remove(self) -> None:
         """Take them out of the job."""
         names = tuple(p.name for p in self.chosen())
@@ -122,6 +140,12 @@ class PanelHands(QObject):
         entries += [
             Entry(tr("One more"), partial(self.step_quantity, 1), "+"),
             Entry(tr("One fewer"), partial(self.step_quantity, -1), "-"),
+            Entry(
+                tr("Cut from"),
+                entries=tuple(
+                    Entry(text, partial(self.set_stock, name)) for text, name in self.stocks()
+                ),
+            ),
             Entry(
                 tr("Turning"),
                 entries=tuple(Entry(text, partial(self.set_turns, t)) for text, t in TURNINGS),

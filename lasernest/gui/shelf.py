@@ -28,9 +28,9 @@ class Shelf(QObject):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
-        self._key: tuple[str, str] | None = None
+        self._key: tuple[tuple[str, ...], str] | None = None
         self.offcuts: tuple[Offcut, ...] = ()
-        """Of the job's stock."""
+        """Of all the job's stocks."""
         self.bookings: tuple[Booking, ...] = ()
         """Of the job's name, newest first."""
         self.orders: Mapping[str, Mapping[str, int]] = {}
@@ -54,8 +54,7 @@ class Shelf(QObject):
 
     def look(self, *, again: bool = False) -> None:
         """Read the shelf, when the stock or the name is another one or it is asked for."""
-        stock = self._desk.job.setup.stock
-        key = (stock.name if stock is not None else "", self.name)
+        key = (tuple(stock.name for stock in self._desk.job.setup.stocks), self.name)
         if key == self._key and not again:
             return
         self._key = key
@@ -64,7 +63,7 @@ class Shelf(QObject):
         def work(_control: Control) -> ShelfNews:
             from lasernest.services.ordering import booked_for  # noqa: PLC0415 - heavy
 
-            offcuts = shop.shop.offcuts(key[0]) if key[0] else ()
+            offcuts = tuple(o for name in key[0] for o in shop.shop.offcuts(name))
             every = shop.shop.bookings()
             own = tuple(booking for booking in every if booking.job == key[1])
             return offcuts, own, booked_for(key[1], every)

@@ -113,8 +113,8 @@ class Tuner(QObject):
         self._comb: Comb | None = None
 
     def follow_job(self) -> None:
-        """Look at the job's stock; another one starts with an empty draft."""
-        stock = self._desk.job.setup.stock
+        """Look at the job's stock in view; another one starts with an empty draft."""
+        stock = self._desk.in_view.setup.stock
         if stock == self._stock:
             return
         if self._stock is None or stock is None or stock.name != self._stock.name:
@@ -296,7 +296,8 @@ class Tuner(QObject):
         self._comb = None
         self.written = None
         self._desk.take_stocks(stocks)
-        self._desk.do(ChooseStock(stock), Step.KERF)
+        known = stock.name in [one.name for one in self._desk.job.setup.stocks]
+        self._desk.do(ChooseStock(stock, stock.name if known else ""), Step.KERF)
         self._desk.said.emit(
             tr("{stock} uses it from now on, in this job and the next.", stock=stock.name)
         )

@@ -402,7 +402,7 @@ class Window(QWidget):
     def write_comb(self) -> None:
         """Write a comb for the chosen stock to where the step Kerf and fit says."""
         self.go_to(Step.KERF)
-        if self.desk.job.setup.stock is not None:
+        if self.desk.in_view.setup.stock is not None:
             self.kerf.write()
 
     def _ask_comb_path(self, usual: Path) -> None:

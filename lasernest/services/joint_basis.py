@@ -18,7 +18,7 @@ class Basis:
 
 
 def thickness_basis(job: Job) -> Basis | None:
-    """The thickness that joints are cut to; None when neither it nor a stock is known."""
+    """The thickness of the job's own stock; None when neither it nor a stock is known."""
     given_mm, stock = job.joint_rules.thickness_mm, job.setup.stock
     if given_mm is not None:
         return Basis(given_mm, "given for this job", True)
@@ -29,8 +29,21 @@ def thickness_basis(job: Job) -> Basis | None:
     return Basis(stock.thickness_mm, "nominal", False)
 
 
+def other_thicknesses(job: Job) -> tuple[tuple[str, Basis], ...]:
+    """By stock name, the thickness of panels that are not cut from the job's own stock."""
+    found = []
+    for stock in (choice.stock for choice in job.setup.other_stocks):
+        measured = stock.measured_thickness_mm is not None
+        words = "measured" if measured else "nominal"
+        found.append((stock.name, Basis(stock.working_thickness_mm, words, measured)))
+    return tuple(found)
+
+
 def interference_basis(job: Job) -> Basis:
-    """The interference of joints that have none of their own."""
+    """The interference of joints that have none of their own, in the job's own stock.
+
+    Where two stocks meet, the one that takes less decides, see `joints.sizing`.
+    """
     rules, stock = job.joint_rules, job.setup.stock
     if rules.interference_mm is not None:
         return Basis(rules.interference_mm, "given for this job", True)

@@ -1,6 +1,7 @@
 """Which stock panels are cut from: one for the job, and others for panels that name them.
 
-A stock that no panel names any more goes out of the job, with what was chosen for it.
+A stock that no panel names any more goes out of the job, with what was chosen for it. Where
+all panels have left the job's own stock, the first of the others becomes its own.
 """
 
 from __future__ import annotations
@@ -91,4 +92,8 @@ def _settled(job: Job, setup: Setup, panels: Iterable[JobPanel]) -> Job:
     settled = tuple(panels)
     named = {panel.stock_name for panel in settled}
     kept = tuple(c for c in setup.other_stocks if c.stock.name in named)
+    if kept and "" not in named:
+        own = kept[0].stock.name
+        setup, kept = setup.for_stock(own), kept[1:]
+        settled = tuple(_renamed(settled, own, ""))
     return job.changed(panels=settled, setup=replace(setup, other_stocks=kept))

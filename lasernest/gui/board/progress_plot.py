@@ -25,9 +25,15 @@ def progress_of(plan: Plan | None) -> tuple[Point, ...]:
     """
     if plan is None or not plan.log or not plan.sheets:
         return ()
-    width_mm = plan.sheets[-1].sheet.width_mm
+    # Of several stocks each has a last sheet; the log tells their used lengths together.
+    lasts = {one.sheet.stock_name: one.sheet.width_mm for one in plan.sheets}
+    width_mm = sum(lasts.values())
     return tuple(
-        (p.seconds, max(p.sheets - 1, 0) + min(1.0, p.used_length_mm / width_mm)) for p in plan.log
+        (
+            p.seconds,
+            max(p.sheets - len(lasts), 0) + len(lasts) * min(1.0, p.used_length_mm / width_mm),
+        )
+        for p in plan.log
     )
 
 

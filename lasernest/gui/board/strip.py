@@ -113,7 +113,9 @@ class _Small(QWidget):
         painter.drawText(
             line.translated(0, line.height()),
             Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft,
-            self._text.detail,
+            painter.fontMetrics().elidedText(
+                self._text.detail, Qt.TextElideMode.ElideRight, int(line.width())
+            ),
         )
         painter.end()
 

@@ -73,6 +73,7 @@ class RulesBox(QWidget):
         self.thickness.cleared.connect(lambda: self._set(tr("Set thickness"), thickness_mm=None))
         self._rests_on = Text("", size=TextSize.SMALL, kind="quiet", wrap=True)
         self._thick_on = Text("", size=TextSize.SMALL, kind="quiet", wrap=True)
+        self._other_stocks = Text("", size=TextSize.SMALL, kind="quiet", wrap=True)
         column.addWidget(self.meaning)
         column.addSpacing(4)
         column.addWidget(
@@ -100,6 +101,7 @@ class RulesBox(QWidget):
             )
         )
         column.addWidget(self._thick_on)
+        column.addWidget(self._other_stocks)
 
     def _toggle(self) -> None:
         self._unfolded = not self._unfolded
@@ -114,6 +116,7 @@ class RulesBox(QWidget):
         """Show the job as it is."""
         from lasernest.services.joint_basis import (  # noqa: PLC0415 - heavy
             interference_basis,
+            other_thicknesses,
             thickness_basis,
         )
 
@@ -144,6 +147,16 @@ class RulesBox(QWidget):
             self._thick_on.setText(words[:1].upper() + words[1:] + of)
             self._thick_on.set_kind("quiet" if thick.measured else "question")
         thickness = lengths.text(thick.value_mm) if thick else tr("not known")
+        others = other_thicknesses(job)
+        self._other_stocks.setVisible(bool(others))
+        told = [f"{n}: {lengths.text(b.value_mm)}, {tr(b.words)}." for n, b in others]
+        told.append(tr("Where two stocks meet, the one that takes less interference decides."))
+        self._other_stocks.setText(" ".join(told))
+        self._other_stocks.set_kind(
+            "quiet" if all(basis.measured for _, basis in others) else "question"
+        )
+        if others:
+            thickness += ", " + ", ".join(lengths.text(basis.value_mm) for _, basis in others)
         self.summary.setText(
             tr(
                 "{fit} fit, {tight}; thickness {thickness}; drawn edges {meaning}",

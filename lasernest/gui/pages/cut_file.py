@@ -248,9 +248,10 @@ class CutFilePage(Page):
         sheet_plan = plan.sheets[self.index]
         entry = entries[self.index] if entries else None
         name = entry.file.name if entry else tr("not written yet")
-        left = " · ".join(
-            [name, lengths.size(sheet_plan.sheet.width_mm, sheet_plan.sheet.height_mm, 1)]
-        )
+        sheet = sheet_plan.sheet
+        stock = sheet.stock_name if self.desk.in_view.count_words else ""
+        size = lengths.size(sheet.width_mm, sheet.height_mm, 1)
+        left = " · ".join(part for part in (name, stock, size) if part)
         right = tr("sheet {n} of {all}", n=self.index + 1, all=len(plan.sheets))
         self.scene_of_sheet.show_plan(sheet_plan, self.desk.panels, left=left, right=right)
 
@@ -264,6 +265,11 @@ class CutFilePage(Page):
             tr("not written")
         ] * len(plan.sheets)
         texts = [SmallText(tr("Sheet {n}", n=i + 1), word) for i, word in enumerate(words)]
+        if self.desk.in_view.count_words:
+            texts = [
+                SmallText(f"{text.heading}, {text.detail}", one.sheet.stock_name)
+                for text, one in zip(texts, plan.sheets, strict=True)
+            ]
         self.strip.show_plans(plan.sheets, self.desk.panels, texts, self.index)
 
     def show_sheet(self, index: int) -> None:

@@ -31,11 +31,12 @@ from lasernest.gui.parts.fields import ChoiceField, LengthField, LengthsField
 from lasernest.gui.parts.notes import NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, usual_folder
 from lasernest.gui.parts.reading_form import ReadingForm
+from lasernest.gui.parts.stock_picker import StockPicker
 from lasernest.gui.parts.thickness_form import ThicknessForm
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.tuner import Tuner
 from lasernest.gui.words import count_of, tr
-from lasernest.services.commands import ChooseStock
+from lasernest.job import Setup, working_parts
 
 _PLUG_DRAWN_MM = 20.0
 
@@ -62,6 +63,9 @@ class KerfPage(Page):
         self._explained: dict[QObject, HowTo] = {}
         self.stock = ChoiceField()
         self.stock.picked.connect(self._choose_stock)
+        self.picker = StockPicker(desk.in_view)
+        self.picker.picked.connect(self._look_at_stock)
+        self.card.add(self.picker)
         self.card.add(SettingRow(tr("Stock"), self.stock, width=196))
         self.thickness = LengthsField(example_mm=(3.02, 3.05, 3.04))
         self.thickness.committed.connect(self.tuner.set_thickness)
@@ -167,7 +171,8 @@ class KerfPage(Page):
         return self.drawing if self.tuner.view is not None else self._empty
 
     def refresh(self) -> None:
-        setup, desk = self.desk.job.setup, self.desk
+        setup, desk = self.desk.in_view.setup, self.desk
+        self.picker.refresh()
         stocks = list(desk.stocks)
         if setup.stock is not None and setup.stock not in stocks:
             stocks.insert(0, setup.stock)
@@ -266,8 +271,11 @@ class KerfPage(Page):
         return self.drawing.pictures()
 
     def tile(self) -> TileText:
-        setup = self.desk.job.setup
+        setups = [part.setup for part in working_parts(self.desk.job)]
+        setup = setups[0]
         kerf = setup.used_kerf
+        if len(setups) > 1 and not any(t.step is self.step for t in self.desk.troubles):
+            return self._tile_of_many(setups)
         if kerf is None:
             return TileText(tr("no stock chosen"), "", State.NOTHING, tr("nothing yet"))
         if any(t.step is self.step for t in self.desk.troubles):
@@ -285,10 +293,29 @@ class KerfPage(Page):
             )
         return TileText(with_u(kerf.mean_mm, kerf.u_mm), kerf.basis, State.DONE, tr("done"))
 
+    def _tile_of_many(self, setups: Sequence[Setup]) -> TileText:
+        kerfs = [setup.used_kerf for setup in setups]
+        figure = " · ".join("–" if k is None else lengths.text(k.mean_mm) for k in kerfs)
+        guessed = [
+            setup
+            for setup, kerf in zip(setups, kerfs, strict=True)
+            if setup.kerf is None and (kerf is None or not kerf.measured)
+        ]
+        words = self.desk.in_view.count_words
+        if guessed:
+            rests = tr("{stocks}, {n} unmeasured", stocks=words, n=len(guessed))
+            return TileText(figure, rests, State.QUESTION, tr("unmeasured"))
+        return TileText(figure, words, State.DONE, tr("done"))
+
     # --- what the maker does -----------------------------------------------------------
 
+    def _look_at_stock(self, name: str) -> None:
+        self.desk.in_view.look(name)
+        self.refresh()
+
     def _choose_stock(self, stock: Stock) -> None:
-        if self.desk.do(ChooseStock(stock), self.step):
+        of = self.desk.in_view.name
+        if self.desk.in_view.exchange(stock, self.step) and not of:
             self.desk.settings.stock_name = stock.name
 
     def _readings_changed(self, _mm: float | None = None) -> None:
@@ -330,7 +357,7 @@ class KerfPage(Page):
         """Where the comb goes: never over a comb that was cut before."""
         if self.path is not None:
             return self.path
-        stock, job_path = self.desk.job.setup.stock, self.desk.workbench.path
+        stock, job_path = self.desk.in_view.setup.stock, self.desk.workbench.path
         folder = usual_folder(
             job_path.parent if job_path else None,
             Path(self.desk.settings.last_folder) if self.desk.settings.last_folder else None,
@@ -369,7 +396,7 @@ class KerfPage(Page):
         """Light up the place of the sheet whose field has the keys; -1 for the next free one."""
         from lasernest.kerf.thickness import places_mm  # noqa: PLC0415 - heavy
 
-        size = self.desk.job.setup.chosen_size
+        size = self.desk.in_view.setup.chosen_size
         width, height = (size.width_mm, size.height_mm) if size else (600.0, 400.0)
         read = self.places.places_mm()
         if number < 0:

@@ -37,18 +37,19 @@ def kerf_notes(desk: Desk, tuner: Tuner) -> list[Note]:
                 "note" if written.proof.passed else "error",
             )
         )
-    if desk.job.setup.kerf is not None:
+    given = desk.in_view.setup.kerf
+    if given is not None:
         notes.append(
             Note(
                 tr(
                     "This job was given a kerf of {mm}; the stock's own is not used in it.",
-                    mm=lengths.text(desk.job.setup.kerf.mean_mm, 3),
+                    mm=lengths.text(given.mean_mm, 3),
                 ),
                 "question",
                 (
                     Answer(
                         tr("Use the stock's kerf"),
-                        partial(desk.do, SetKerf(None), Step.KERF),
+                        partial(desk.do, SetKerf(None, desk.in_view.name), Step.KERF),
                     ),
                 ),
             )

@@ -268,7 +268,7 @@ class OutlinesPage(Page):
 
     def _show_chosen(self) -> None:
         chosen = self.hands.chosen()
-        self.chosen_box.show_panels(chosen)
+        self.chosen_box.show_panels(chosen, self.hands.stocks())
         self._scene.choose((p.name for p in chosen), about=_about(chosen))
 
     def _show_list(self) -> None:
@@ -276,15 +276,24 @@ class OutlinesPage(Page):
         drawings = [(Path(s.path).name, s.panel_names) for s in job.sources]
         facts = PanelFacts(
             {n: drawing for drawing, names in drawings for n in names},
-            Turns.HALF if setup.grain_kept else Turns.QUARTER,
+            {
+                name: Turns.HALF if setup.for_stock(name).grain_kept else Turns.QUARTER
+                for name in {panel.stock_name for panel in job.panels}
+            },
             setup.stock.name if setup.stock else "",
             self.desk.shelf.orders,
             self.desk.shelf.name,
         )
-        self.finder.offer_orders(any(facts.order(p) for p in job.panels))
+        words = self.desk.in_view.count_words
+        orders = any(facts.order(p) for p in job.panels)
+        self.finder.offer_sorts(orders=orders, stocks=bool(words))
         self.list.show_panels(
             job.panels, facts, wanted=self.finder.wanted(), sort=self.finder.sort.value()
         )
+        if words:
+            names = ", ".join(self.desk.in_view.names)
+            self.stock_line.setText(tr("From {stocks}: {names}", stocks=words, names=names))
+            return
         grain = tr("grain along x") if setup.grain_kept else tr("turned freely")
         self.stock_line.setText(
             tr("All from {stock}, {grain}", stock=setup.stock.name, grain=grain)

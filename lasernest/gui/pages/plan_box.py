@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
+from lasernest.domain.plan import Plan
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import FigureRow, rule, vertical
@@ -62,7 +63,7 @@ class PlanBox(QWidget):
             for row in self._rows:
                 row.set_value(_NOTHING)
         else:
-            self.sheets.set_value(sheets_text(figures))
+            self.sheets.set_value(sheets_text(figures, plan))
             self.share.set_value(percent(figures.yield_share))
             self.this_share.set_value(percent(figures.sheets[index].yield_share))
             self.length.set_value(lengths.path(figures.cut_length_mm))
@@ -112,9 +113,12 @@ class PlanBox(QWidget):
         return " · ".join(parts)
 
 
-def sheets_text(figures: PlanFigures) -> str:
-    """How many sheets a plan takes, in words."""
+def sheets_text(figures: PlanFigures, plan: Plan | None = None) -> str:
+    """How many sheets a plan takes, in words; of several stocks each has a last sheet."""
     count = len(figures.sheets)
+    stocks = len({one.sheet.stock_name for one in plan.sheets}) if plan is not None else 1
+    if stocks > 1:
+        return tr("{count} sheets of {stocks} stocks", count=count, stocks=stocks)
     share = f"{100 * figures.last_share:.0f} %"
     if count == 0:
         return tr("no sheet")

@@ -10,11 +10,12 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import SettingRow, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.order_box import OrderBox
+from lasernest.gui.parts.stock_picker import StockPicker
 from lasernest.gui.parts.wish_box import WishBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.services.commands import (
-    ChooseStock,
+    Command,
     SetGap,
     SetGrain,
     SetKerf,
@@ -33,7 +34,7 @@ class SheetSettings(QWidget):
         self.stock = ChoiceField()
         self.stock.picked.connect(self._choose_stock)
         self.sheet_size = ChoiceField()
-        self.sheet_size.picked.connect(lambda size: desk.do(SetSheetSize(size), Step.SHEETS))
+        self.sheet_size.picked.connect(lambda size: self._do(SetSheetSize(size, self._of)))
         self.units = CountField(least=1, most=100_000)
         self.units.committed.connect(lambda n: desk.do(SetUnits(n), Step.SHEETS))
         self.gap = LengthField(most_mm=500.0)
@@ -41,10 +42,12 @@ class SheetSettings(QWidget):
         self.margin = LengthField(most_mm=500.0)
         self.margin.committed.connect(lambda mm: desk.do(SetMargin(mm), Step.SHEETS))
         self.kerf = LengthField(most_mm=1.0, decimals=3, step_mm=0.01)
-        self.kerf.committed.connect(lambda mm: desk.do(SetKerf(Kerf.same(mm)), Step.SHEETS))
+        self.kerf.committed.connect(lambda mm: self._do(SetKerf(Kerf.same(mm), self._of)))
         self.grain = ChoiceField()
-        self.grain.picked.connect(lambda keep: desk.do(SetGrain(keep), Step.SHEETS))
+        self.grain.picked.connect(lambda keep: self._do(SetGrain(keep, self._of)))
+        self.picker = StockPicker(desk.in_view)
         column = vertical(self, gap=6)
+        column.addWidget(self.picker)
         for name, field, width, explain in (
             (tr("Stock"), self.stock, 196, tr("The kind of sheet, from the shop book.")),
             (tr("Sheet"), self.sheet_size, 196, tr("Width along the grain × height.")),
@@ -61,8 +64,9 @@ class SheetSettings(QWidget):
         column.addWidget(self.wishes)
 
     def refresh(self) -> None:
-        """Show the job's setup as it is now."""
-        setup, desk = self._desk.job.setup, self._desk
+        """Show the job's setup as it is now, with what is chosen for the stock in view."""
+        setup, desk = self._desk.in_view.setup, self._desk
+        self.picker.refresh()
         stocks = list(desk.stocks)
         if setup.stock is not None and setup.stock not in stocks:
             stocks.insert(0, setup.stock)
@@ -83,5 +87,13 @@ class SheetSettings(QWidget):
         self.grain.offer([(tr("keep along x"), True), (tr("turn freely"), False)], setup.grain_kept)
 
     def _choose_stock(self, stock: Stock) -> None:
-        if self._desk.do(ChooseStock(stock), Step.SHEETS):
+        of = self._of
+        if self._desk.in_view.exchange(stock, Step.SHEETS) and not of:
             self._desk.settings.stock_name = stock.name
+
+    @property
+    def _of(self) -> str:
+        return self._desk.in_view.name
+
+    def _do(self, command: Command) -> bool:
+        return self._desk.do(command, Step.SHEETS)

@@ -37,6 +37,7 @@ from lasernest.gui.sheet_hands import SheetHands
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
+from lasernest.job import working_parts
 from lasernest.services.plan_commands import key_of
 
 
@@ -64,13 +65,14 @@ class SheetsPage(Page):
         self.strip = strip
         strip.chosen.connect(self.show_sheet)
         self.index = 0
-        self._kerf_accepted = ""
+        self._kerf_accepted: set[str] = set()
         self._empty = EmptyPage(
             tr("No panels to arrange yet"),
             tr("Bring in the outlines first; then they can be arranged on sheets here."),
             button(tr("Go to Outlines"), self.outlines_wanted.emit, kind="main"),
         )
         self.settings = SheetSettings(desk)
+        self.settings.picker.picked.connect(self._look_at_stock)
         self.card.add(self.settings)
         self.figures = PlanBox(desk)
         self.card.add(self.figures)
@@ -130,7 +132,7 @@ class SheetsPage(Page):
         desk, plan = self.desk, self.desk.shown_plan
         figures = desk.figures
         if desk.arranging:
-            figure = sheets_text(figures) if figures else tr("arranging…")
+            figure = sheets_text(figures, plan) if figures else tr("arranging…")
             return TileText(figure, self.figures.line(), State.RUNNING, tr("running"))
         troubled = [t for t in desk.troubles if t.step is self.step]
         if troubled:
@@ -139,19 +141,19 @@ class SheetsPage(Page):
             stock = desk.job.setup.stock
             return TileText(
                 tr("not arranged yet"),
-                stock.name if stock else tr("no stock chosen"),
+                desk.in_view.count_words or (stock.name if stock else tr("no stock chosen")),
                 State.NOTHING,
                 tr("nothing yet"),
             )
-        figure, rests = sheets_text(figures), self.figures.line()
+        figure, rests = sheets_text(figures, plan), self.figures.line()
         if plan.unplaced:
             left = sum(u.count for u in plan.unplaced)
             return TileText(figure, rests, State.BLOCKED, tr("{n} left out", n=left))
         return TileText(figure, rests, State.DONE, tr("done"))
 
     def refresh(self) -> None:
-        self.settings.refresh()
         self.refresh_plan()
+        self.settings.refresh()
         self.put_on_board()
 
     def refresh_plan(self) -> None:
@@ -159,6 +161,7 @@ class SheetsPage(Page):
         desk, plan = self.desk, self.desk.shown_plan
         count = len(plan.sheets) if plan else 0
         self.index = min(self.index, max(count - 1, 0))
+        self._keep_stock_in_view(plan)
         self._show_scene(plan)
         self.figures.show_sheet(self.index)
         fresh = desk.job.plan is not None and not desk.arranging
@@ -184,6 +187,25 @@ class SheetsPage(Page):
         self.player.refresh()
         if self.shown and self.scene() is not None:
             self.board.legend.explain(self.signs())
+
+    def _keep_stock_in_view(self, plan: Plan | None) -> None:
+        """Show a sheet of the stock in view; where there is none, the card follows the sheet."""
+        setup, view = self.desk.job.setup, self.desk.in_view
+        if plan is None or not plan.sheets or not setup.other_stocks:
+            return
+        names = [
+            "" if setup.is_own(s.sheet.stock_name) else s.sheet.stock_name for s in plan.sheets
+        ]
+        if names[self.index] != view.name:
+            if view.name in names:
+                self.index = names.index(view.name)
+            else:
+                view.look(names[self.index])
+
+    def _look_at_stock(self, name: str) -> None:
+        """The card speaks of this stock, and its first sheet is shown."""
+        self.desk.in_view.look(name)
+        self.refresh()
 
     def _to_play(self) -> ToPlay | None:
         plan = self.desk.job.plan
@@ -241,8 +263,8 @@ class SheetsPage(Page):
         )
 
     def _show_scene(self, plan: Plan | None) -> None:
-        setup = self.desk.job.setup
-        size = setup.chosen_size
+        setup, view = self.desk.job.setup, self.desk.in_view.setup
+        size = view.chosen_size
         hint = ""
         if plan is not None and plan.sheets:
             sheet_plan = plan.sheets[self.index]
@@ -250,7 +272,8 @@ class SheetsPage(Page):
             if sheet_plan.locked:
                 right += " · " + tr("locked")
         elif size is not None:
-            sheet = Sheet(size.width_mm, size.height_mm, setup.margin_mm)
+            of = self.desk.in_view.name
+            sheet = Sheet(size.width_mm, size.height_mm, setup.margin_mm, stock_name=of)
             sheet_plan, right = SheetPlan(sheet, ()), tr("not arranged yet")
             hint = tr(
                 "{panels} to arrange on sheets of this size: Ctrl+R, or the button at the right.",
@@ -292,26 +315,33 @@ class SheetsPage(Page):
         if not self.shown or plan is None or figures is None:
             self.strip.hide()
             return
-        texts = [
-            SmallText(
-                tr("Sheet {n}", n=i + 1),
-                tr("{share}, {count} pcs", share=percent(f.yield_share, 0), count=f.panels),
+        mixed = len({one.sheet.stock_name for one in plan.sheets}) > 1
+        texts = []
+        for i, (one, f) in enumerate(zip(plan.sheets, figures.sheets, strict=True)):
+            head, share = tr("Sheet {n}", n=i + 1), percent(f.yield_share, 0)
+            detail = tr("{share}, {count} pcs", share=share, count=f.panels)
+            texts.append(
+                SmallText(f"{head}, {share}", one.sheet.stock_name)
+                if mixed
+                else SmallText(head, detail)
             )
-            for i, f in enumerate(figures.sheets)
-        ]
         self.strip.show_plans(plan.sheets, self.desk.panels, texts, self.index)
 
     def show_sheet(self, index: int) -> None:
         """Look at another sheet."""
         self.index = index
+        plan = self.desk.shown_plan
+        if plan is not None and index < len(plan.sheets):
+            self.desk.in_view.look(plan.sheets[index].sheet.stock_name)
         self.refresh_plan()
+        self.settings.refresh()
 
     # --- questions ---------------------------------------------------------------------
 
     def _notes(self) -> list[Note]:
         desk = self.desk
         notes = self.trouble_notes()
-        plan, setup = desk.shown_plan, desk.job.setup
+        plan = desk.shown_plan
         if plan is not None and not desk.arranging:
             notes += [
                 Note(
@@ -323,17 +353,23 @@ class SheetsPage(Page):
                 )
                 for u in plan.unplaced
             ]
-        kerf = setup.used_kerf
-        if kerf is not None and setup.stock is not None and not kerf.measured:
-            key = f"{setup.stock.name} {kerf.mean_mm}"
-            if setup.kerf is None and key != self._kerf_accepted:
-                notes.append(self._kerf_question(setup.stock, kerf, key))
+        for setup in (part.setup for part in working_parts(desk.job)):
+            kerf, stock = setup.used_kerf, setup.stock
+            if kerf is None or stock is None or kerf.measured or setup.kerf is not None:
+                continue
+            key = f"{stock.name} {kerf.mean_mm}"
+            if key not in self._kerf_accepted:
+                notes.append(self._kerf_question(stock, kerf, key))
         return notes
 
     def _kerf_question(self, stock: Stock, kerf: Kerf, key: str) -> Note:
         def accept() -> None:
-            self._kerf_accepted = key
+            self._kerf_accepted.add(key)
             self.refresh_plan()
+
+        def measure() -> None:
+            self.desk.in_view.look(stock.name)
+            self.kerf_wanted.emit()
 
         width = lengths.text(kerf.mean_mm)
         return Note(
@@ -345,7 +381,7 @@ class SheetsPage(Page):
             ),
             "question",
             (
-                Answer(tr("Measure it"), self.kerf_wanted.emit),
+                Answer(tr("Measure it"), measure),
                 Answer(tr("Go on"), accept),
             ),
             why="kerf-and-fit#kerf",

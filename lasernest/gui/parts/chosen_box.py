@@ -27,6 +27,8 @@ class ChosenBox(QWidget):
         super().__init__()
         self.quantity = CountField(most=100_000)
         self.quantity.committed.connect(hands.set_quantity)
+        self.stock = ChoiceField()
+        self.stock.picked.connect(hands.set_stock)
         self.turns = ChoiceField()
         self.turns.picked.connect(hands.set_turns)
         self.mirror = ChoiceField()
@@ -48,6 +50,12 @@ class ChosenBox(QWidget):
                 self.quantity,
                 84,
                 tr("How many of this panel one product takes; type it in the list too."),
+            ),
+            (
+                tr("Cut from"),
+                self.stock,
+                164,
+                tr("The stock of these panels; the first one is that of the job."),
             ),
             (
                 tr("Turning"),
@@ -84,8 +92,15 @@ class ChosenBox(QWidget):
             )
         )
 
-    def show_panels(self, chosen: Sequence[JobPanel]) -> None:
-        """Show these; hidden when there are none."""
+    def show_panels(
+        self, chosen: Sequence[JobPanel], stocks: Sequence[tuple[str, str]] = ()
+    ) -> None:
+        """Show these; hidden when there are none.
+
+        Args:
+            chosen: panels of the job.
+            stocks: to choose from, each with its text and the name that panels call it by.
+        """
         self.setVisible(bool(chosen))
         if not chosen:
             return
@@ -94,6 +109,7 @@ class ChosenBox(QWidget):
             self.quantity.set_value(chosen[0].quantity)
         else:
             self.quantity.show_different()
+        self.stock.offer(stocks, _common(p.stock_name for p in chosen))
         self.turns.offer(TURNINGS, _common(p.turns for p in chosen))
         self.mirror.offer(MIRRORINGS, _common(p.may_mirror for p in chosen))
         self.filling.offer(FILLINGS, _common(p.as_many_as_fit for p in chosen))

@@ -32,7 +32,9 @@ class OrderBox(QWidget):
             lambda percent: desk.do(SetScrap((percent or 0.0) / 100.0), Step.SHEETS)
         )
         self.offcuts = ChoiceField()
-        self.offcuts.picked.connect(lambda taken: desk.do(TakeOffcuts(taken), Step.SHEETS))
+        self.offcuts.picked.connect(
+            lambda taken: desk.do(TakeOffcuts(taken, desk.in_view.name), Step.SHEETS)
+        )
         for name, field, width, explain in (
             (tr("Spares of each"), self.spares, 96, tr("Copies besides what the units need.")),
             (tr("Expected scrap"), self.scrap, 96, tr("Share that fails; more are cut for it.")),
@@ -44,10 +46,11 @@ class OrderBox(QWidget):
 
     def refresh(self) -> None:
         """Show what the job holds and the shelf offers."""
-        setup = self._desk.job.setup
+        setup = self._desk.in_view.setup
         self.spares.set_value(setup.spares)
         self.scrap.set_number(round(100.0 * setup.scrap_share, 6) or None)
-        on_hand = self._shelf.offcuts
+        stock_name = setup.stock.name if setup.stock is not None else ""
+        on_hand = tuple(o for o in self._shelf.offcuts if o.stock_name == stock_name)
         choices: list[tuple[str, tuple[Offcut, ...]]] = [(tr("none, whole sheets"), ())]
         if len(on_hand) > 1:
             choices.append((tr("all {n} on the shelf", n=len(on_hand)), on_hand))

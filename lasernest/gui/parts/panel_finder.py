@@ -46,7 +46,7 @@ class PanelFinder(QWidget):
         self.field.textChanged.connect(lambda _text: self.changed.emit())
         self.field.list_wanted.connect(self.list_wanted)
         self.sort = ChoiceField()
-        self.offer_orders(False)
+        self.offer_sorts(orders=False, stocks=False)
         self.sort.setAccessibleName(tr("Order of the list"))
         self.sort.picked.connect(lambda _sort: self.changed.emit())
         row.addWidget(self.field, 1)
@@ -58,9 +58,10 @@ class PanelFinder(QWidget):
         self.field.setFont(theme.font())
         self.sort.setFixedWidth(theme.pixels(132))
 
-    def offer_orders(self, known: bool) -> None:
-        """Offer to sort by order, where the shop book knows one."""
-        sorts = [s for s in PanelSort if known or s is not PanelSort.ORDER]
+    def offer_sorts(self, *, orders: bool, stocks: bool) -> None:
+        """Offer to sort by order where the shop book knows one, by stock where there are two."""
+        asked = {PanelSort.ORDER: orders, PanelSort.STOCK: stocks}
+        sorts = [sort for sort in PanelSort if asked.get(sort, True)]
         chosen = self.sort.value()
         self.sort.offer(
             [(tr(s.value), s) for s in sorts], chosen if chosen in sorts else PanelSort.DRAWN

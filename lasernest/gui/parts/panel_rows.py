@@ -20,6 +20,7 @@ class PanelSort(Enum):
     SIZE = "largest first"
     COUNT = "most copies first"
     ORDER = "by order"
+    STOCK = "by stock"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +29,10 @@ class PanelFacts:
 
     drawings: Mapping[str, str] = field(default_factory=dict)
     """Name of the drawing by name of the panel."""
-    usual_turns: Turns = Turns.HALF
-    """Of panels that follow the stock's grain."""
+    usual_turns: Mapping[str, Turns] = field(default_factory=dict)
+    """By the panels' stock names, of panels that follow the stock's grain."""
     stock_name: str = ""
+    """The job's own."""
     orders: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
     """By name of the panel, copies booked for each order."""
     product: str = ""
@@ -38,7 +40,7 @@ class PanelFacts:
 
     def turning(self, panel: JobPanel) -> str:
         """The turns it may be given, in words."""
-        return (panel.turns or self.usual_turns).value
+        return (panel.turns or self.usual_turns.get(panel.stock_name, Turns.HALF)).value
 
     def order(self, panel: JobPanel) -> str:
         """The orders it was cut for and how many were booked; empty where none is known."""
@@ -52,6 +54,8 @@ class PanelFacts:
     def row(self, panel: JobPanel) -> str:
         """The second line of its row."""
         parts = [lengths.size(*panel.panel.size_mm, 1), self.turning(panel)]
+        if panel.stock_name:
+            parts.insert(0, panel.stock_name)
         if panel.may_mirror:
             parts.append(tr("mirrored too"))
         if panel.as_many_as_fit:
@@ -68,7 +72,7 @@ class PanelFacts:
             panel.name,
             self.drawings.get(panel.name, ""),
             self.turning(panel),
-            self.stock_name,
+            panel.stock_name or self.stock_name,
             self.order(panel),
             tr("may be mirrored") if panel.may_mirror else tr("face up only"),
             tr("marks") if panel.panel.marks else tr("no marks"),
@@ -95,6 +99,8 @@ def shown_panels(
     elif sort is PanelSort.ORDER:
         # Those of no order come last.
         found.sort(key=lambda p: (not facts.order(p), facts.order(p).casefold()))
+    elif sort is PanelSort.STOCK:
+        found.sort(key=lambda p: p.stock_name.casefold())
     return tuple(found)
 
 

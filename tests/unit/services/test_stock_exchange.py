@@ -94,6 +94,17 @@ def test_another_stock_is_exchanged(
         assert job.setup.for_stock("cast").stock == new
 
 
+def test_where_all_panels_leave_the_job_itself_moves() -> None:
+    job = SetKerf(Kerf.same(0.3), "cast").apply(job_of(front=CAST, foot=CORK))
+    job = CutPanelsFrom(("side",), CORK).apply(job)
+    assert [s.name for s in job.setup.stocks] == ["cast", "cork"]
+    assert stocks_of(job) == {"side": "cork", "front": "", "foot": "cork"}
+    # With what was chosen for it.
+    assert job.setup.used_kerf == Kerf.same(0.3)
+    alone = CutPanelsFrom(("side", "front", "foot"), CORK).apply(job)
+    assert alone.setup == Setup(CORK)
+
+
 def test_names_and_removal() -> None:
     job = RenamePanel("front", "window").apply(job_of(front=CAST))
     assert stocks_of(job)["window"] == "cast"
