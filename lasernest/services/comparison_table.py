@@ -15,7 +15,7 @@ from lasernest.domain.findings import Severity
 from lasernest.exchange.writers.comparison_pdf import write_comparison_pdf
 from lasernest.files import write_atomically
 from lasernest.job import Job
-from lasernest.services.bench_sheets import picture_of, planned_sheets
+from lasernest.services.bench_sheets import SheetAtHand, picture_of, planned_sheets
 from lasernest.services.comparing import panels_on
 from lasernest.units import format_time
 
@@ -132,7 +132,7 @@ def comparison_paper(
         moved, panels = panels_on(job, column)
         laid = planned_sheets(column.plan, panels, moved.setup)
         pictures += [
-            (f"{name} · sheet {i} of {len(laid)}", picture_of(sheet, panels))
+            (_picture_title(name, sheet, i, len(laid)), picture_of(sheet, panels))
             for i, sheet in enumerate(laid, start=1)
         ]
     panels_each = max((column.panels for column in comparison.columns), default=0)
@@ -148,6 +148,11 @@ def comparison_paper(
         tuple(pictures),
         comparison_notes(comparison),
     )
+
+
+def _picture_title(name: str, sheet: SheetAtHand, number: int, of: int) -> str:
+    other = f" · {sheet.stock.name}" if not name.startswith(sheet.stock.name) else ""
+    return f"{name} · sheet {number} of {of}{other}"
 
 
 def write_comparison(

@@ -26,6 +26,8 @@ class SmallText:
 
     heading: str
     detail: str
+    stock: str = ""
+    """Told where a job has several."""
 
 
 def small_plan(plan: SheetPlan, panels: Mapping[str, Panel], size: QSize, ratio: float) -> QPixmap:
@@ -75,13 +77,18 @@ class _Small(QWidget):
         if plan is not self.plan or panels is not self._panels:
             self._pixmap = None
         self.plan, self._panels, self._text = plan, panels, text
-        self.setAccessibleName(f"{text.heading}, {text.detail}")
-        self.setToolTip(f"{text.heading}\n{text.detail}")
+        said = [part for part in (text.heading, text.detail, text.stock) if part]
+        self.setAccessibleName(", ".join(said))
+        self.setToolTip("\n".join(said))
+        self._size()
         self.update()
+
+    def _size(self) -> None:
+        self.setFixedSize(theme.pixels(224 if self._text.stock else 184), theme.pixels(64))
 
     def redraw(self) -> None:
         self._pixmap = None
-        self.setFixedSize(theme.pixels(184), theme.pixels(64))
+        self._size()
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
@@ -102,21 +109,18 @@ class _Small(QWidget):
             self._pixmap = small_plan(self.plan, self._panels, size, self.devicePixelRatioF())
         painter.drawPixmap(8, 8, self._pixmap)
         left = 16 + size.width()
-        line = QRectF(left, 8, self.width() - left - 6, size.height() / 2)
-        painter.setFont(theme.font(TextSize.SMALL, strong=True))
-        painter.setPen(theme.colour("ink"))
-        painter.drawText(
-            line, Qt.AlignmentFlag.AlignBottom | Qt.AlignmentFlag.AlignLeft, self._text.heading
-        )
-        painter.setFont(theme.font(TextSize.SMALL))
-        painter.setPen(theme.colour("quiet"))
-        painter.drawText(
-            line.translated(0, line.height()),
-            Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft,
-            painter.fontMetrics().elidedText(
-                self._text.detail, Qt.TextElideMode.ElideRight, int(line.width())
-            ),
-        )
+        lines = [text for text in (self._text.heading, self._text.detail, self._text.stock) if text]
+        line = QRectF(left, 8, self.width() - left - 6, size.height() / len(lines))
+        for number, text in enumerate(lines):
+            painter.setFont(theme.font(TextSize.SMALL, strong=number == 0))
+            painter.setPen(theme.colour("quiet" if number else "ink"))
+            elide = Qt.TextElideMode.ElideRight
+            shown = painter.fontMetrics().elidedText(text, elide, int(line.width()))
+            place = Qt.AlignmentFlag.AlignTop
+            if len(lines) == 2 and number == 0:
+                place = Qt.AlignmentFlag.AlignBottom  # the two stand together in the middle
+            painter.drawText(line, place | Qt.AlignmentFlag.AlignLeft, shown)
+            line.translate(0, line.height())
         painter.end()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name

@@ -303,6 +303,14 @@ class ComparePage(QWidget):
             for trouble in self.desk.troubles
             if trouble.step is Step.SHEETS
         ]
+        setup = self.desk.job.setup
+        if comparison is None and setup.other_stocks and setup.stock is not None:
+            text = tr(
+                "Only {stock} is exchanged. Panels of other stocks stay on theirs, and their "
+                "sheets are counted in every column.",
+                stock=setup.stock.name,
+            )
+            notes.append(Note(text))
         if comparison is None:
             return notes
         from lasernest.services.comparison_table import comparison_notes  # noqa: PLC0415 - heavy

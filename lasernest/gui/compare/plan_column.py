@@ -150,7 +150,10 @@ class PlanColumn(QWidget):
         self.index = min(max(self.index + by, 0), max(count - 1, 0))
         if count:
             self.view.show_plan(self._sheets[self.index], self._panels, self._kept[self.index])
-            self.caption.set_text(tr("sheet {n} of {all}", n=self.index + 1, all=count))
+            words = tr("sheet {n} of {all}", n=self.index + 1, all=count)
+            if len({one.sheet.stock_name for one in self._sheets}) > 1:
+                words += f" · {self._sheets[self.index].sheet.stock_name}"
+            self.caption.set_text(words)
         else:
             self.view.show_plan(self._empty, {}, None)
             self.caption.set_text(tr("not planned yet"))

@@ -264,12 +264,11 @@ class CutFilePage(Page):
         words = [(tr("proved") if e.proof.passed else tr("proof failed")) for e in entries] or [
             tr("not written")
         ] * len(plan.sheets)
-        texts = [SmallText(tr("Sheet {n}", n=i + 1), word) for i, word in enumerate(words)]
-        if self.desk.in_view.count_words:
-            texts = [
-                SmallText(f"{text.heading}, {text.detail}", one.sheet.stock_name)
-                for text, one in zip(texts, plan.sheets, strict=True)
-            ]
+        mixed = len({one.sheet.stock_name for one in plan.sheets}) > 1
+        texts = [
+            SmallText(tr("Sheet {n}", n=i + 1), word, one.sheet.stock_name if mixed else "")
+            for i, (word, one) in enumerate(zip(words, plan.sheets, strict=True))
+        ]
         self.strip.show_plans(plan.sheets, self.desk.panels, texts, self.index)
 
     def show_sheet(self, index: int) -> None:

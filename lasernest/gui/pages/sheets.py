@@ -316,15 +316,14 @@ class SheetsPage(Page):
             self.strip.hide()
             return
         mixed = len({one.sheet.stock_name for one in plan.sheets}) > 1
-        texts = []
-        for i, (one, f) in enumerate(zip(plan.sheets, figures.sheets, strict=True)):
-            head, share = tr("Sheet {n}", n=i + 1), percent(f.yield_share, 0)
-            detail = tr("{share}, {count} pcs", share=share, count=f.panels)
-            texts.append(
-                SmallText(f"{head}, {share}", one.sheet.stock_name)
-                if mixed
-                else SmallText(head, detail)
+        texts = [
+            SmallText(
+                tr("Sheet {n}", n=i + 1),
+                tr("{share}, {count} pcs", share=percent(f.yield_share, 0), count=f.panels),
+                one.sheet.stock_name if mixed else "",
             )
+            for i, (one, f) in enumerate(zip(plan.sheets, figures.sheets, strict=True))
+        ]
         self.strip.show_plans(plan.sheets, self.desk.panels, texts, self.index)
 
     def show_sheet(self, index: int) -> None:

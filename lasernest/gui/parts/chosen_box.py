@@ -54,7 +54,7 @@ class ChosenBox(QWidget):
             (
                 tr("Cut from"),
                 self.stock,
-                164,
+                196,
                 tr("The stock of these panels; the first one is that of the job."),
             ),
             (

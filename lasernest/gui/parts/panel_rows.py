@@ -55,7 +55,8 @@ class PanelFacts:
         """The second line of its row."""
         parts = [lengths.size(*panel.panel.size_mm, 1), self.turning(panel)]
         if panel.stock_name:
-            parts.insert(0, panel.stock_name)
+            # There is room for two; how its stock turns it is told where the panel is chosen.
+            parts = [panel.stock_name, *parts[: 1 if panel.turns is None else 2]]
         if panel.may_mirror:
             parts.append(tr("mirrored too"))
         if panel.as_many_as_fit:

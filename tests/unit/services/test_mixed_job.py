@@ -285,7 +285,12 @@ def test_comparing_exchanges_the_own_stock_and_counts_the_others() -> None:
     assert "Panels of cast 6 stay on it in every column; its sheets are counted" in " ".join(
         comparison_notes(comparison)
     )
-    assert len(comparison_paper(MIXED, comparison).pictures) == 4
+    assert [title for title, _ in comparison_paper(MIXED, comparison).pictures] == [
+        "birch 3 · sheet 1 of 2",
+        "birch 3 · sheet 2 of 2 · cast 6",
+        "poplar 3 · sheet 1 of 2",
+        "poplar 3 · sheet 2 of 2 · cast 6",
+    ]
 
 
 def cost_of(column, units: int) -> Cost:  # type: ignore[no-untyped-def]
