@@ -209,7 +209,7 @@ def test_svg_path_data_agrees_with_svg_path(tmp_path: Path, seed: int) -> None:
     path = tmp_path / "p.svg"
     path.write_text(
         f'<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" '
-        f'viewBox="0 0 90 90"><path d="{d}"/></svg>'
+        f'viewBox="0 0 90 90"><path d="{d}" fill="none" stroke="#000"/></svg>'
     )
     flipped = [
         shapely.transform(line, lambda xy: np.column_stack([xy[:, 0], 90.0 - xy[:, 1]]))
@@ -252,7 +252,7 @@ def test_svg_shapes_and_transforms_agree_with_fonttools(tmp_path: Path) -> None:
     # fontTools knows transforms of the element itself, and no viewBox.
     text = (
         '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" '
-        f'viewBox="0 0 90 90">{body}</svg>'
+        f'viewBox="0 0 90 90" fill="none" stroke="#000">{body}</svg>'
     )
     path = tmp_path / "s.svg"
     path.write_text(text)

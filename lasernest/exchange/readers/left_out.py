@@ -73,6 +73,38 @@ def clip_findings(count: int) -> list[Finding]:
     ]
 
 
+def filling_findings(closed: list[Point], backdrop_at: Point | None) -> list[Finding]:
+    """What follows from fillings: outlines that they close, and a page drawn behind all."""
+    found = []
+    if closed:
+        found.append(
+            Finding(
+                Severity.NOTE,
+                "filling-closed",
+                counted(
+                    len(closed),
+                    "filled shape without a line is open in the file; it was closed as shown.",
+                    "filled shapes without a line are open in the file; they were closed as shown.",
+                ),
+                where_mm=closed[0],
+                count=len(closed),
+                mended=True,
+            )
+        )
+    if backdrop_at is not None:
+        found.append(
+            Finding(
+                Severity.WARNING,
+                "page-left-out",
+                "A white rectangle without a line lies behind everything; it was taken for the "
+                "page and left out.",
+                where_mm=backdrop_at,
+                todo="Give it a line in the drawing program if it is to be cut.",
+            )
+        )
+    return found
+
+
 def unseen_findings(hidden: int, on_paper: int) -> list[Finding]:
     """What the drawing does not show, and what is drawn around it on a page."""
     found = []

@@ -17,6 +17,7 @@ from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
 from lasernest.domain.findings import Finding, Severity, counted
 from lasernest.errors import UnreadableFileError, Where
+from lasernest.exchange.readers.left_out import filling_findings
 from lasernest.exchange.readers.sketches import Sketch, strokes_of
 from lasernest.exchange.readers.svg_lengths import (
     LengthError,
@@ -32,13 +33,15 @@ from lasernest.exchange.readers.svg_style import (
     Rule,
     colour_of,
     inherited,
+    is_clear,
     is_painted,
+    is_stroked,
     parse_sheet,
     style_of,
 )
 from lasernest.exchange.readers.svg_xml import Node, parse_svg
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import CHORD_ERROR_MM
+from lasernest.geometry.curves import CHORD_ERROR_MM, start_of
 from lasernest.geometry.extents import extent_mm
 from lasernest.units import LengthUnit
 
@@ -138,6 +141,9 @@ class _Reading:
         self._troubles: dict[tuple[str, str], list[Point]] = {}
         self._hidden = 0
         self._clipped: list[Point] = []
+        self._closed: list[Point] = []
+        self._has_backdrop = False
+        self._backdrop_at: Point | None = None
         self._collect(root)
 
     def _collect(self, root: Node) -> None:
@@ -178,7 +184,7 @@ class _Reading:
         own = style_of(node, context.ancestors, self._rules)
         is_layer = node.tag == "g" and node.get("editor:groupmode") == "layer"
         hidden_layer = context.layer_hidden
-        if own.get("display") == "none":
+        if own.get("display") == "none" or is_clear(own, "opacity"):
             if not is_layer:
                 self._hidden += 1
                 return
@@ -300,11 +306,18 @@ class _Reading:
         name = context.layer
         self.layers[name] = self.layers.get(name, False) or not context.layer_hidden
         colour = colour_of(style)
+        # A filling closes its outline, whether the file does or not.
+        filled = not is_stroked(style)
+        backdrop = filled and node.tag == "rect" and colour == "#ffffff"
+        self._has_backdrop = self._has_backdrop or (backdrop and not self._sketches)
         for run in runs:
             if len(self._sketches) >= _MOST_STROKES:
                 raise LengthError(f"the uses unfold to more than {_MOST_STROKES} lines")
             draft = traced(run, context.affine)
-            self._sketches.append(Sketch(draft, run.closed, name, colour, context.block, node.tag))
+            closed = run.closed or filled
+            if closed and not run.ends_at_start:
+                self._closed.append(start_of(draft))
+            self._sketches.append(Sketch(draft, closed, name, colour, context.block, node.tag))
 
     def _settle(self) -> None:
         """Fit all curves, now that all are known, and make strokes of what was drawn."""
@@ -314,6 +327,20 @@ class _Reading:
         for kind, at in points:
             self._left_out.setdefault(f"{kind} without length", []).append(at)
         self._sketches.clear()
+        if self._has_backdrop and len(self.strokes) > 1:
+            self._drop_backdrop()
+
+    def _drop_backdrop(self) -> None:
+        """Leave out a white rectangle without a line that lies behind all there is."""
+        x0, y0, x1, y1 = self.strokes[0].path.bounds_mm()
+        others = extent_mm([stroke.path for stroke in self.strokes[1:]])
+        if others is None:
+            return
+        slack = 1e-6 * (x1 - x0)
+        inside = others[0] >= x0 - slack and others[1] >= y0 - slack
+        if inside and others[2] <= x1 + slack and others[3] <= y1 + slack:
+            del self.strokes[0]
+            self._backdrop_at = (x0, y0)
 
     def _trouble(self, code: str, message: str, at: Point) -> None:
         self._troubles.setdefault((code, message), []).append(at)
@@ -369,6 +396,7 @@ class _Reading:
                     todo="Release the clips in the drawing program.",
                 )
             )
+        found += filling_findings(self._closed, self._backdrop_at)
         if self._hidden:
             found.append(
                 Finding(

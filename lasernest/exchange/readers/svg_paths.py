@@ -58,6 +58,15 @@ class Run:
     pieces: list[Arc | Bezier] = field(default_factory=list)
     closed: bool = False
 
+    @property
+    def ends_at_start(self) -> bool:
+        """Whether it closes by itself: by its command, or because it comes back."""
+        last = self.pieces[-1] if self.pieces else None
+        end = last.end if isinstance(last, Arc) else last.control[-1] if last else self.start
+        size = max(abs(self.start), abs(end))
+        straight = len(self.pieces) == 1 and isinstance(last, Bezier) and len(last.control) == 1
+        return self.closed or straight or abs(end - self.start) <= 1e-9 * size
+
 
 def parse_path(text: str) -> list[Run]:
     """Parse the `d` attribute of a path.

@@ -21,6 +21,9 @@ PROPERTIES = frozenset(
         "visibility",
         "stroke",
         "fill",
+        "opacity",
+        "stroke-opacity",
+        "fill-opacity",
         "color",
         "clip-path",
         "mask",
@@ -29,7 +32,8 @@ PROPERTIES = frozenset(
         "transform-box",
     ]
 )
-_INHERITED = ("visibility", "stroke", "fill", "color")
+_INHERITED = ("visibility", "stroke", "fill", "color", "stroke-opacity", "fill-opacity")
+_NOTHING = ("none", "transparent")
 _SIMPLE = re.compile(r"([\w-]+|\*)?((?:[.#][\w-]+)*)$")
 
 
@@ -200,18 +204,34 @@ def colour_of(style: dict[str, str]) -> str | None:
         value = style.get(name, "none" if name == "stroke" else "black")
         if value.lower() == "currentcolor":
             value = style.get("color", "black")
-        if value.lower() not in ("none", "transparent"):
+        if value.lower() not in _NOTHING:
             return parse_colour(value)
     return None
 
 
 def is_painted(style: dict[str, str]) -> bool:
     """False when neither line nor filling is drawn."""
-    nothing = ("none", "transparent")
-    return (
-        style.get("stroke", "none").lower() not in nothing
-        or style.get("fill", "black").lower() not in nothing
-    )
+    return is_stroked(style) or is_filled(style)
+
+
+def is_stroked(style: dict[str, str]) -> bool:
+    """Whether the line is drawn."""
+    drawn = style.get("stroke", "none").strip().lower() not in _NOTHING
+    return drawn and not is_clear(style, "stroke-opacity")
+
+
+def is_filled(style: dict[str, str]) -> bool:
+    """Whether the filling is drawn."""
+    drawn = style.get("fill", "black").strip().lower() not in _NOTHING
+    return drawn and not is_clear(style, "fill-opacity")
+
+
+def is_clear(style: dict[str, str], name: str) -> bool:
+    """Whether an opacity is stated as zero."""
+    try:
+        return float(style.get(name, "1").strip().rstrip("%")) <= 0.0
+    except ValueError:
+        return False
 
 
 def parse_colour(value: str) -> str | None:

@@ -69,7 +69,7 @@ def test_the_specification_s_pie_has_its_closed_form(tmp_path: Path) -> None:
 
 def test_too_small_radii_grow(tmp_path: Path) -> None:
     # trade-facts X14.
-    (stroke,) = strokes_of(tmp_path, '<path d="M0,0 A1,1 0 0,1 10,0"/>')
+    (stroke,) = strokes_of(tmp_path, '<path d="M0,0 A1,1 0 0,1 10,0" fill="none" stroke="#000"/>')
     (arc,) = stroke.path.segments()
     assert arc.radius_mm == pytest.approx(5.0)
     assert arc.centre == pytest.approx((5.0, 100.0))
@@ -322,3 +322,80 @@ def test_important_declarations_count_first(
     """CSS Cascading and Inheritance Level 4, 6.1."""
     body = f'<style>{sheet}</style><rect id="x" class="a" style="{inline}" width="9" height="9"/>'
     assert len(read(write(tmp_path, svg(body), "part.svg")).strokes) == shown
+
+
+@pytest.mark.parametrize(
+    ("shape", "area_mm2"),
+    [
+        ('<path d="M20 10H60V40H20" fill="#000"/>', 1200.0),
+        ('<polyline points="20,10 60,10 60,40"/>', 600.0),
+        ('<path d="M20 10a20 20 0 0 0 40 0" style="stroke:none"/>', 200.0 * math.pi),
+        ('<path d="M20 10H60V40H20" stroke="red" stroke-opacity="0"/>', 1200.0),
+    ],
+)
+def test_a_filling_closes_its_outline(tmp_path: Path, shape: str, area_mm2: float) -> None:
+    """SVG 1.1, 11.3: the fill operation closes open subpaths."""
+    outlines = bring_in(write(tmp_path, svg(shape), "part.svg"))
+    (panel,) = outlines.panels
+    assert panel.outer.area_mm2 == pytest.approx(area_mm2, rel=1e-9)
+    assert codes(outlines) == ["filling-closed"]
+
+
+def test_what_has_a_line_or_comes_back_by_itself_is_not_closed(tmp_path: Path) -> None:
+    body = (
+        '<path d="M20 10H60V40H20V10" fill="#000"/>'
+        '<path d="M30 20H50V30" stroke="#000"/><path d="M100 20H150" fill="#000"/>'
+    )
+    outlines = bring_in(write(tmp_path, svg(body), "part.svg"))
+    assert [panel.outer.area_mm2 for panel in outlines.panels] == [1200.0]
+    assert outlines.open_chains == 2
+    assert "filling-closed" not in codes(outlines)
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        '<rect width="100%" height="100%" fill="white"/>',
+        '<rect width="200" height="100" style="fill:#fff;stroke:none"/>',
+        '<g fill="#ffffff"><rect x="-5" y="-5" width="300" height="300"/></g>',
+    ],
+)
+def test_a_white_page_behind_everything_is_left_out_and_told(tmp_path: Path, page: str) -> None:
+    plate = '<g fill="none" stroke="#000"><rect x="10" y="10" width="50" height="30"/>{}</g>'
+    for holes in (0, 1, 3):
+        circles = "".join(f'<circle cx="{20 + 12 * k}" cy="25" r="4"/>' for k in range(holes))
+        text = svg(page + plate.format(circles))
+        outlines = bring_in(write(tmp_path, text, "part.svg"))
+        (panel,) = outlines.panels
+        assert (panel.outer.area_mm2, len(panel.inner)) == (1500.0, holes)
+        assert "page-left-out" in codes(outlines)
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        '<rect width="50" height="30" fill="#fff"/>',
+        '<rect width="50" height="30" fill="#fff" stroke="#000"/><circle cx="9" cy="9" r="4"/>',
+        '<rect width="50" height="30" fill="#eee"/><circle cx="9" cy="9" r="4"/>',
+        '<circle cx="9" cy="9" r="4"/><rect width="50" height="30" fill="#fff"/>',
+    ],
+)
+def test_other_rectangles_are_panels(tmp_path: Path, body: str) -> None:
+    outlines = bring_in(write(tmp_path, svg(body), "part.svg"))
+    assert max(panel.outer.area_mm2 for panel in outlines.panels) == 1500.0
+    assert "page-left-out" not in codes(outlines)
+
+
+def test_what_is_fully_transparent_is_not_shown(tmp_path: Path) -> None:
+    body = (
+        '<rect width="50" height="30" fill="none" stroke="#000"/>'
+        '<circle cx="9" cy="9" r="4" opacity="0"/>'
+        '<g style="opacity:0%"><rect width="9" height="9"/></g>'
+        '<g fill-opacity="0"><circle cx="25" cy="9" r="4"/></g>'
+        '<circle cx="40" cy="9" r="4" opacity=".5" fill-opacity="x"/>'
+    )
+    outlines = bring_in(write(tmp_path, svg(body), "part.svg"))
+    (panel,) = outlines.panels
+    assert len(panel.inner) == 1
+    (finding,) = [f for f in outlines.findings if f.code == "hidden-left-out"]
+    assert finding.count == 3
