@@ -11,6 +11,13 @@ from pathlib import Path
 from lasernest.errors import UnwritableFileError, Where
 
 
+def numbered(path: Path, count: int) -> tuple[Path, ...]:
+    """The names of so many files: the path itself, or `NAME-1`, `NAME-2` and so on."""
+    if count == 1:
+        return (path,)
+    return tuple(path.with_name(f"{path.stem}-{i}{path.suffix}") for i in range(1, count + 1))
+
+
 def write_atomically(path: Path, content: bytes) -> None:
     """Write beside the target, then put it in the target's place.
 

@@ -37,6 +37,7 @@ from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError,
 from lasernest.exchange.registry import read_drawing
 from lasernest.exchange.writers.dxf import DEFAULT_VERSION, refuse_version, write_cut_dxf
 from lasernest.exchange.writers.svg import write_cut_svg
+from lasernest.files import numbered
 from lasernest.geometry.flatten import ring_polygon
 from lasernest.job import Setup
 from lasernest.kerf.compensate import cut_paths, posed_paths
@@ -121,11 +122,12 @@ def write_cut_files(
         control.report(number, 2 * len(plan.sheets), "Working out the cut paths")
         cuts.append(sheet_cut(sheet, panels, own.cut_from()[1], chosen, control=control))
     written = []
-    for number, (sheet, cut, own) in enumerate(zip(plan.sheets, cuts, setups, strict=True), 1):
+    files = numbered(out, len(cuts))
+    rows = zip(files, plan.sheets, cuts, setups, strict=True)
+    for number, (file, sheet, cut, own) in enumerate(rows, 1):
         stock, kerf = own.cut_from()
         control.check()
         control.report(len(cuts) + number - 1, 2 * len(cuts), f"Writing and proving sheet {number}")
-        file = out if len(cuts) == 1 else out.with_name(f"{out.stem}-{number}{out.suffix}")
         write_cut_file(cut, file, profile=styles, version=version)
         proved = prove_written(
             file,

@@ -159,3 +159,43 @@ def test_how_it_is_cut_is_kept_with_the_job_and_the_plan_stays(
     # What was written is of another way to cut now.
     assert window.desk.job.cutting.tabs is None
     assert window.tiles.tiles[Step.CUT_FILE].shown.state is State.NOTHING
+
+
+def test_each_of_several_files_is_looked_at(qtbot: QtBot, arranged: Window, tmp_path: Path) -> None:
+    """Two sheets become feet-1.dxf and feet-2.dxf; the dialog has asked about feet.dxf only."""
+    other = tmp_path / "feet-2.dxf"
+    other.write_text("mine")
+    plan = arranged.desk.job.plan
+    assert plan is not None
+    (sheet,) = plan.sheets
+    half = len(sheet.placements) // 2
+    parts = (sheet.placements[:half], sheet.placements[half:])
+    two = replace(plan, sheets=tuple(replace(sheet, placements=part) for part in parts))
+    arranged.desk.workbench.new(replace(arranged.desk.job, plan=two))
+    arranged.write_cut_file()
+    assert [b.note.text for b in _notes(arranged) if "already" in b.note.text] == [
+        "feet-2.dxf is already there."
+    ]
+    assert arranged.desk.tasks.task("write") is None
+    assert other.read_text() == "mine"
+
+
+def test_files_of_another_stock_are_not_written_over_unasked(
+    qtbot: QtBot, arranged: Window, tmp_path: Path
+) -> None:
+    arranged.write_cut_file()
+    wait_for(qtbot, arranged, "write")
+    target = tmp_path / "feet.dxf"
+    before = target.read_bytes()
+    written = arranged.desk.written
+    assert written is not None
+    sheets = tuple(
+        replace(s, sheet=replace(s.sheet, stock_name="cast acrylic 3 mm"))
+        for s in written.plan.sheets
+    )
+    arranged.desk.written = replace(written, plan=replace(written.plan, sheets=sheets))
+    arranged.cut_file.path = None
+    arranged.cut_file.default_path = lambda: target  # type: ignore[method-assign]
+    arranged.write_cut_file()
+    assert [b for b in _notes(arranged) if b.note.text == "feet.dxf is already there."]
+    assert target.read_bytes() == before

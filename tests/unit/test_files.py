@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from lasernest.errors import UnwritableFileError
-from lasernest.files import write_atomically
+from lasernest.files import numbered, write_atomically
 
 
 def test_replaces_the_whole_file(tmp_path: Path) -> None:
@@ -31,3 +31,8 @@ def test_a_failed_replacement_leaves_the_old_file(tmp_path: Path) -> None:
         write_atomically(target, b"x")
     assert (target / "inside").read_text() == "kept"
     assert [p.name for p in tmp_path.iterdir()] == ["taken"]
+
+
+def test_several_files_are_numbered():
+    assert numbered(Path("a/cut.dxf"), 1) == (Path("a/cut.dxf"),)
+    assert numbered(Path("a/cut.dxf"), 2) == (Path("a/cut-1.dxf"), Path("a/cut-2.dxf"))

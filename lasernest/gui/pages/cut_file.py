@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 from lasernest.domain.cutting import CutChoices
 from lasernest.domain.safety import CAUTIONS, Verdict, judge_material
 from lasernest.domain.stock import Stock
+from lasernest.files import numbered
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.pictures import PictureSet
@@ -380,16 +381,26 @@ class CutFilePage(Page):
 
     def write(self) -> None:
         """Write, unless a file that is not ours is in the way."""
-        target = self.target()
-        written = self.desk.written
-        ours = written is not None and written.target == target
-        if target.exists() and not ours and self.path is None:
-            self._overwrite = target
+        target, plan = self.target(), self.desk.job.plan
+        files = numbered(target, len(plan.sheets)) if plan is not None else ()
+        allowed = self._written_for_this_stock() | {self.path}
+        taken = next((f for f in files if f.exists() and f not in allowed), None)
+        if taken is not None:
+            self._overwrite = taken
             self.desk.step_wanted.emit(self.step)
             self.refresh()
             return
         self._overwrite = None
         self.desk.write_cut_files(target)
+
+    def _written_for_this_stock(self) -> set[Path | None]:
+        """Cut files that may be written anew: those of another stock may be on the machine."""
+        written, plan = self.desk.written, self.desk.job.plan
+        if written is None or plan is None:
+            return set()
+        now = {sheet.sheet.stock_name for sheet in plan.sheets}
+        then = {sheet.sheet.stock_name for sheet in written.plan.sheets}
+        return {entry.file for entry in written.files} if now == then else set()
 
     def ask_job_sheet(self) -> None:
         """Write the job sheet, with the proof of what was written."""
