@@ -7,8 +7,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QSignalSpy
 from pytestqt.qtbot import QtBot
 
+from lasernest.gui.joining.joint_rows import plus_minus
 from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
+from lasernest.gui.parts.plain_fields import NumberField
 
 
 def _type(qtbot: QtBot, field: LengthField | CountField, text: str) -> None:
@@ -99,3 +101,24 @@ def test_choices_tell_only_what_the_maker_picks(qtbot: QtBot) -> None:
     field.setFocus()
     qtbot.keyClick(field, Qt.Key.Key_Up)
     assert (field.value(), spy.count()) == ("birch", 1)
+
+
+def test_a_number_being_typed_is_left_alone(qtbot: QtBot) -> None:
+    """Another field's number came back from the shop book and took this one's place."""
+    field = NumberField(unit="", least=0, most=100, empty="–")
+    qtbot.addWidget(field)
+    field.show()
+    field.setFocus()
+    qtbot.waitUntil(field.hasFocus)
+    qtbot.keyClicks(field, "25")
+    field.set_number(0.0)
+    assert field.text() == "25"
+    with qtbot.waitSignal(field.committed) as told:
+        qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert told.args == [25.0]
+
+
+def test_nothing_has_no_sign() -> None:
+    assert plus_minus(-0.0004, 0.2) == "0.00 ± 0.20 mm"
+    assert plus_minus(-0.006, 0.2) == "−0.01 ± 0.20 mm"
+    assert plus_minus(0.05, 0.2) == "+0.05 ± 0.20 mm"

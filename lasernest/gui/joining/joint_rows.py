@@ -86,8 +86,11 @@ def signed(interference_mm: float, decimals: int = 2) -> str:
 
 def plus_minus(interference_mm: float, spread_mm: float) -> str:
     """Interference with how far it may be off, such as `+0.05 ± 0.04 mm`."""
-    sign = "+" if interference_mm > 0 else "−" if interference_mm < 0 else ""
-    return f"{sign}{lengths.number(abs(interference_mm))} ± {lengths.text(spread_mm)}"
+    number = lengths.number(abs(interference_mm))
+    if not number.strip("0.,"):
+        return f"{number} ± {lengths.text(spread_mm)}"
+    sign = "+" if interference_mm > 0 else "−"
+    return f"{sign}{number} ± {lengths.text(spread_mm)}"
 
 
 def joint_rows(

@@ -49,9 +49,8 @@ class NumberField(Field):
 
     def set_number(self, number: float | None) -> None:
         """Show a number; what the maker is typing is left alone."""
-        unchanged = number == self._number
         self._number = number
-        if not (self.hasFocus() and self.isModified() and unchanged):
+        if not (self.hasFocus() and self.isModified()):
             self._restore()
 
     def _restore(self) -> None:
