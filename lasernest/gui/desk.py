@@ -79,6 +79,7 @@ class Desk(QObject):
     troubles_changed = Signal()
     stocks_changed = Signal()
     said = Signal(str)
+    """What was done; empty when a command made old what was said before."""
     """A short sentence for the bottom line."""
     step_wanted = Signal(object)
     """The window should go to this step."""
@@ -169,6 +170,7 @@ class Desk(QObject):
 
     def do(self, command: Command, step: Step = Step.OUTLINES) -> bool:
         """Run a command; what cannot be done is shown at its step."""
+        self.said.emit("")
         try:
             self.workbench.do(command)
         except LasernestError as error:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -14,7 +15,7 @@ from lasernest.domain.import_choices import ImportChoices
 from lasernest.errors import LasernestError
 from lasernest.gui.drawing_watch import DrawingWatch
 from lasernest.gui.tiles import Step
-from lasernest.gui.words import tr
+from lasernest.gui.words import count_of, tr
 from lasernest.job import Job, Source
 from lasernest.services.apart import helpers
 from lasernest.services.commands import Command, Together
@@ -151,32 +152,42 @@ class Redrawer(QObject):
 
     # --- other choices -------------------------------------------------------------------
 
-    def read_again(self, source: Source, choices: ImportChoices, *, remember: bool = False) -> None:
-        """Read a drawing in the background with other choices, as one step to undo.
+    def read_again(
+        self, wanted: Sequence[tuple[Source, ImportChoices]], *, remember: bool = False
+    ) -> None:
+        """Read drawings in the background with other choices, as one step to undo.
 
         Args:
-            source: the drawing as the job has it.
-            choices: what the maker decided.
+            wanted: drawings as the job has them, and what the maker decided for each.
             remember: keep what lines are for, for the next drawing with the same layers.
         """
-        path = Path(source.path)
+        if not wanted:
+            return
+        names = [Path(source.path).name for source, _choices in wanted]
+        told = names[0] if len(names) == 1 else count_of(len(names), "drawing", "drawings")
         drawn = self._desk.job.changed(plan=None, comparison=None)
 
-        def work(control: Control) -> ReadAgain:
-            reading = partial(read_source, source, drawn, choices, with_strokes=remember)
-            return helpers.do(reading, control=control)
+        def work(control: Control) -> list[ReadAgain]:
+            read: list[ReadAgain] = []
+            for source, choices in wanted:
+                control.check()
+                reading = partial(read_source, source, drawn, choices, with_strokes=remember)
+                read.append(helpers.do(reading, control=control))
+            return read
 
-        def take(again: ReadAgain) -> None:
-            self._desk.do(again)
+        def take(read: list[ReadAgain]) -> None:
+            label = tr("Read {name} again", name=told)
+            self._desk.do(read[0] if len(read) == 1 else Together(label, tuple(read)))
             if remember:
-                self._remember(again)
+                for again in read:
+                    self._remember(again)
 
         self._desk.tasks.run(
             "import",
-            tr("Reading {name} again", name=path.name),
+            tr("Reading {name} again", name=told),
             work,
             on_done=take,
-            on_failed=lambda e: self._desk.trouble(Step.OUTLINES, path.name, e),
+            on_failed=lambda e: self._desk.trouble(Step.OUTLINES, told, e),
         )
 
     def _remember(self, again: ReadAgain) -> None:

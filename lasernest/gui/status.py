@@ -63,6 +63,11 @@ class StatusLine(QWidget):
         self._said.set_text(text, "bad" if bad else "quiet")
         self._said.setToolTip(text if len(text) > 60 else "")
 
+    def tell(self, text: str) -> None:
+        """Tell what was done; nothing, where that is no longer so. What runs is still told."""
+        if text or not self._passing:
+            self.say(text)
+
     def said(self) -> str:
         return self._said.text()
 

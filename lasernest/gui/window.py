@@ -146,7 +146,7 @@ class Window(QWidget):
         desk.plan_changed.connect(self._refresh_plan)
         desk.troubles_changed.connect(self._refresh)
         desk.stocks_changed.connect(self._refresh)
-        desk.said.connect(status.say)
+        desk.said.connect(status.tell)
         desk.step_wanted.connect(self.go_to)
         desk.tasks.started.connect(self._task_started)
         desk.tasks.ended.connect(self._task_ended)

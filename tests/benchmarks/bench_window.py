@@ -292,7 +292,7 @@ class Bench:
         )
         self.stalls("taking in what changed", lambda: redrawer.take_in(redrawer.news[0]))
         (source,) = self.desk.job.sources
-        self.stalls("reading it again", lambda: redrawer.read_again(source, source.choices))
+        self.stalls("reading it again", lambda: redrawer.read_again([(source, source.choices)]))
 
     def part_joints(self) -> None:
         window, desk = self.window, self.desk

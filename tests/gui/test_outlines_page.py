@@ -8,7 +8,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QLineEdit, QPushButton
+from PySide6.QtWidgets import QCheckBox, QLineEdit, QPushButton
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.bookings import Booking, CutPanel
@@ -17,6 +17,7 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Turns
 from lasernest.gui.board.dimensions import hole_sizes
 from lasernest.gui.lengths import lengths
+from lasernest.gui.look.signs import State
 from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
@@ -311,3 +312,56 @@ def test_answers_to_a_question_go_with_it(qtbot: QtBot, window: Window, tmp_path
     qtbot.mouseClick(inches, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: window.desk.job.panels[0].panel.bounds_mm()[2] > 100.0, timeout=9_000)
     assert [b.text() for b in answers() if b.text() == "inches"] == []
+
+
+def _case_in_pixels(tmp_path: Path, *names: str) -> list[Path]:
+    """Drawings as one export makes them: pixels, so that each asks for its size."""
+    made = []
+    for name in names:
+        path = tmp_path / f"{name}.svg"
+        path.write_text(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="300" height="200">'
+            '<rect x="10" y="10" width="192" height="96" fill="none" stroke="#000"/></svg>'
+        )
+        made.append(path)
+    return made
+
+
+def test_drawings_that_ask_the_same_are_answered_together(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    read(qtbot, window, *_case_in_pixels(tmp_path, "front", "back", "lid"))
+    page = window.outlines
+    assert window.tiles.tiles[Step.OUTLINES].shown.word == "3 questions"
+    also = page.findings.findChildren(QCheckBox)[0]
+    assert also.text() == "and for the 2 others that ask this"
+    points = next(b for b in page.findings.findChildren(QPushButton) if "72" in b.text())
+    qtbot.mouseClick(points, Qt.MouseButton.LeftButton)
+    wait_for(qtbot, window, "import")
+    widths = [p.panel.size_mm[0] for p in window.desk.job.panels]
+    assert widths == pytest.approx([192 / 72 * 25.4] * 3)
+    assert window.tiles.tiles[Step.OUTLINES].shown.state is State.DONE
+    window.desk.undo()
+    widths = [p.panel.size_mm[0] for p in window.desk.job.panels]
+    assert widths == pytest.approx([192 / 96 * 25.4] * 3)
+
+
+def test_without_the_tick_one_drawing_is_answered(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    read(qtbot, window, *_case_in_pixels(tmp_path, "front", "back"))
+    page = window.outlines
+    also = page.findings.findChildren(QCheckBox)[0]
+    assert also.text() == "and for the other drawing that asks this"
+    also.setChecked(False)
+    points = next(b for b in page.findings.findChildren(QPushButton) if "72" in b.text())
+    qtbot.mouseClick(points, Qt.MouseButton.LeftButton)
+    wait_for(qtbot, window, "import")
+    assert window.tiles.tiles[Step.OUTLINES].shown.word == "1 question"
+    assert len({round(p.panel.size_mm[0], 3) for p in window.desk.job.panels}) == 2
+
+
+def test_what_was_said_goes_with_the_next_change(clock: Window) -> None:
+    clock.desk.said.emit("top 9 would overlap right 5. It stays where it was.")
+    clock.desk.do(SetPriority(clock.desk.job.panels[0].name, 1))
+    assert clock.status.said() == ""

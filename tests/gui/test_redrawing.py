@@ -76,7 +76,7 @@ def test_an_answer_about_colours_is_taken_and_kept(
     read(qtbot, window, _two_colours(tmp_path))
     (asked,) = [n for n in window.outlines._numbered if n.finding.code == "colours-differ"]
     wanted = next(c for c in asked.finding.choices if c.value == "#ff0000=engrave")
-    window.outlines.findings.answered.emit(asked.number, wanted)
+    window.outlines.findings.answered.emit(asked.number, wanted, False)
     wait_for(qtbot, window, "import")
     assert [m.kind for m in window.desk.job.panels[0].panel.marks] == [MarkKind.ENGRAVE]
     (source,) = window.desk.job.sources

@@ -155,7 +155,7 @@ def test_a_question_of_unit_is_answered_by_a_button(
     assert window.tiles.tiles[Step.OUTLINES].shown.word == "1 question"
     question = next(n for n in window.outlines._numbered if n.finding.is_question)
     centimetres = next(c for c in question.finding.choices if c.value == "cm")
-    window.outlines.findings.answered.emit(question.number, centimetres)
+    window.outlines.findings.answered.emit(question.number, centimetres, False)
     wait_for(qtbot, window, "import")
     first = window.desk.job.panels[0]
     assert first.panel.size_mm == pytest.approx((size[0] * 10, size[1] * 10))

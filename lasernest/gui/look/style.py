@@ -123,6 +123,8 @@ QListView, QTreeView, QTableView {{
     background: transparent; border: none; outline: none;
     selection-background-color: {p.chosen}; selection-color: {p.ink};
 }}
+QListView {{ background: {p.card}; }}
+QListWidget, QFileDialog QListView {{ background: transparent; }}
 QListWidget[kind="rows"]::item {{ padding: 5px 8px; border-radius: 5px; }}
 QListWidget[kind="rows"]::item:hover {{ background: {p.hover}; }}
 QListWidget[kind="rows"]::item:selected {{ background: {p.chosen}; color: {p.ink}; }}

@@ -30,7 +30,7 @@ from lasernest.gui.parts.change_list import ChangeList, in_short
 from lasernest.gui.parts.chosen_box import ChosenBox, name_of
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import PART, Entry
-from lasernest.gui.parts.findings import FindingList, needs_the_maker
+from lasernest.gui.parts.findings import FindingList, asked_alike, needs_the_maker
 from lasernest.gui.parts.line_use_table import LineUseTable
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.panel_finder import PanelFinder
@@ -168,11 +168,16 @@ class OutlinesPage(Page):
         rests = [count_of(len(job.sources), "file", "files")] if job.sources else []
         if mended:
             rests.append(tr("{count} mended", count=mended))
-        asked = sum(needs_the_maker(n) for n in self._numbered) + len(self.desk.redrawer.news)
+        questions = sum(f.is_question for f in unmended) + len(self.desk.redrawer.news)
+        warnings = sum(needs_the_maker(n) for n in self._numbered if not n.finding.is_question)
         if worst(unmended) is Severity.ERROR or troubled:
             return TileText(figure, " · ".join(rests), State.BLOCKED, tr("look"))
-        if asked:
-            word = count_of(asked, "question", "questions")
+        if questions or warnings:
+            word = (
+                count_of(questions, "question", "questions")
+                if questions
+                else count_of(warnings, "warning", "warnings")
+            )
             return TileText(figure, " · ".join(rests), State.QUESTION, word)
         return TileText(figure, " · ".join(rests), State.DONE, tr("done"))
 
@@ -353,21 +358,25 @@ class OutlinesPage(Page):
         if place is not None:
             self.board.canvas.show_place(*place)
 
-    def _answer(self, number: int, choice: Choice) -> None:
-        """Read the drawing again with the answer to its question."""
-        name = next((n.file for n in self._numbered if n.number == number), "")
-        for source in self.desk.job.sources:
-            if Path(source.path).name == name:
-                self.desk.redrawer.read_again(
-                    source,
-                    source.choices.with_choice(choice),
-                    remember=choice.option == USE_OPTION,
-                )
+    def _answer(self, number: int, choice: Choice, alike: bool) -> None:
+        """Read the drawing again with the answer to its question; others that ask it alike too."""
+        asked = next((n for n in self._numbered if n.number == number), None)
+        if asked is None:
+            return
+        files = {asked.file}
+        if alike:
+            files |= {n.file for n in asked_alike(asked, self._numbered)}
+        wanted = [
+            (source, source.choices.with_choice(choice))
+            for source in self.desk.job.sources
+            if Path(source.path).name in files
+        ]
+        self.desk.redrawer.read_again(wanted, remember=choice.option == USE_OPTION)
 
     def _pick_uses(self, source: Source, uses: LineUses) -> None:
         """Read the drawing again with another table of what its lines are for."""
         choices = replace(source.choices, uses=uses)
-        self.desk.redrawer.read_again(source, choices, remember=True)
+        self.desk.redrawer.read_again([(source, choices)], remember=True)
 
 
 def _about(chosen: Sequence[JobPanel]) -> str:

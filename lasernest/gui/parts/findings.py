@@ -19,15 +19,15 @@ from PySide6.QtGui import (
     QPen,
     QResizeEvent,
 )
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QCheckBox, QSizePolicy, QWidget
 
-from lasernest.domain.findings import Severity
+from lasernest.domain.findings import Choice, Severity
 from lasernest.gui.board.inks import severity_colour
 from lasernest.gui.board.outlines_scene import NumberedFinding
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Text, button, clear, vertical
+from lasernest.gui.parts.basics import Text, button, clear, horizontal, vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.words import count_of, tr
 
@@ -40,6 +40,28 @@ def needs_the_maker(numbered: NumberedFinding) -> bool:
     if finding.is_question:
         return True
     return not finding.mended and finding.severity is not Severity.NOTE
+
+
+def asked_alike(asked: NumberedFinding, others: Sequence[NumberedFinding]) -> list[NumberedFinding]:
+    """The same question with the same answers, about other drawings."""
+    return [
+        n
+        for n in others
+        if n.file != asked.file
+        and n.finding.code == asked.finding.code
+        and _answers_of(n) == _answers_of(asked)
+    ]
+
+
+def _answers_of(numbered: NumberedFinding) -> set[tuple[str, str]]:
+    return {(choice.option, choice.value) for choice in numbered.finding.choices}
+
+
+def also_for(others: int) -> str:
+    """What the tick below a question says."""
+    if others == 1:
+        return tr("and for the other drawing that asks this")
+    return tr("and for the {n} others that ask this", n=others)
 
 
 def as_sentence(message: str) -> str:
@@ -151,8 +173,9 @@ class FindingList(QWidget):
     """All findings: what needs the maker at once, the rest behind one line."""
 
     pressed = Signal(int)
-    answered = Signal(int, object)
-    """The number of a question and the `Choice` that was pressed."""
+    answered = Signal(int, object, bool)
+    """The number of a question, the `Choice` that was pressed, and whether it is the answer
+    for the other drawings that ask the same."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -179,24 +202,37 @@ class FindingList(QWidget):
             row.pressed.connect(self.pressed)
             self._column.addWidget(row)
             if numbered.finding.is_question:
-                self._column.addLayout(self._answers(numbered))
+                self._add_answers(numbered)
         more = len(self._shown) - len(shown)
         if more:
             text = tr("Show {what}", what=count_of(more, "note", "notes"))
             self._column.addWidget(button(text, self._show_all, kind="link"))
         self.setVisible(bool(self._shown))
 
-    def _answers(self, numbered: NumberedFinding) -> FlowLayout:
+    def _add_answers(self, numbered: NumberedFinding) -> None:
+        """The answers as buttons, and whether they count for other drawings that ask the same."""
+        left = theme.pixels(34)
         row = FlowLayout(gap=6)
-        row.setContentsMargins(theme.pixels(34), 2, 0, 8)
+        row.setContentsMargins(left, 2, 0, 8)
+        others = asked_alike(numbered, self._shown)
+        # Drawings of one export are alike; the tick says so and can be taken away.
+        also = QCheckBox(also_for(len(others)))
+        also.setChecked(bool(others))
         for choice in numbered.finding.choices:
-            answer = partial(self.answered.emit, numbered.number, choice)
-            made = button(choice.label, answer)
+            made = button(choice.label, partial(self._answer, numbered.number, choice, also))
             if choice.preset:
                 made.setToolTip(tr("Taken so far"))
                 made.setProperty("taken", True)
             row.addWidget(made)
-        return row
+        self._column.addLayout(row)
+        if others:
+            place = horizontal(gap=0)
+            place.setContentsMargins(left, 0, 0, 8)
+            place.addWidget(also)
+            self._column.addLayout(place)
+
+    def _answer(self, number: int, choice: Choice, also: QCheckBox) -> None:
+        self.answered.emit(number, choice, also.isChecked())
 
     def _show_all(self) -> None:
         self._all = True
