@@ -100,6 +100,7 @@ class OutlinesScene(Scene):
         super().__init__()
         self._files: tuple[DrawnFile, ...] = ()
         self._laid: list[_Laid] = []
+        self._whole = QRectF()
         self._names = Names()
         self._chosen: frozenset[str] = frozenset()
         self.entries_for: Callable[[], Sequence[Entry]] = tuple
@@ -118,6 +119,9 @@ class OutlinesScene(Scene):
         names = [f.name for f in self._files]
         self._files = tuple(files)
         self._laid = _on_shelves(files)
+        self._whole = QRectF()
+        for laid in self._laid:
+            self._whole = self._whole.united(laid.area)
         if names != [f.name for f in files]:
             self.bounds_changed.emit()
         self.changed.emit()
@@ -157,6 +161,8 @@ class OutlinesScene(Scene):
 
     def _rings(self) -> Iterator[tuple[_Laid, QPointF, NumberedFinding]]:
         for laid in self._laid:
+            if not laid.drawn.findings:
+                continue
             boxes = {p.panel.name: p for p in (x.picture for x in laid.placed)}
             for numbered in laid.drawn.findings:
                 finding = numbered.finding
@@ -168,10 +174,7 @@ class OutlinesScene(Scene):
     # --- drawing ---------------------------------------------------------------------
 
     def bounds_mm(self) -> QRectF:
-        whole = QRectF()
-        for laid in self._laid:
-            whole = whole.united(laid.area)
-        return whole
+        return self._whole
 
     def headroom_px(self) -> float:
         return 16.0  # numbers of findings and dimensions stand above the panels
@@ -383,9 +386,10 @@ def placed_at(picture: PanelPicture, dx_mm: float, dy_mm: float) -> Placed:
 
 
 def _bounds(drawn: DrawnFile) -> QRectF:
-    whole = QRectF()
-    for panel in drawn.panels:
-        whole = whole.united(pictures.of(panel).bounds)
+    boxes = [pictures.of(panel).bounds for panel in drawn.panels]
+    whole = QRectF(boxes[0]) if boxes else QRectF()
+    for bounds in boxes[1:]:
+        whole = whole.united(bounds)
     for contour in drawn.loose:
         flat = box(contour.bounds_mm())
         # A straight line has no area, and a null rectangle would be left out.

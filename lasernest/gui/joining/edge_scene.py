@@ -68,6 +68,9 @@ class EdgeScene(OutlinesScene):
         self.face_line: PanelLine | None = None
         """The line that would be picked now."""
         self.walk = KeyWalk(self)
+        self._shifts: dict[str, QPointF] = {}
+        """By name of the panel: how far its drawing is moved on the board."""
+        self._on_face: dict[PanelLine, bool] = {}
 
     # --- what is shown ---------------------------------------------------------------
 
@@ -85,6 +88,11 @@ class EdgeScene(OutlinesScene):
                 panel = shaped.get(drawn.name, drawn)
                 if laid.placed[i].picture.panel is not panel:
                     laid.placed[i] = placed_at(pictures.of(panel), laid.dx_mm, laid.dy_mm)
+        self._shifts = {
+            placed.key[0]: QPointF(placed.pose.x_mm, placed.pose.y_mm)
+            for placed in self.all_placed()
+        }
+        self._on_face.clear()
 
     def set_caption(self, left: str, right: str) -> None:
         """Say something else at the top of the board."""
@@ -134,10 +142,7 @@ class EdgeScene(OutlinesScene):
 
     def offset(self, name: str) -> QPointF | None:
         """How far a panel's drawing is moved on the board."""
-        for placed in self.all_placed():
-            if placed.key[0] == name:
-                return QPointF(placed.pose.x_mm, placed.pose.y_mm)
-        return None
+        return self._shifts.get(name)
 
     def place_of_pair(self, pair: MarkedPair) -> QRectF:
         """The box around both lines of a pair."""
@@ -263,8 +268,12 @@ class EdgeScene(OutlinesScene):
         return QRectF(middle.x() - width / 2, middle.y() - height / 2, width, height)
 
     def _is_on_face(self, line: PanelLine) -> bool:
-        ends = {line.start, line.end}
-        return not any({e.start, e.end} == ends for e in self.edges_of(line.panel))
+        known = self._on_face.get(line)
+        if known is None:
+            ends = {line.start, line.end}
+            known = not any({e.start, e.end} == ends for e in self.edges_of(line.panel))
+            self._on_face[line] = known
+        return known
 
     # --- pointer ---------------------------------------------------------------------
 

@@ -53,6 +53,8 @@ class Theme(QObject):
         self.pixel_ratio = 1.0
         """Pixels of the densest screen to one of ours."""
         self._family = ""
+        self._fonts: dict[tuple[str, int, bool], QFont] = {}
+        """Made once: a frame asks for hundreds."""
 
     def install(self, app: QApplication) -> None:
         """Load the fonts, take the first look from the system and follow it from now on."""
@@ -110,11 +112,14 @@ class Theme(QObject):
 
     def font(self, size: TextSize = TextSize.BODY, *, strong: bool = False) -> QFont:
         """The one family in one of three sizes, with figures of equal width."""
-        font = QFont(self._family) if self._family else QFont()
-        font.setPixelSize(self.pixels(size.value))
-        font.setWeight(QFont.Weight.DemiBold if strong else QFont.Weight.Normal)
-        font.setFeature(QFont.Tag("tnum"), 1)
-        return font
+        key = (self._family, self.pixels(size.value), strong)
+        font = self._fonts.get(key)
+        if font is None:
+            font = self._fonts[key] = QFont(self._family) if self._family else QFont()
+            font.setPixelSize(self.pixels(size.value))
+            font.setWeight(QFont.Weight.DemiBold if strong else QFont.Weight.Normal)
+            font.setFeature(QFont.Tag("tnum"), 1)
+        return QFont(font)
 
     def pixels(self, size: float) -> int:
         """A size that grows with the text."""
