@@ -27,12 +27,12 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, Text, button
+from lasernest.gui.parts.booking_box import BookingBox
 from lasernest.gui.parts.cutting_form import CuttingForm
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.joint_figures import JointFigures
 from lasernest.gui.parts.notes import Answer, Note, NoteList
-from lasernest.gui.parts.order_box import BookingBox
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.plan_pictures import plan_pictures
 from lasernest.gui.template_writer import Template

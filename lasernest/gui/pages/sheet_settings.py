@@ -9,7 +9,7 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import SettingRow, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
-from lasernest.gui.parts.order_box import OrderBox
+from lasernest.gui.parts.offcut_box import OffcutBox
 from lasernest.gui.parts.stock_picker import StockPicker
 from lasernest.gui.parts.wish_box import WishBox
 from lasernest.gui.tiles import Step
@@ -58,9 +58,9 @@ class SheetSettings(QWidget):
             (tr("Grain"), self.grain, 148, tr("Along x, panels turn by 180° only.")),
         ):
             column.addWidget(SettingRow(name, field, explain=explain, width=width))
-        self.order = OrderBox(desk, desk.shelf)
+        self.offcuts = OffcutBox(desk, desk.shelf)
         self.wishes = WishBox(desk)
-        column.addWidget(self.order)
+        column.addWidget(self.offcuts)
         column.addWidget(self.wishes)
 
     def refresh(self) -> None:
@@ -76,7 +76,7 @@ class SheetSettings(QWidget):
             [(lengths.size(s.width_mm, s.height_mm, 1), s) for s in sizes], setup.chosen_size
         )
         self.units.set_value(setup.units)
-        self.order.refresh()
+        self.offcuts.refresh()
         self.wishes.refresh()
         desk.shelf.look()
         self.gap.set_mm(setup.gap_mm)

@@ -1,4 +1,4 @@
-"""What is wished of the whole plan; folded away until somebody wishes something."""
+"""What is wished besides the units; folded away until somebody wishes something."""
 
 from __future__ import annotations
 
@@ -7,49 +7,61 @@ from PySide6.QtWidgets import QWidget
 from lasernest.domain.plan import Axis
 from lasernest.gui.desk import Desk
 from lasernest.gui.parts.basics import SettingRow, button, vertical
-from lasernest.gui.parts.fields import ChoiceField
+from lasernest.gui.parts.fields import ChoiceField, CountField
+from lasernest.gui.parts.plain_fields import NumberField
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
+from lasernest.services.order_commands import SetScrap, SetSpares
 from lasernest.services.wish_commands import KeepTogether, LayLongSides
 
 
 class WishBox(QWidget):
-    """Units on one sheet, and which way long sides lie."""
+    """Spares, expected scrap, units on one sheet, and which way long sides lie."""
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
         self._open = False
+        self.spares = CountField(least=0, most=100_000)
+        self.spares.committed.connect(lambda n: desk.do(SetSpares(n), Step.SHEETS))
+        self.scrap = NumberField(unit="%", least=0.0, most=90.0, empty="0 %")
+        self.scrap.committed.connect(
+            lambda percent: desk.do(SetScrap((percent or 0.0) / 100.0), Step.SHEETS)
+        )
         self.together = ChoiceField()
         self.together.picked.connect(lambda on: desk.do(KeepTogether(on), Step.SHEETS))
         self.long_sides = ChoiceField()
         self.long_sides.picked.connect(lambda axis: desk.do(LayLongSides(axis), Step.SHEETS))
         column = vertical(self, gap=6)
         self.open_button = button(
-            tr("More wishes"),
+            tr("Spares and more wishes"),
             self._unfold,
             kind="link",
-            tip=tr("All panels of a unit on one sheet; long sides along x or y"),
+            tip=tr("Spares, expected scrap, units on one sheet, long sides along x or y"),
         )
-        self._rows = (
-            SettingRow(
+        rows = (
+            (tr("Spares of each"), self.spares, 96, tr("Copies besides what the units need.")),
+            (tr("Expected scrap"), self.scrap, 96, tr("Share that fails; more are cut for it.")),
+            (
                 tr("Panels of a unit"),
                 self.together,
-                explain=tr(
-                    "All panels of one unit on the same sheet, where a sheet can hold them."
-                ),
-                width=148,
+                148,
+                tr("All panels of one unit on the same sheet, where a sheet can hold them."),
             ),
-            SettingRow(
+            (
                 tr("Long sides"),
                 self.long_sides,
-                explain=tr(
+                148,
+                tr(
                     "Which way the longer side of a panel lies, where its turning lets it; "
                     "x is the machine's long axis."
                 ),
-                width=148,
             ),
         )
+        self._rows = [
+            SettingRow(name, field, explain=explain, width=width)
+            for name, field, width, explain in rows
+        ]
         column.addWidget(self.open_button)
         for row in self._rows:
             column.addWidget(row)
@@ -58,6 +70,8 @@ class WishBox(QWidget):
     def refresh(self) -> None:
         """Show what the job wishes; a wish that is set is always seen."""
         setup = self._desk.job.setup
+        self.spares.set_value(setup.spares)
+        self.scrap.set_number(round(100.0 * setup.scrap_share, 6) or None)
         self.together.offer(
             [(tr("on any sheets"), False), (tr("on one sheet"), True)], setup.units_together
         )
@@ -69,7 +83,12 @@ class WishBox(QWidget):
             ],
             setup.long_sides_along,
         )
-        wished = setup.units_together or setup.long_sides_along is not None
+        wished = (
+            setup.spares > 0
+            or setup.scrap_share > 0.0
+            or setup.units_together
+            or setup.long_sides_along is not None
+        )
         self._open = self._open or wished
         self.open_button.setVisible(not self._open)
         for row in self._rows:
@@ -80,4 +99,4 @@ class WishBox(QWidget):
         self._open = True
         self.refresh()
         if had_keys:
-            self.together.setFocus()
+            self.spares.setFocus()

@@ -35,13 +35,15 @@ def ready(qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path) -> 
 
 def test_spares_and_scrap_are_cut_too(qtbot: QtBot, ready: Window) -> None:
     ready.sheets.settings.units.committed.emit(19)
-    order = ready.sheets.settings.order
-    order.spares.committed.emit(1)
-    order.scrap.committed.emit(5.0)
+    wishes = ready.sheets.settings.wishes
+    assert not wishes.spares.isVisible()
+    wishes.open_button.click()
+    wishes.spares.committed.emit(1)
+    wishes.scrap.committed.emit(5.0)
     # 20 good of each, at 5 % scrap: 20 / 0.95 = 21.05, so 22 of each of the three panels
     copies = [ready.desk.job.copies_of(panel) for panel in ready.desk.job.panels]
     assert copies == [22] * len(copies)
-    assert order.scrap.text() == "5 %"
+    assert wishes.scrap.text() == "5 %"
     ready.desk.undo()
     ready.desk.undo()
     assert ready.desk.job.setup.spares == 0
@@ -50,7 +52,7 @@ def test_spares_and_scrap_are_cut_too(qtbot: QtBot, ready: Window) -> None:
 def test_an_offcut_is_filled_booked_and_comes_back(qtbot: QtBot, ready: Window) -> None:
     shop = ready.desk.workbench.shop
     before = (shop.stock("MDF 3 mm"), shop.offcuts())
-    field = ready.sheets.settings.order.offcuts
+    field = ready.sheets.settings.offcuts.choice
     assert [field.itemText(i) for i in range(field.count())] == [
         "none, whole sheets", "B07, 200 × 150 mm",
     ]  # fmt: skip
@@ -109,7 +111,7 @@ def test_wishes_of_the_plan_unfold_and_stay_seen(qtbot: QtBot, ready: Window) ->
     wishes.open_button.setFocus()
     qtbot.keyClick(wishes.open_button, Qt.Key.Key_Space)
     assert wishes.together.isVisible()
-    assert wishes.together.hasFocus()
+    assert wishes.spares.hasFocus()
     assert not wishes.open_button.isVisible()
     wishes.together.pick(True)
     wishes.long_sides.pick(Axis.Y)
