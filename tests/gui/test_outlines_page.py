@@ -334,7 +334,7 @@ def test_drawings_that_ask_the_same_are_answered_together(
     page = window.outlines
     assert window.tiles.tiles[Step.OUTLINES].shown.word == "3 questions"
     also = page.findings.findChildren(QCheckBox)[0]
-    assert also.text() == "and for the 2 others that ask this"
+    assert also.text() == "for the 2 others too"
     points = next(b for b in page.findings.findChildren(QPushButton) if "72" in b.text())
     qtbot.mouseClick(points, Qt.MouseButton.LeftButton)
     wait_for(qtbot, window, "import")
@@ -352,7 +352,7 @@ def test_without_the_tick_one_drawing_is_answered(
     read(qtbot, window, *_case_in_pixels(tmp_path, "front", "back"))
     page = window.outlines
     also = page.findings.findChildren(QCheckBox)[0]
-    assert also.text() == "and for the other drawing that asks this"
+    assert also.text() == "for the other drawing too"
     also.setChecked(False)
     points = next(b for b in page.findings.findChildren(QPushButton) if "72" in b.text())
     qtbot.mouseClick(points, Qt.MouseButton.LeftButton)

@@ -60,8 +60,8 @@ def _answers_of(numbered: NumberedFinding) -> set[tuple[str, str]]:
 def also_for(others: int) -> str:
     """What the tick below a question says."""
     if others == 1:
-        return tr("and for the other drawing that asks this")
-    return tr("and for the {n} others that ask this", n=others)
+        return tr("for the other drawing too")
+    return tr("for the {n} others too", n=others)
 
 
 def as_sentence(message: str) -> str:
@@ -210,14 +210,20 @@ class FindingList(QWidget):
         self.setVisible(bool(self._shown))
 
     def _add_answers(self, numbered: NumberedFinding) -> None:
-        """The answers as buttons, and whether they count for other drawings that ask the same."""
+        """The answers as buttons, below the word on other drawings that ask the same."""
         left = theme.pixels(34)
+        others = asked_alike(numbered, self._shown)
+        also: QCheckBox | None = None
+        if others:
+            # Drawings of one export are alike; the tick says so and can be taken away.
+            also = QCheckBox(also_for(len(others)))
+            also.setChecked(True)
+            place = horizontal(gap=0)
+            place.setContentsMargins(left, 2, 0, 4)
+            place.addWidget(also)
+            self._column.addLayout(place)
         row = FlowLayout(gap=6)
         row.setContentsMargins(left, 2, 0, 8)
-        others = asked_alike(numbered, self._shown)
-        # Drawings of one export are alike; the tick says so and can be taken away.
-        also = QCheckBox(also_for(len(others)))
-        also.setChecked(bool(others))
         for choice in numbered.finding.choices:
             made = button(choice.label, partial(self._answer, numbered.number, choice, also))
             if choice.preset:
@@ -225,14 +231,9 @@ class FindingList(QWidget):
                 made.setProperty("taken", True)
             row.addWidget(made)
         self._column.addLayout(row)
-        if others:
-            place = horizontal(gap=0)
-            place.setContentsMargins(left, 0, 0, 8)
-            place.addWidget(also)
-            self._column.addLayout(place)
 
-    def _answer(self, number: int, choice: Choice, also: QCheckBox) -> None:
-        self.answered.emit(number, choice, also.isChecked())
+    def _answer(self, number: int, choice: Choice, also: QCheckBox | None) -> None:
+        self.answered.emit(number, choice, also is not None and also.isChecked())
 
     def _show_all(self) -> None:
         self._all = True
