@@ -83,7 +83,9 @@ class Filing(QObject):
             return job, digest
 
         def take(read: tuple[Job, str]) -> None:
-            if workbench.job is not before:
+            # A window that just opened gets its usual stock meanwhile, and is blank still.
+            blank = workbench.path is None and workbench.is_saved and not workbench.job.panels
+            if workbench.job is not before and not blank:
                 self.elsewhere.emit(path)  # the maker has begun something else here
                 return
             workbench.take_opened(path, read)

@@ -108,6 +108,12 @@ def test_a_large_job_is_read_in_the_background(
     assert window.desk.workbench.path == path
     assert window.page.step is Step.OUTLINES
     assert not window.isWindowModified()
+    window.desk.workbench.new()
+    window.open_job(path)
+    window.desk.workbench.new(window.desk.fresh_job())  # the shop book was opened meanwhile
+    wait_for(qtbot, window, "import")
+    assert window.desk.workbench.path == path
+    assert wanted == [path]
     path.write_text("{}")
     window.open_job(path)  # small now
     monkeypatch.setattr(filing, "_AT_ONCE_BYTES", 0)
