@@ -26,6 +26,7 @@ CHORD_ERROR_MM = 0.01
 """The default: largest distance between a drawn curve and the arcs that stand for it."""
 
 _SPANS_AT_ONCE = 4000
+_FAR_MM = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +176,16 @@ def _fitted(curves: Sequence[Curve], chord_error_mm: float, control: Control) ->
 
 def _fitted_alike(curves: Sequence[Curve], chord_error_mm: float) -> list[list[Vertex]]:
     """Curves of one degree, all with weights or none."""
-    arcs = arcs_along(spans_of(curves), len(curves), chord_error_mm=chord_error_mm)
+    spans = spans_of(curves)
+    # Far from the origin rounding is coarser than the chord error: there from their own start.
+    starts = np.array([c.control[0] for c in curves])
+    origins = np.where(np.abs(starts) > _FAR_MM, starts, 0.0)
+    away = origins[spans.curve][:, None]
+    spans.tops[:] -= away if spans.downs is None else away * spans.downs
+    arcs = arcs_along(spans, len(curves), chord_error_mm=chord_error_mm)
+    arcs = arcs._replace(
+        starts=arcs.starts + np.repeat(origins, arcs.counts), ends=arcs.ends + origins
+    )
     quarters = np.array([c.quarter_about is not None for c in curves])
     if quarters.any():
         arcs = _reflected(arcs, quarters, np.array([c.quarter_about or 0j for c in curves]))

@@ -211,6 +211,19 @@ def test_an_open_spline_without_repeated_knots_is_drawn_where_its_basis_adds_up_
     assert path[-1][:2] == pytest.approx((30.0, 40.0 / 6.0))
 
 
+@pytest.mark.timeout(20)
+@pytest.mark.parametrize("far", [1e7 - 3e7j, 4e14 + 5e14j])
+def test_a_curve_far_from_the_origin_comes_to_an_end(far: complex) -> None:
+    """At 5e14 mm numbers are 0.06 mm apart, more than the chord error: this went on for ever."""
+    control = [far, far + 18 + 14j, far + 26 + 36j, far + 24 + 54j]
+    path = arcs_of(beziers(control[0], [control[1:]]))
+    assert 2 <= len(path) <= 8
+    near = [p - far for p in control]
+    ring = [Vertex(x - far.real, y - far.imag, bulge) for x, y, bulge in path]
+    off = deviation(ring, [cubic(near, k / 60) for k in range(61)])
+    assert off <= 0.0105 + 2e-16 * abs(far)
+
+
 def random_chains(count: int) -> list[list[list[complex]]]:
     """Chains of cubics of 1 to 300 mm, every other one smooth."""
     rng = random.Random(11)
