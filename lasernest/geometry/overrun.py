@@ -1,12 +1,18 @@
-"""Outlines whose two ends run past each other: the tails are trimmed at the crossing."""
+"""Lines that run past each other where they should meet: tails are trimmed at the crossing."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import shapely
 
 from lasernest.domain.contours import Contour, Point, Segment, Vertex
+from lasernest.geometry.chaining import SAME_PLACE_MM
 from lasernest.geometry.mapping import contour_of
-from lasernest.geometry.mending import share_at
+from lasernest.geometry.mending import drawn_lines, share_at
+from lasernest.geometry.slicing import part_between
 
 LONGEST_TAIL_MM = 2.0
 """Tails longer than this are not trimmed: they may be meant.
@@ -42,6 +48,53 @@ def overruns_trimmed(run: Contour) -> tuple[Contour, Point, float] | None:
         if ring is not None and ring.closed:
             return ring, point, max(tails)
     return None
+
+
+class Tail(NamedTuple):
+    """What was cut off a run: its number, where, and how long it was."""
+
+    run: int
+    at: Point
+    length_mm: float
+
+
+def cut_back(runs: Sequence[Contour]) -> tuple[list[Contour], list[Tail]]:
+    """Open runs without the tails by which their first and last lines run past each other.
+
+    Returns:
+        The runs in order, and the tails.
+    """
+    outer = [(k, end) for k in range(len(runs)) for end in (0, -1)]
+    segments = [list(run.segments()) for run in runs]
+    ends = [segments[k][end] for k, end in outer]
+    left, right = shapely.STRtree(lines := drawn_lines(ends)).query(lines, predicate="intersects")
+    tails: dict[tuple[int, int], tuple[float, Point]] = {}
+    for i, j in zip(left.tolist(), right.tolist(), strict=True):
+        if i >= j or ends[i] == ends[j]:
+            continue
+        for point in crossings(ends[i], ends[j]):
+            found = [(_tail_mm(ends[n], outer[n][1], point), outer[n]) for n in (i, j)]
+            if all(SAME_PLACE_MM < tail_mm <= LONGEST_TAIL_MM for tail_mm, _ in found):
+                for tail_mm, key in found:
+                    tails[key] = max(tails.get(key, (0.0, point)), (tail_mm, point))
+    kept = list(runs)
+    for k in sorted({k for k, _ in tails}):
+        start, end = tails.get((k, 0)), tails.get((k, -1))
+        length_mm = runs[k].length_mm
+        first_mm = start[0] if start else 0.0
+        last_mm = length_mm - (end[0] if end else 0.0)
+        if first_mm < last_mm:
+            part = part_between(runs[k], first_mm, last_mm).vertices
+            at = start[1] if start else (part[0].x_mm, part[0].y_mm)
+            to = end[1] if end else (part[-1].x_mm, part[-1].y_mm)
+            kept[k] = Contour((Vertex(*at, part[0].bulge), *part[1:-1], Vertex(*to)), False)
+    return kept, [Tail(k, at, tail_mm) for (k, _), (tail_mm, at) in sorted(tails.items())]
+
+
+def _tail_mm(segment: Segment, end: int, point: Point) -> float:
+    """How much of a first (0) or last (-1) segment lies beyond a point on it."""
+    share, _ = share_at(segment, *point)
+    return (share if end == 0 else 1.0 - share) * segment.length_mm
 
 
 def crossings(a: Segment, b: Segment) -> list[Point]:

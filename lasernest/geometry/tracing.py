@@ -41,7 +41,7 @@ from lasernest.geometry.mending import (
     without_doubles,
     without_spikes,
 )
-from lasernest.geometry.overrun import overruns_trimmed
+from lasernest.geometry.overrun import cut_back, overruns_trimmed
 from lasernest.geometry.tangles import Cuts, cuts_of_tangles
 
 _CHORD_MM = 0.005
@@ -125,6 +125,9 @@ def trace(
         rings = _distinct([*rings, *made], mends) if made else rings
     if runs:
         made, runs = _trimmed(runs, mends)
+        rings = _distinct([*rings, *made], mends) if made else rings
+    if len(runs) > 1:
+        made, runs = _cut_back(runs, joining_gap_mm, mends)
         rings = _distinct([*rings, *made], mends) if made else rings
     if runs and rings:
         rings, runs = _with_tabs(rings, runs, joining_gap_mm, mends, inside=False)
@@ -344,6 +347,27 @@ def _trimmed(runs: list[Chain], mends: _Mends) -> tuple[list[Chain], list[Chain]
             made.append(Chain(ring, run.members))
             mends.add("overrun-trimmed", [at], length_mm)
     return made, rest
+
+
+def _cut_back(
+    runs: list[Chain], joining_gap_mm: float, mends: _Mends
+) -> tuple[list[Chain], list[Chain]]:
+    """Close outlines of several runs that run past each other; other runs stay as they are."""
+    paths, tails = cut_back([run.path for run in runs])
+    if not tails:
+        return [], runs
+    linked = sorted(_linked(runs, {tail.run for tail in tails}))
+    trimmed = [Chain(paths[k], runs[k].members) for k in linked]
+    unsaid = _Mends()
+    made, rest = _chained(_pieces_of_runs(trimmed), joining_gap_mm, unsaid)
+    if not made:
+        return [], runs
+    used = {member for ring in made for member in ring.members}
+    cut = [tail for tail in tails if runs[tail.run].members[0] in used]
+    places = sorted({tail.at for tail in cut})
+    mends.add("overrun-trimmed", places, max(tail.length_mm for tail in cut))
+    left = [run for run in runs if run.members[0] not in used]
+    return made, left + [run for run in rest if run.members[0] in used]
 
 
 def _without_hooks(rings: list[Chain], mends: _Mends) -> list[Chain]:

@@ -144,6 +144,44 @@ def test_tails_that_cross_are_trimmed_when_short() -> None:
     assert long.rings == ()
 
 
+def past_each_corner(past_mm: float) -> list[Contour]:
+    """The four sides of a box of 40 x 20, each too long at both ends."""
+    return [
+        run((-past_mm, 0), (40 + past_mm, 0)),
+        run((40, -past_mm), (40, 20 + past_mm)),
+        run((40 + past_mm, 20), (-past_mm, 20)),
+        run((0, 20 + past_mm), (0, -past_mm)),
+    ]
+
+
+def test_sides_that_run_past_each_other_at_every_corner_are_cut_back() -> None:
+    aside = [run((100, 0), (101, 1)), run((100, 1), (101, 0)), run((10, 5), (30, 5))]
+    made = traced(*past_each_corner(0.5), *aside)
+    assert areas(made) == [800.0]
+    assert made.rings[0].path.bounds_mm() == pytest.approx((0, 0, 40, 20), abs=1e-9)
+    assert made.mends[0].code == "overrun-trimmed"
+    assert made.mends[0].size_mm == pytest.approx(0.5)
+    # A cross of two lines and a line inside stay as they were drawn.
+    lengths = sorted(r.path.length_mm for r in made.runs)
+    assert lengths == pytest.approx([math.sqrt(2), math.sqrt(2), 20.0])
+
+
+def test_an_arc_that_runs_past_its_line_is_cut_back() -> None:
+    """A half disc of 10 mm: its line is too long, its arc goes on by 4 degrees either way."""
+    sweep = math.radians(188)
+    x, y = 10 * math.cos(math.radians(4)), -10 * math.sin(math.radians(4))
+    arc = Contour((Vertex(x, y, math.tan(sweep / 4)), Vertex(-x, y)), closed=False)
+    made = traced(arc, run((-11, 0), (11, 0)))
+    assert areas(made) == [round(50 * math.pi, 6)]
+
+
+def test_sides_far_past_each_other_stay_open_lines() -> None:
+    made = traced(*past_each_corner(2.5))
+    assert made.rings == ()
+    assert made.mends == ()
+    assert len(made.runs) == 4
+
+
 def test_ends_in_the_middle_of_lines_rebuild_each_part() -> None:
     # Two boxes on one long base line: no line of the base ends where the boxes meet it.
     base = run((0, 0), (90, 0))
