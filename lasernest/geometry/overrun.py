@@ -83,7 +83,11 @@ def cut_back(runs: Sequence[Contour]) -> tuple[list[Contour], list[Tail]]:
         length_mm = runs[k].length_mm
         first_mm = start[0] if start else 0.0
         last_mm = length_mm - (end[0] if end else 0.0)
-        if first_mm < last_mm:
+        if last_mm - first_mm <= SAME_PLACE_MM:
+            # A line cut from both sides would be gone.
+            tails.pop((k, 0), None)
+            tails.pop((k, -1), None)
+        else:
             part = part_between(runs[k], first_mm, last_mm).vertices
             at = start[1] if start else (part[0].x_mm, part[0].y_mm)
             to = end[1] if end else (part[-1].x_mm, part[-1].y_mm)

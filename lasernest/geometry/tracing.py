@@ -363,6 +363,9 @@ def _cut_back(
     if not made:
         return [], runs
     used = {member for ring in made for member in ring.members}
+    sides = line_strings([run.path for run in trimmed], chord_error_mm=_CHORD_MM)
+    if len(shapely.STRtree(sides).query(sides, predicate="crosses")[0]):
+        return [], runs  # a hatch, not an outline
     cut = [tail for tail in tails if runs[tail.run].members[0] in used]
     places = sorted({tail.at for tail in cut})
     mends.add("overrun-trimmed", places, max(tail.length_mm for tail in cut))

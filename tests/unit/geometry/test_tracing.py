@@ -175,6 +175,17 @@ def test_an_arc_that_runs_past_its_line_is_cut_back() -> None:
     assert areas(made) == [round(50 * math.pi, 6)]
 
 
+def test_lines_that_cross_all_over_make_no_outline() -> None:
+    """A hatch of three by three lines with short ends, and crosses with arms of 1 mm."""
+    hatch = [run((-0.5, 5 * k), (10.5, 5 * k)) for k in range(3)]
+    hatch += [run((5 * k, -0.5), (5 * k, 10.5)) for k in range(3)]
+    crosses = [run((30, 0), (32, 0)), run((31, -1), (31, 1)), run((29, 0.5), (31.5, -0.5))]
+    made = traced(*hatch, *crosses)
+    assert made.rings == ()
+    assert made.mends == ()
+    assert len(made.runs) == 9
+
+
 def test_sides_far_past_each_other_stay_open_lines() -> None:
     made = traced(*past_each_corner(2.5))
     assert made.rings == ()
