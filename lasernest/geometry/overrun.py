@@ -76,7 +76,7 @@ def cut_back(runs: Sequence[Contour]) -> tuple[list[Contour], list[Tail]]:
             found = [(_tail_mm(ends[n], outer[n][1], point), outer[n]) for n in (i, j)]
             if all(SAME_PLACE_MM < tail_mm <= LONGEST_TAIL_MM for tail_mm, _ in found):
                 for tail_mm, key in found:
-                    tails[key] = max(tails.get(key, (0.0, point)), (tail_mm, point))
+                    tails[key] = min(tails.get(key, (math.inf, point)), (tail_mm, point))
     kept = list(runs)
     for k in sorted({k for k, _ in tails}):
         start, end = tails.get((k, 0)), tails.get((k, -1))

@@ -176,14 +176,14 @@ def test_an_arc_that_runs_past_its_line_is_cut_back() -> None:
 
 
 def test_lines_that_cross_all_over_make_no_outline() -> None:
-    """A hatch of three by three lines with short ends, and crosses with arms of 1 mm."""
-    hatch = [run((-0.5, 5 * k), (10.5, 5 * k)) for k in range(3)]
-    hatch += [run((5 * k, -0.5), (5 * k, 10.5)) for k in range(3)]
+    """A hatch whose ends are short, and crosses with arms of 1 mm."""
+    hatch = [run((-0.3, y), (3.3, y)) for y in (0, 0.9, 19.1, 20)]
+    hatch += [run((x, -0.3), (x, 20.3)) for x in (0, 1, 2, 3)]
     crosses = [run((30, 0), (32, 0)), run((31, -1), (31, 1)), run((29, 0.5), (31.5, -0.5))]
     made = traced(*hatch, *crosses)
     assert made.rings == ()
     assert made.mends == ()
-    assert len(made.runs) == 9
+    assert len(made.runs) == 11
 
 
 def test_sides_far_past_each_other_stay_open_lines() -> None:
