@@ -335,8 +335,8 @@ def _joint_proofs(
     return prove_job_joints(job, joined, finished)
 
 
-def _check_sheet(stock: Stock) -> list[str]:
-    thickness = format_mm(stock.working_thickness_mm)
+def _check_sheet(stock: Stock, joints_mm: float | None = None) -> list[str]:
+    thickness = format_mm(joints_mm or stock.working_thickness_mm)
     return [
         f"Make sure that the sheet is {stock.name} and nothing else.",
         f"Measure its thickness at several places: it should be {thickness}. "
@@ -348,8 +348,8 @@ def _steps(
     job: Job, stocks: Sequence[Stock], sheets: Sequence[SheetAtHand], machine: Machine
 ) -> list[str]:
     """The order of work."""
-    mixed = len(stocks) > 1
-    steps = [] if mixed else _check_sheet(stocks[0])
+    mixed, joints_mm = len(stocks) > 1, job.joint_rules.thickness_mm if job.joints else None
+    steps = [] if mixed else _check_sheet(stocks[0], joints_mm)
     if any(p.panel.marks for p in job.panels):
         steps.append("Marks come first, then inner contours, outer contours last.")
     else:

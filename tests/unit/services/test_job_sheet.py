@@ -12,6 +12,7 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.cutting import Corner, MachineProfile
 from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.job_sheet import Fact, JobSheet
+from lasernest.domain.joints import JointRules
 from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.domain.records import CombDrawn, CutSettings, KerfRecord
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
@@ -28,6 +29,7 @@ from lasernest.services.job_sheet import (
 )
 from lasernest.services.job_sheet_facts import Bench
 from lasernest.services.main_job import run_main_job
+from tests.joint_kit import LEFT, RIGHT, mate, plate
 
 DAY = date(2026, 11, 25)
 PLAIN = Panel.of("plain", Contour.rectangle(0, 0, 100, 60))
@@ -167,6 +169,19 @@ def test_unmeasured_numbers_say_so() -> None:
     sheet = sheet_of(job_of(PLAIN, stock=stock))
     assert fact(sheet, "Thickness").value == "3.05 ± 0.04 mm"
     assert fact(sheet, "Kerf, full width").value == "x 0.220, y 0.160 ± 0.010 mm"
+
+
+def test_the_sheet_is_to_be_as_thick_as_its_joints_are_made_for() -> None:
+    """A thickness given for the job sizes the joints; the stock is sold as 3 mm."""
+    a, b = plate("a", 80, 40), plate("b", 80, 40, 100)
+    job = job_of(a, b).changed(
+        joints=(mate(a, RIGHT, b, LEFT),),
+        joint_rules=JointRules(thickness_mm=3.1),
+    )
+    (step,) = [s for s in sheet_of(job).steps if s.startswith("Measure its thickness")]
+    assert "it should be 3.10 mm" in step
+    (bare,) = [s for s in sheet_of(job_of(a)).steps if s.startswith("Measure its thickness")]
+    assert "it should be 3.00 mm" in bare
 
 
 def test_code_finds_the_job_again(tmp_path: Path) -> None:
