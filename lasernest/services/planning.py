@@ -57,8 +57,8 @@ def request_of(job: Job, panels: Mapping[str, Panel] | None = None) -> NestReque
     widest_mm = max(kerf.x_mm, kerf.y_mm)
     if job.setup.gap_mm < widest_mm:
         raise BadValueError(
-            f"the gap of {job.setup.gap_mm:g} mm is narrower than the kerf of {widest_mm:g} mm, "
-            "so panels would cut into each other",
+            f"the gap of {job.setup.gap_mm:g} mm is narrower than the kerf of {stock.name}, "
+            f"{widest_mm:g} mm, so panels would cut into each other",
             todo="Raise the gap to 2 mm or more.",
         )
     usual = Turns.HALF if job.setup.grain_kept else Turns.QUARTER

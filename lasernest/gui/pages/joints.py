@@ -118,7 +118,10 @@ class JointsPage(Page):
         return self.drawing.signs()
 
     def tile(self) -> TileText:
-        from lasernest.services.joint_basis import thickness_basis  # noqa: PLC0415 - heavy
+        from lasernest.services.joint_basis import (  # noqa: PLC0415 - heavy
+            other_thicknesses,
+            thickness_basis,
+        )
 
         job = self.desk.job
         if not job.joints:
@@ -133,6 +136,10 @@ class JointsPage(Page):
             if thick
             else tr("thickness not known")
         )
+        others = other_thicknesses(job)
+        if others and thick is not None:
+            sizes = [thick.value_mm, *(basis.value_mm for _, basis in others)]
+            rests = tr("thickness {size}", size=" · ".join(lengths.text(mm) for mm in sizes))
         found = [f for f in self._all_findings() if f.severity is not Severity.NOTE]
         troubled = any(t.step is self.step for t in self.desk.troubles)
         if troubled or worst(found) is Severity.ERROR:

@@ -62,8 +62,11 @@ class BookingBox(QWidget):
 
 def booking_words(booking: Booking) -> str:
     """What a booking took and kept, in a sentence."""
+    several = len({use.stock_name for use in booking.sheets}) > 1
     taken = [
-        f"{use.count} × {lengths.size(use.width_mm, use.height_mm, 1)}" for use in booking.sheets
+        f"{use.count} × {lengths.size(use.width_mm, use.height_mm, 1)}"
+        + (f" {use.stock_name}" if several else "")
+        for use in booking.sheets
     ]
     taken += [tr("offcut {label}", label=offcut.label) for offcut in booking.offcuts_used]
     panels = count_of(sum(panel.count for panel in booking.panels), "panel", "panels")
