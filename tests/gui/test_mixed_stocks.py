@@ -17,7 +17,8 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.parts.panel_rows import PanelSort
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
-from lasernest.services.commands import ChooseStock, SetKerf
+from lasernest.services.commands import AddJoint, ChooseStock, SetKerf
+from lasernest.services.joining import parse_joint
 from tests.gui.helpers import arrange, read, wait_for
 
 BIRCH, CAST = "birch plywood 3 mm", "cast acrylic 3 mm"
@@ -217,3 +218,41 @@ def test_progress_counts_a_last_sheet_for_each_stock(qtbot: QtBot, mixed: Window
     margins_mm = [one.sheet.margin_mm for one in plan.sheets]
     used = sum(lengths_mm) - sum(margins_mm)
     assert end == pytest.approx(2.0 * used / sum(widths_mm), abs=0.03)
+
+
+def test_a_booking_names_both_stocks(qtbot: QtBot, mixed: Window) -> None:
+    arrange(qtbot, mixed)
+    mixed.go_to(Step.CUT_FILE)
+    mixed.desk.shelf.book()
+    qtbot.waitUntil(lambda: mixed.desk.shelf.booking is not None, timeout=60_000)
+    booking = mixed.desk.shelf.booking
+    assert booking is not None
+    assert [use.stock_name for use in booking.sheets] == [BIRCH, CAST]
+    assert f" {BIRCH} + 1 × " in mixed.cut_file.booking.text.text()
+    assert {offcut.stock_name for offcut in booking.offcuts_kept} == {BIRCH, CAST}
+    # The shelf shows what is kept of the stock in view.
+    wait_for(qtbot, mixed, "shelf", "shop")
+    mixed.go_to(Step.SHEETS)
+    mixed.sheets.show_sheet(1)
+    (kept,) = [o.label for o in booking.offcuts_kept if o.stock_name == CAST]
+    field = mixed.sheets.settings.order.offcuts
+    offered = [field.itemText(i) for i in range(field.count())]
+    assert [text.startswith(f"{kept},") for text in offered] == [False, True]
+    field.activated.emit(1)
+    assert [o.label for o in mixed.desk.job.setup.for_stock(CAST).offcuts] == [kept]
+    assert mixed.desk.job.setup.offcuts == ()
+
+
+def test_a_joint_between_the_stocks_tells_both_thicknesses(mixed: Window) -> None:
+    panels = [p.panel for p in mixed.desk.job.panels]
+    (a, b), names = [p.bounds_mm() for p in panels[:2]], [p.name for p in panels]
+    joint = parse_joint(
+        f"{names[0]}@{(a[0] + a[2]) / 2},{a[1]}={names[1]}@{(b[0] + b[2]) / 2},{b[1]}", panels
+    )
+    thick = stock(mixed, "cast acrylic 5 mm")
+    mixed.desk.do(ChooseStock(thick, CAST), Step.SHEETS)
+    mixed.desk.do(AddJoint(joint), Step.JOINTS)
+    mixed.go_to(Step.JOINTS)
+    assert mixed.joints.tile().rests_on == "thickness 3.00 mm · 5.00 mm"
+    words = mixed.joints.rules._other_stocks.text()
+    assert words.startswith("cast acrylic 5 mm: 5.00 mm, nominal. Where two stocks meet")
