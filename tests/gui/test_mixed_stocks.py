@@ -235,7 +235,7 @@ def test_a_booking_names_both_stocks(qtbot: QtBot, mixed: Window) -> None:
     mixed.go_to(Step.SHEETS)
     mixed.sheets.show_sheet(1)
     (kept,) = [o.label for o in booking.offcuts_kept if o.stock_name == CAST]
-    field = mixed.sheets.settings.order.offcuts
+    field = mixed.sheets.settings.offcuts.choice
     offered = [field.itemText(i) for i in range(field.count())]
     assert [text.startswith(f"{kept},") for text in offered] == [False, True]
     field.activated.emit(1)
