@@ -46,6 +46,9 @@ from lasernest.geometry.tangles import Cuts, cuts_of_tangles
 
 _CHORD_MM = 0.005
 
+_MOST_SIDES = 2000
+"""With more open runs than this nobody has drawn outlines side by side past each other."""
+
 
 @dataclass(frozen=True, slots=True)
 class Mend:
@@ -126,7 +129,7 @@ def trace(
     if runs:
         made, runs = _trimmed(runs, mends)
         rings = _distinct([*rings, *made], mends) if made else rings
-    if len(runs) > 1:
+    if 1 < len(runs) <= _MOST_SIDES:
         made, runs = _cut_back(runs, joining_gap_mm, mends)
         rings = _distinct([*rings, *made], mends) if made else rings
     if runs and rings:
