@@ -12,7 +12,7 @@ from lasernest.domain.control import Control
 from lasernest.errors import LasernestError
 from lasernest.gui.asking import Asking
 from lasernest.gui.board.shapes import pictures
-from lasernest.gui.desk import DRAWING_SUFFIXES, Desk
+from lasernest.gui.desk import Desk
 from lasernest.gui.job_hold import Holder, JobHold, is_held_here
 from lasernest.gui.parts.notes import Answer, Note
 from lasernest.gui.parts.place import file_name, usual_folder
@@ -247,11 +247,9 @@ def _at(holder: Holder) -> str:
     return "" if holder.is_this_host else " " + tr("on {host}", host=holder.host)
 
 
-def readable(data: QMimeData) -> list[Path]:
-    """The files and folders of a drop that we can read."""
-    paths = [Path(url.toLocalFile()) for url in data.urls() if _is_file(url)]
-    known = (*DRAWING_SUFFIXES, SUFFIX)
-    return [p for p in paths if p.suffix.lower() in known or p.is_dir()]
+def dropped(data: QMimeData) -> list[Path]:
+    """The files and folders of a drop; what we cannot read is told when it is tried."""
+    return [Path(url.toLocalFile()) for url in data.urls() if _is_file(url)]
 
 
 def _is_file(url: QUrl) -> bool:

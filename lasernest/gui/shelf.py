@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from datetime import date
 from typing import TYPE_CHECKING
@@ -51,6 +52,29 @@ class Shelf(QObject):
             return None
         number = self._booked[1]
         return next((b for b in self.bookings if b.number == number), None)
+
+    @property
+    def booked_alike(self) -> Booking | None:
+        """The job's last booking, where it took the same panels and sheets as the plan takes.
+
+        Perhaps it is of this very plan: a job that was opened again does not know.
+        """
+        last, plan = next(iter(self.bookings), None), self._desk.job.plan
+        if last is None or plan is None or self.booking is not None:
+            return None
+        panels: Counter[str] = Counter()
+        for panel in last.panels:
+            panels[panel.panel] += panel.count
+        sheets: Counter[tuple[float, float]] = Counter()
+        for use in last.sheets:
+            sheets[use.width_mm, use.height_mm] += use.count
+        laid = Counter(p.panel_name for sheet in plan.sheets for p in sheet.placements)
+        whole = Counter(
+            (one.sheet.width_mm, one.sheet.height_mm)
+            for one in plan.sheets
+            if not one.sheet.is_offcut
+        )
+        return last if (panels, sheets) == (laid, whole) else None
 
     def look(self, *, again: bool = False) -> None:
         """Read the shelf, when the stock or the name is another one or it is asked for."""

@@ -23,7 +23,7 @@ from lasernest.gui.board.strip import PlanStrip
 from lasernest.gui.command_search import CommandSearch
 from lasernest.gui.compare.page import ComparePage
 from lasernest.gui.desk import Desk
-from lasernest.gui.filing import Filing, readable
+from lasernest.gui.filing import Filing, dropped
 from lasernest.gui.job_sheet_writer import JobSheetWriter
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
@@ -428,11 +428,11 @@ class Window(QWidget):
     # --- drag and drop -------------------------------------------------------------------
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
-        if readable(event.mimeData()):
+        if dropped(event.mimeData()):
             event.acceptProposedAction()
 
     def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802 - Qt's name
-        paths = readable(event.mimeData())
+        paths = dropped(event.mimeData())
         if paths:
             event.acceptProposedAction()
             self.take_files(paths)

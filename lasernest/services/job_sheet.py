@@ -310,7 +310,9 @@ def _stock_groups(
         stock, _ = part.setup.cut_from()
         own = [sheet for sheet in sheets if sheet.stock == stock]
         of = f" of {stock.name}" if len(parts) > 1 else ""
-        groups.append(FactGroup(f"Sheet{of}", tuple(sheet_facts(part, own))))
+        rules_mm = job.joint_rules.thickness_mm
+        joints_mm = rules_mm if job.joints and job.setup.is_own(stock.name) else None
+        groups.append(FactGroup(f"Sheet{of}", tuple(sheet_facts(part, own, joints_mm))))
         beam = beam_facts(part, bench, joined=bool(job.joints))
         groups.append(FactGroup(f"Beam{of}", tuple(beam)))
     return groups

@@ -36,8 +36,16 @@ class Bench:
     handling: HandlingTimes = field(default_factory=HandlingTimes)
 
 
-def sheet_facts(part: Job, sheets: Sequence[SheetAtHand]) -> list[Fact]:
-    """What the part of one stock is cut from."""
+def sheet_facts(
+    part: Job, sheets: Sequence[SheetAtHand], joints_mm: float | None = None
+) -> list[Fact]:
+    """What the part of one stock is cut from.
+
+    Args:
+        part: the job's panels of this stock.
+        sheets: of this stock.
+        joints_mm: the thickness that joints are made for, where the job gives one.
+    """
     (stock, _), setup = part.setup.cut_from(), part.setup
     sizes: dict[str, int] = {}
     for sheet in sheets:
@@ -54,6 +62,11 @@ def sheet_facts(part: Job, sheets: Sequence[SheetAtHand]) -> list[Fact]:
         Fact("Stock", stock.name, stock.supplier),
         Fact("Material", stock.material),
         Fact("Thickness", thickness, basis),
+        *(
+            [Fact("Joints made for", format_mm(joints_mm), "given for this job")]
+            if joints_mm
+            else []
+        ),
         *(
             Fact("Sheets" if i == 0 else "", f"{count} × {name}")
             for i, (name, count) in enumerate(sizes.items())

@@ -129,3 +129,25 @@ def test_wishes_of_the_plan_unfold_and_stay_seen(qtbot: QtBot, ready: Window) ->
         ready.desk.undo()
     assert ready.desk.job.setup.long_sides_along is None
     assert wishes.long_sides.value() is None
+
+
+def test_a_job_opened_again_does_not_book_the_same_cut_twice_unasked(
+    qtbot: QtBot, ready: Window, tmp_path: Path
+) -> None:
+    arrange(qtbot, ready)
+    ready.go_to(Step.CUT_FILE)
+    booking = ready.cut_file.booking
+    assert booking.book_button.text() == "Book it"
+    ready.desk.shelf.book()
+    wait_for(qtbot, ready, "book", "shelf", "shop")
+    ready.desk.workbench.save(tmp_path / f"{ready.desk.shelf.name}.lasernest")
+    ready.desk.workbench.open(tmp_path / f"{ready.desk.shelf.name}.lasernest")
+    wait_for(qtbot, ready, "shelf")
+    assert ready.desk.shelf.booking is None
+    assert booking.book_button.text() == "Book again"
+    assert booking.text.text().startswith("The same panels and sheets were booked before: Number 1")
+    # Another number of units is another cut.
+    ready.sheets.settings.units.committed.emit(2)
+    arrange(qtbot, ready)
+    assert ready.desk.shelf.booked_alike is None
+    assert booking.book_button.text() == "Book it"

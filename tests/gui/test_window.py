@@ -11,7 +11,7 @@ from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QSignalSpy
 from pytestqt.qtbot import QtBot
 
-from lasernest.gui.filing import readable
+from lasernest.gui.filing import dropped
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
@@ -59,13 +59,17 @@ def test_dropped_drawings_become_panels(qtbot: QtBot, window: Window, sample_pan
     assert window.desk.workbench.undo_label == "Add 2 drawings"
 
 
-def test_only_readable_files_are_taken(tmp_path: Path) -> None:
-    names = ["a.dxf", "b.SVG", "c.lasernest", "d.png", "e.txt"]
-    for name in names:
-        (tmp_path / name).write_text("")
-    taken = readable(_drop([tmp_path / n for n in names]))
-    assert [p.name for p in taken] == ["a.dxf", "b.SVG", "c.lasernest"]
-    assert readable(_drop([tmp_path])) == [tmp_path]
+def test_a_dropped_photo_is_refused_by_name(
+    qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path
+) -> None:
+    photo = tmp_path / "photo.png"
+    photo.write_bytes(b"\x89PNG\r\n\x1a\n")
+    window.take_files(dropped(_drop([photo, sample_panels / "clock-case.dxf"])))
+    wait_for(qtbot, window, "import")
+    assert len(window.desk.job.sources) == 1
+    (trouble,) = window.desk.troubles
+    assert "photo.png" in trouble.what
+    assert "a PNG picture, not a drawing" in str(trouble.error)
 
 
 def test_a_broken_drawing_is_told_beside_the_drawing_and_loses_nothing(

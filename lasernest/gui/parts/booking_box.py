@@ -50,10 +50,20 @@ class BookingBox(QWidget):
         busy = desk.tasks.task("book") is not None
         self.book_button.setVisible(booking is None)
         self.book_button.setEnabled(not busy and plan is not None)
+        alike = shelf.booked_alike
+        self.book_button.setText(tr("Book it") if alike is None else tr("Book again"))
         self.back_button.setVisible(last is not None)
         self.back_button.setEnabled(not busy)
         if booking is not None:
             self.text.setText(booking_words(booking))
+        elif alike is not None:
+            self.text.setText(
+                tr(
+                    "The same panels and sheets were booked before: {what} Book again only what "
+                    "was cut again.",
+                    what=booking_words(alike),
+                )
+            )
         elif last is not None:
             self.text.setText(tr("Not booked. Last for this job: {what}", what=booking_words(last)))
         else:

@@ -180,6 +180,7 @@ def test_the_sheet_is_to_be_as_thick_as_its_joints_are_made_for() -> None:
     )
     (step,) = [s for s in sheet_of(job).steps if s.startswith("Measure its thickness")]
     assert "it should be 3.10 mm" in step
+    assert fact(sheet_of(job), "Joints made for").value == "3.10 mm"
     (bare,) = [s for s in sheet_of(job_of(a)).steps if s.startswith("Measure its thickness")]
     assert "it should be 3.00 mm" in bare
 
