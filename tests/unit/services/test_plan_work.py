@@ -80,7 +80,7 @@ def test_it_is_near_what_the_cut_takes(names: tuple[str, ...]) -> None:
     panels = {entry.name: entry.panel for entry in job.panels}
     plan = arrange_job(job, control=QuietControl(), budget=Budget(seconds=0.0))
     works = PanelWorks(panels)
-    for sheet, laid in zip(plan.sheets, planned_sheets(plan, panels, PLYWOOD.kerf), strict=True):
+    for sheet, laid in zip(plan.sheets, planned_sheets(plan, panels, job.setup), strict=True):
         told_s = works.sheet(sheet).time_s(MACHINE, cut_speed_mm_per_s=10.0)
         takes_s = cut_time(laid.cut, MACHINE, cut_speed_mm_per_s=10.0).total_s
         assert told_s == pytest.approx(takes_s, rel=0.03)

@@ -13,7 +13,12 @@ from lasernest.domain.readings import Axis, Face, Feel, FeelReading, Method, Rea
 from lasernest.domain.records import CombDrawn, CutSettings, KerfRecord
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import Kerf, Machine, SheetSize, Stock
-from lasernest.errors import BadValueError, ChangedMeanwhileError, NotFoundError
+from lasernest.errors import (
+    BadValueError,
+    ChangedMeanwhileError,
+    NotFoundError,
+    RefusedMaterialError,
+)
 from lasernest.folders import data_folder
 from lasernest.shop.book import FILE_NAME, ShopBook
 from lasernest.shop.values import natural_key
@@ -89,6 +94,8 @@ def test_names_are_found_as_people_write_them(book: ShopBook) -> None:
     assert caught.value.sentence().startswith(
         "the shop book has no stock called 'birch ply 3mm'. Did you mean birch plywood 3 mm"
     )
+    with pytest.raises(RefusedMaterialError, match="PVC foam 3 mm must not be laser cut"):
+        book.stock("PVC foam 3 mm")
     with pytest.raises(NotFoundError) as caught:
         book.machine("zzz")
     assert caught.value.sentence() == (
