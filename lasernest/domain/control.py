@@ -30,6 +30,49 @@ class Control(Protocol):
         """Hand over a valid intermediate result."""
 
 
+class PassedOn:
+    """The control of work within longer work: all is handed on, but for what a kind of it changes.
+
+    Args:
+        control: of the longer work.
+    """
+
+    def __init__(self, control: Control) -> None:
+        self._control = control
+
+    def report(self, done: float, total: float, note: str = "") -> None:
+        self._control.report(done, total, note)
+
+    def check(self) -> None:
+        self._control.check()
+
+    @property
+    def stopped(self) -> bool:
+        return self._control.stopped
+
+    def offer(self, result: Any) -> None:
+        self._control.offer(result)
+
+
+class Stretch(PassedOn):
+    """The control of a part of the work, whose progress is a stretch of the whole.
+
+    Args:
+        control: of the whole.
+        begin: the share of the whole that is done before it.
+        share: its own share.
+        note: told instead of the part's own notes, where given.
+    """
+
+    def __init__(self, control: Control, *, begin: float, share: float, note: str = "") -> None:
+        super().__init__(control)
+        self._begin, self._share, self._note = begin, share, note
+
+    def report(self, done: float, total: float, note: str = "") -> None:
+        part = min(max(done / total, 0.0), 1.0) if total > 0 else 0.0
+        self._control.report(self._begin + self._share * part, 1.0, self._note or note)
+
+
 class QuietControl:
     """A control that nobody watches; `stop` and `cancel` may be called from any thread."""
 

@@ -12,6 +12,8 @@ import re
 from dataclasses import dataclass
 from enum import Enum
 
+from lasernest.errors import RefusedMaterialError
+
 
 class Verdict(Enum):
     """What the program does when asked for a cut file in this material."""
@@ -131,6 +133,19 @@ def judge_material(name: str) -> MaterialVerdict:
             "This material is not known here: find its safety data sheet before cutting.",
         )
     return MaterialVerdict(Verdict.ALLOWED)
+
+
+def refuse_by_name(name: str) -> None:
+    """Refuse a name that is plainly that of a material that must not be lasered.
+
+    Raises:
+        RefusedMaterialError: it is.
+    """
+    verdict = judge_material(name)
+    if verdict.verdict is Verdict.REFUSED:
+        raise RefusedMaterialError(
+            f"{name} must not be laser cut. {verdict.reason}", todo="Choose another material."
+        )
 
 
 CAUTIONS: tuple[str, ...] = (

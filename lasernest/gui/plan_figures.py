@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from lasernest.domain.control import Control
+from lasernest.domain.control import Control, PassedOn
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.job import Job
@@ -79,7 +79,7 @@ class FiguredPlan:
     figures: PlanFigures
 
 
-class FiguringControl:
+class FiguringControl(PassedOn):
     """Hands everything on to another control: plans with their figures, and better ones only."""
 
     def __init__(self, control: Control, job: Job, panels: Mapping[str, Panel]) -> None:
@@ -87,21 +87,11 @@ class FiguringControl:
         from lasernest.services.plan_work import PanelWorks  # noqa: PLC0415 - heavy
         from lasernest.services.planning import plan_rank, requests_of  # noqa: PLC0415 - heavy
 
-        self._control = control
+        super().__init__(control)
         self._panels, self._works = panels, PanelWorks(panels)
         self._rank = plan_rank
         self._requests = requests_of(job, panels)
         self._best = plan_rank(job.plan, self._requests) if job.plan is not None else None
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        self._control.report(done, total, note)
-
-    def check(self) -> None:
-        self._control.check()
-
-    @property
-    def stopped(self) -> bool:
-        return self._control.stopped
 
     def offer(self, result: Any) -> None:
         if self.is_better(result):

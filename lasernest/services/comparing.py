@@ -17,7 +17,7 @@ from datetime import date
 from typing import Any
 
 from lasernest.domain.comparison import ComparedStock, Comparison, OtherSheets, UnitsMade
-from lasernest.domain.control import Control
+from lasernest.domain.control import Control, Stretch
 from lasernest.domain.costs import Cost
 from lasernest.domain.fits import family_of
 from lasernest.domain.panels import Panel
@@ -109,7 +109,12 @@ def compare_stocks(
     columns: tuple[ComparedStock, ...] = ()
     for number, candidate in enumerate(candidates):
         control.check()
-        stage = _Stage(control, number, len(candidates), f"Planning {candidate.stock.name}")
+        stage = _Stage(
+            control,
+            begin=number / len(candidates),
+            share=1.0 / len(candidates),
+            note=f"Planning {candidate.stock.name}",
+        )
         stage.report(0.0, 1.0)
         column = _column(
             on_candidate(job, candidate),
@@ -188,22 +193,8 @@ class PlanWith:
         return moved.changed(plan=self.column.plan)
 
 
-class _Stage:
-    """One part of longer work, as the control of that part."""
-
-    def __init__(self, control: Control, number: int, of: int, note: str) -> None:
-        self._control, self._number, self._of, self._note = control, number, of, note
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        share = min(max(done / total, 0.0), 1.0) if total > 0 else 0.0
-        self._control.report(self._number + share, self._of, self._note)
-
-    def check(self) -> None:
-        self._control.check()
-
-    @property
-    def stopped(self) -> bool:
-        return self._control.stopped
+class _Stage(Stretch):
+    """The planning of one column."""
 
     def offer(self, result: Any) -> None:
         """A plan that is still improved is no comparison yet."""

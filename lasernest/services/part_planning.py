@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any
 
-from lasernest.domain.control import Control
+from lasernest.domain.control import Control, Stretch
 from lasernest.domain.plan import Plan, SearchPoint
 from lasernest.job import Job, plan_of_part, working_parts
 from lasernest.nesting import Budget
@@ -77,7 +77,7 @@ def arrange_parts(job: Job, arrange_part: ArrangePart, how: PartSearch) -> Plan:
     return _together(plans, before)
 
 
-class _PartControl:
+class _PartControl(Stretch):
     """The control of one part: its plans go to `offer`, its progress is a share of the whole."""
 
     def __init__(
@@ -88,19 +88,8 @@ class _PartControl:
         begin: float = 0.0,
         share: float = 0.0,
     ) -> None:
-        self._control, self._offer = control, offer
-        self._begin, self._share = begin, share
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        part = min(max(done / total, 0.0), 1.0) if total > 0 else 0.0
-        self._control.report(self._begin + self._share * part, 1.0, note)
-
-    def check(self) -> None:
-        self._control.check()
-
-    @property
-    def stopped(self) -> bool:
-        return self._control.stopped
+        super().__init__(control, begin=begin, share=share)
+        self._offer = offer
 
     def offer(self, result: Any) -> None:
         self._offer(result)

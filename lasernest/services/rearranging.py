@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 
 from lasernest.domain.contours import Contour
-from lasernest.domain.control import Control
+from lasernest.domain.control import Control, PassedOn
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import NestRequest, Placement, Plan, Sheet, SheetPlan
 from lasernest.errors import BadValueError
@@ -131,23 +131,14 @@ def _arrange_rest(rest: _Rest, how: PartSearch, workers: int) -> Plan:
     return answer
 
 
-class _Wrapped:
+class _Wrapped(PassedOn):
     """Hands on to another control what nesting found, together with what stays."""
 
     def __init__(
         self, control: Control, together: Callable[[Plan], Plan], whole: NestRequest
     ) -> None:
-        self._control, self._together, self._whole = control, together, whole
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        self._control.report(done, total, note)
-
-    def check(self) -> None:
-        self._control.check()
-
-    @property
-    def stopped(self) -> bool:
-        return self._control.stopped
+        super().__init__(control)
+        self._together, self._whole = together, whole
 
     def offer(self, result: Plan) -> None:
         plan = self._together(result)

@@ -23,9 +23,9 @@ from lasernest.domain.line_uses import RememberedUses
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.rates import Rates
 from lasernest.domain.records import KerfRecord
-from lasernest.domain.safety import Verdict, judge_material
+from lasernest.domain.safety import refuse_by_name
 from lasernest.domain.stock import Machine, Stock
-from lasernest.errors import ChangedMeanwhileError, NotFoundError, RefusedMaterialError
+from lasernest.errors import ChangedMeanwhileError, NotFoundError
 from lasernest.folders import data_folder
 from lasernest.resources import resource
 from lasernest.shop import booking as booking_out
@@ -107,14 +107,8 @@ class ShopBook:
         try:
             return self._named(STOCK, Stock, name)
         except NotFoundError:
-            verdict = judge_material(name)
-            if verdict.verdict is not Verdict.REFUSED:
-                raise
-            raise RefusedMaterialError(
-                f"{name} must not be laser cut, and the shop book has no such stock. "
-                f"{verdict.reason}",
-                todo="Choose another material.",
-            ) from None
+            refuse_by_name(name)
+            raise
 
     def save_stock(self, stock: Stock, *, instead_of: Stock | None = None) -> int:
         """Add a stock or change one; offcuts and records follow when it gets another name.

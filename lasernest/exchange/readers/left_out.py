@@ -96,8 +96,8 @@ def filling_findings(closed: list[Point], backdrop_at: Point | None) -> list[Fin
             Finding(
                 Severity.WARNING,
                 "page-left-out",
-                "A white rectangle without a line lies behind everything; it was taken for the "
-                "page and left out.",
+                "A white rectangle without a line covers the page, behind everything; it was taken "
+                "for the page and left out.",
                 where_mm=backdrop_at,
                 todo="Give it a line in the drawing program if it is to be cut.",
             )

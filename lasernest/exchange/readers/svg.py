@@ -56,6 +56,9 @@ _NEVER_DRAWN = frozenset(
 _COUNTED = frozenset(("text", "image", "foreignObject", "flowRoot", "video", "iframe", "canvas"))
 _UNNAMED = re.compile(r"(svg|g|group|layer|path|use|surface|svgviewport)?[-_ ]?\d*", re.IGNORECASE)
 _DEEPEST_USE = 24
+_CORNERS = ((0.0, 0.0), (1.0, 1.0))
+_PAGE_WITHIN = 1e-3
+"""Of its size, a white rectangle may be smaller than the page: programs round."""
 _MOST_STROKES = 500_000
 
 
@@ -331,14 +334,13 @@ class _Reading:
             self._drop_backdrop()
 
     def _drop_backdrop(self) -> None:
-        """Leave out a white rectangle without a line that lies behind all there is."""
+        """Leave out a white rectangle that covers the page; a smaller one is a white part."""
+        view = self._view
+        box = parse_view_box(self._root.get("viewBox")) or (0.0, 0.0, view.width, view.height)
+        page = [view.affine.apply(box[0] + x * box[2], box[1] + y * box[3]) for x, y in _CORNERS]
         x0, y0, x1, y1 = self.strokes[0].path.bounds_mm()
-        others = extent_mm([stroke.path for stroke in self.strokes[1:]])
-        if others is None:
-            return
-        slack = 1e-6 * (x1 - x0)
-        inside = others[0] >= x0 - slack and others[1] >= y0 - slack
-        if inside and others[2] <= x1 + slack and others[3] <= y1 + slack:
+        slack = _PAGE_WITHIN * (x1 - x0 + y1 - y0)
+        if all(x0 - slack <= x <= x1 + slack and y0 - slack <= y <= y1 + slack for x, y in page):
             del self.strokes[0]
             self._backdrop_at = (x0, y0)
 

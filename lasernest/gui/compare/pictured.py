@@ -13,7 +13,7 @@ from typing import Any
 
 from lasernest.domain.comparison import Comparison
 from lasernest.domain.contours import Contour
-from lasernest.domain.control import Control
+from lasernest.domain.control import Control, PassedOn
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
 from lasernest.job import Job
@@ -37,21 +37,12 @@ class Pictured:
         return replace(self, panels=tuple({**drawn, **shaped} for shaped in self.panels))
 
 
-class _Picturing:
+class _Picturing(PassedOn):
     """Hands finished columns on with their pictures."""
 
     def __init__(self, control: Control, job: Job) -> None:
-        self._control, self._job = control, job
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        self._control.report(done, total, note)
-
-    def check(self) -> None:
-        self._control.check()
-
-    @property
-    def stopped(self) -> bool:
-        return self._control.stopped
+        super().__init__(control)
+        self._job = job
 
     def offer(self, result: Any) -> None:
         self._control.offer(pictured(self._job, result, control=self._control))

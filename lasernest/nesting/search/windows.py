@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lasernest.domain.control import Control
+from lasernest.domain.control import Control, Stretch
 from lasernest.nesting.budget import Budget, Clock
 from lasernest.nesting.outlines import Floats
 from lasernest.nesting.search.driver import drive
@@ -91,7 +91,7 @@ def shorten(
             lines,
             budget=ends,
             clock=clock,
-            control=_Stretch(control, purse.share, purse.share + share * (1.0 - purse.share)),
+            control=Stretch(control, begin=purse.share, share=share * (1.0 - purse.share)),
             workers=workers,
             executor=executor,
             on_better=better,
@@ -139,27 +139,6 @@ class _Purse:
             None if seconds is None else now_s + share * max(0.0, seconds - now_s),
             None if work is None else math.ceil(share * max(0, work - self.spent)),
         )
-
-
-class _Stretch:
-    """Hands on to a control how far a part of the work is, as a part of the whole."""
-
-    def __init__(self, control: Control, low: float, high: float) -> None:
-        self._control, self._low, self._high = control, low, high
-
-    def report(self, done: float, total: float, note: str = "") -> None:
-        share = done / max(1e-9, total)
-        self._control.report(self._low + (self._high - self._low) * share, 1.0, note)
-
-    def check(self) -> None:
-        self._control.check()
-
-    @property
-    def stopped(self) -> bool:
-        return self._control.stopped
-
-    def offer(self, result: object) -> None:
-        self._control.offer(result)
 
 
 @dataclass(frozen=True, slots=True)

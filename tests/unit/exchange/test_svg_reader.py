@@ -375,6 +375,7 @@ def test_a_white_page_behind_everything_is_left_out_and_told(tmp_path: Path, pag
     "body",
     [
         '<rect width="50" height="30" fill="#fff"/>',
+        '<rect width="50" height="30" fill="#fff"/><circle cx="9" cy="9" r="4"/>',
         '<rect width="50" height="30" fill="#fff" stroke="#000"/><circle cx="9" cy="9" r="4"/>',
         '<rect width="50" height="30" fill="#eee"/><circle cx="9" cy="9" r="4"/>',
         '<circle cx="9" cy="9" r="4"/><rect width="50" height="30" fill="#fff"/>',
