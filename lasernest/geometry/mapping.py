@@ -7,20 +7,16 @@ becomes a piece of an ellipse, a curve that is still to be fitted.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
-from itertools import chain, islice
-from typing import cast
-
-import numpy as np
 
 from lasernest.domain.contours import Contour, Segment, Vertex
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import Curve, Draft
+from lasernest.geometry.curves import Draft
 from lasernest.geometry.ellipses import ellipse_path
 
-_SHORTEST_MM = 1e-9
+SHORTEST_MM = 1e-9
+"""Points nearer to each other than this are one."""
 
 
 def map_path(path: Sequence[Vertex], closed: bool, affine: Affine) -> Draft:
@@ -59,36 +55,8 @@ def map_path(path: Sequence[Vertex], closed: bool, affine: Affine) -> Draft:
     return mapped
 
 
-def map_drafts(drafts: Sequence[Draft], affines: Sequence[Affine]) -> list[Draft]:
-    """Drafts, each after a similarity of its own: arcs stay arcs, and splines go with their
-    control points."""
-    plain = [Curve not in set(map(type, draft)) for draft in drafts]
-    paths = [draft for draft, alone in zip(drafts, plain, strict=True) if alone]
-    maps = [affine for affine, alone in zip(affines, plain, strict=True) if alone]
-    mapped = iter(_map_vertices(paths, maps) if paths else ())
-    return [
-        next(mapped) if alone else _map_draft(draft, affine)
-        for draft, affine, alone in zip(drafts, affines, plain, strict=True)
-    ]
-
-
-def _map_vertices(paths: Sequence[Draft], affines: Sequence[Affine]) -> list[Draft]:
-    """`_map_draft` of many paths without curves in one pass, at a third of its cost."""
-    counts = [len(path) for path in paths]
-    vertices = cast("Iterator[Vertex]", chain.from_iterable(paths))
-    numbers = np.fromiter(chain.from_iterable(vertices), np.float64, 3 * sum(counts))
-    x, y, bulge = numbers.reshape(-1, 3).T
-    maps = np.fromiter(chain.from_iterable(affines), np.float64, 6 * len(affines)).reshape(-1, 6)
-    a, b, c, d, e, f = np.repeat(maps, counts, axis=0).T
-    bulge = np.where((a * d < b * c) & (bulge != 0.0), -bulge, bulge)
-    columns = (a * x + c * y + e, b * x + d * y + f, bulge)
-    rows = zip(*(column.tolist() for column in columns), strict=True)
-    # What `Vertex._make` does, without its check, for hundreds of thousands of them.
-    made = map(partial(tuple.__new__, Vertex), rows)
-    return [list(islice(made, count)) for count in counts]
-
-
-def _map_draft(draft: Draft, affine: Affine) -> Draft:
+def map_draft(draft: Draft, affine: Affine) -> Draft:
+    """A draft after a similarity: arcs stay arcs, and splines go with their control points."""
     a, b, c, d, e, f = affine
     sign = -1.0 if affine.mirrors else 1.0
     mapped: Draft = []
@@ -135,7 +103,7 @@ def contour_of(path: Sequence[Vertex], closed: bool) -> Contour | None:
 
 def _without_doubles(path: Sequence[Vertex]) -> Sequence[Vertex]:
     """The path itself, or without vertices that the next one lies on, whose bulge stays."""
-    near = _SHORTEST_MM
+    near = SHORTEST_MM
     x = y = math.inf
     doubles = []
     for i, (next_x, next_y, _) in enumerate(path):
@@ -156,4 +124,4 @@ def _without_doubles(path: Sequence[Vertex]) -> Sequence[Vertex]:
 
 
 def _same(a: Vertex, b: Vertex) -> bool:
-    return abs(a.x_mm - b.x_mm) <= _SHORTEST_MM and abs(a.y_mm - b.y_mm) <= _SHORTEST_MM
+    return abs(a.x_mm - b.x_mm) <= SHORTEST_MM and abs(a.y_mm - b.y_mm) <= SHORTEST_MM

@@ -40,9 +40,62 @@ def best_s(work: Callable[[], Any], runs: int = 3) -> float:
     return min(times)
 
 
+def fitting(block: Any, rng: random.Random) -> None:
+    """A small part as CAD draws it: an outline, a few holes, a slot, a centre cross."""
+    w, h = rng.uniform(8, 30), rng.uniform(6, 20)
+    if rng.random() < 0.5:
+        block.add_lwpolyline(
+            [(0, 0), (w, 0), (w, h - 2, 0.4), (w - 2, h), (0, h)], format="xyb", close=True
+        )
+    else:
+        corners = [(0, 0), (w, 0), (w, h), (0, h)]
+        for k in range(4):
+            block.add_line(corners[k - 1], corners[k])
+    for _ in range(rng.randrange(1, 5)):
+        block.add_circle((rng.uniform(2, w - 2), rng.uniform(2, h - 2)), rng.uniform(0.5, 1.5))
+    if rng.random() < 0.6:
+        block.add_line((2, 2), (5, 2))
+        block.add_arc((5, 3), 1, 270, 90)
+        block.add_line((5, 4), (2, 4))
+        block.add_arc((2, 3), 1, 90, 270)
+    if rng.random() < 0.3:
+        block.add_line((w / 2 - 1, h / 2), (w / 2 + 1, h / 2), dxfattribs={"layer": "SCORE"})
+        block.add_line((w / 2, h / 2 - 1), (w / 2, h / 2 + 1), dxfattribs={"layer": "SCORE"})
+
+
+def insert_library(doc: Any, space: Any, count: int, rng: random.Random) -> None:
+    """Many references to 30 small parts and 10 groups of them; some scaled, mirrored, in rows."""
+    names = [f"PART{k}" for k in range(30)]
+    for name in names:
+        fitting(doc.blocks.new(name), rng)
+    for k in range(10):
+        group = doc.blocks.new(f"GROUP{k}")
+        for _ in range(3):
+            group.add_blockref(
+                rng.choice(names),
+                (rng.uniform(0, 90), rng.uniform(0, 60)),
+                dxfattribs={"rotation": rng.choice([0, 90, 180, 270])},
+            )
+    for _ in range(count):
+        how = rng.random()
+        name = f"GROUP{rng.randrange(10)}" if how < 0.1 else rng.choice(names)
+        attribs: dict[str, float] = {"rotation": rng.choice([0, 90, rng.uniform(0, 360)])}
+        if how > 0.8:
+            attribs |= {"xscale": -1.0}
+        elif how > 0.7:
+            attribs |= {"xscale": 1.5, "yscale": 1.5, "zscale": 1.5}
+        elif how > 0.67:
+            attribs |= {"column_count": 3, "row_count": 2}
+            attribs |= {"column_spacing": 40.0, "row_spacing": 25.0}
+        space.add_blockref(name, (rng.uniform(0, 900), rng.uniform(0, 900)), dxfattribs=attribs)
+
+
 def drawing_of(kind: str, count: int, rng: random.Random) -> Any:
     doc = ezdxf.new("R12" if kind == "old polylines" else "R2010", units=4)
     space = doc.modelspace()
+    if kind.startswith("references"):
+        insert_library(doc, space, count, rng)
+        return doc
     block = doc.blocks.new("B")
     for i in range(10):
         block.add_line((i, 0), (i, 5))
@@ -84,6 +137,7 @@ def bench_reading() -> None:
         "rough splines": 2500,
         "ellipses": 8000,
         "block references of 10 lines": 5000,
+        "references to 40 blocks": 8000,
     }
     with tempfile.TemporaryDirectory() as folder:
         for kind, count in kinds.items():

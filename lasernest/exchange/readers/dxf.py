@@ -43,7 +43,7 @@ from lasernest.exchange.readers.left_out import (
     unseen_findings,
 )
 from lasernest.exchange.readers.scale import dxf_scale, scale_findings
-from lasernest.exchange.readers.sketches import Sketch, strokes_of
+from lasernest.exchange.readers.sketches import Copied, Sketch, strokes_of
 from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import CHORD_ERROR_MM, Draft, start_of
 from lasernest.geometry.extents import extent_mm
@@ -148,17 +148,16 @@ class _Reading:
         self.structure = structure
         self.mm_per_unit = mm_per_unit
         self.strokes: list[Stroke] = []
-        self._sketches: list[Sketch] = []
+        self._sketches: list[Sketch | Copied] = []
+        self._count = 0
         self._control = control
         self._chord_error_mm = chord_error_mm
         self._layers = layers_of(structure)
         self._blocks = blocks_of(structure)
         self._of_blocks: dict[int, tuple[str, Groups]] = {}
         self._level: dict[int, tuple[_Part, Draft] | None] = {}
-        self._painted: dict[
-            tuple[str, str | None, str | None],
-            list[tuple[Draft, bool, str, str | None, str]],
-        ] = {}
+        self._each_time: dict[tuple[str, bool], list[int]] = {}
+        self._painted: dict[tuple[str | None, ...], tuple[Sketch, ...]] = {}
         self._left_out: dict[str, list[Point]] = {}
         self._troubles: dict[tuple[str, str], list[int]] = {}
         self._lifted: list[Point] = []
@@ -240,15 +239,16 @@ class _Reading:
         """Keep what was drawn, with the layer and colour it has in its surroundings."""
         layer, colour = self._paint_in(part, context)
         self._sketches.append(Sketch(draft, part.closed, layer, colour, context.block, part.kind))
-        self._check_count(part.position)
+        self._check_count(1, part.position)
 
     def _paint_in(self, part: _Part, context: _Context) -> tuple[str, str | None]:
         layer = context.layer if part.layer is None else part.layer
         layer = "0" if layer is None else layer
         return layer, part.rgb or self._colour(part.colour_index, layer, context)
 
-    def _check_count(self, position: int) -> None:
-        if len(self._sketches) > _MOST_STROKES:
+    def _check_count(self, more: int, position: int) -> None:
+        self._count += more
+        if self._count > _MOST_STROKES:
             raise self.structure.tags.refuse(
                 self.structure.starts[position],
                 f"the blocks unfold to more than {_MOST_STROKES} lines",
@@ -325,27 +325,36 @@ class _Reading:
             )
             self._control.check()
             similar = inner.placing.similarity()
-            for record in block.records:
-                if similar is None or self._drawn_level(record) is None:
-                    self._add(record, inner)
+            for record in self._to_add(block, placed_alike=similar is not None):
+                self._add(record, inner)
             if similar is not None:
                 self._sketch_level(position, block, inner, similar)
 
+    def _to_add(self, block: Block, *, placed_alike: bool) -> list[int]:
+        """The records of a block that must be looked at in every place."""
+        key = (block.name, placed_alike)
+        if key not in self._each_time:
+            self._each_time[key] = [
+                record
+                for record in block.records
+                if self.structure.kind(record) not in _SILENT
+                and not (placed_alike and self._drawn_level(record))
+            ]
+        return self._each_time[key]
+
     def _sketch_level(self, position: int, block: Block, inner: _Context, placing: Affine) -> None:
         """Keep what a block holds that was drawn once for all its places."""
-        key = (block.name, inner.layer, inner.colour)
+        key = (block.name, inner.layer, inner.colour, inner.block)
         if key not in self._painted:
             level = filter(None, map(self._drawn_level, block.records))
-            self._painted[key] = [
-                (draft, part.closed, *self._paint_in(part, inner), part.kind)
+            self._painted[key] = tuple(
+                Sketch(draft, part.closed, *self._paint_in(part, inner), inner.block, part.kind)
                 for part, draft in level
-            ]
-        named = inner.block
-        self._sketches += [
-            Sketch(draft, closed, layer, colour, named, kind, placing)
-            for draft, closed, layer, colour, kind in self._painted[key]
-        ]
-        self._check_count(position)
+            )
+        shared = self._painted[key]
+        if shared:
+            self._sketches.append(Copied(shared, placing))
+            self._check_count(len(shared), position)
 
     def _drawn_level(self, position: int) -> tuple[_Part, Draft] | None:
         """A block's entity as drawn in the block: once for all places where it keeps its shape.

@@ -8,10 +8,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import chain
 
 from ezdxf.colors import aci2rgb
 from ezdxf.math import OCS, Matrix44, Vec3
 
+from lasernest.domain.contours import Point
 from lasernest.exchange.readers import dxf_entities as entities
 from lasernest.exchange.readers.dxf_tags import Groups, Structure, groups_of
 
@@ -47,28 +49,38 @@ def insert_matrices(groups: Groups, base: tuple[float, float, float]) -> Iterato
     The block is scaled about its base point, turned about the extrusion, then
     moved; rows and columns are turned but not scaled.
     """
-    ocs = OCS(entities.extrusion_of(groups))
     sx, sy, sz = (entities.real(groups, code, 1.0) for code in (41, 42, 43))
     if sx == 0.0 or sy == 0.0:
         raise entities.CurveError("its scale is zero")
+    sz = sz or 1.0
     turn = math.radians(entities.real(groups, 50, 0.0))
-    own = Matrix44.translate(-base[0], -base[1], -base[2])
-    own *= Matrix44.scale(sx, sy, sz or 1.0)
-    own *= Matrix44.z_rotate(turn)
-    to_world = Matrix44.ucs(Vec3(ocs.ux), Vec3(ocs.uy), Vec3(ocs.uz))
-    foot = Vec3(*(entities.real(groups, code, 0.0) for code in (10, 20, 30)))
-    columns, rows = max(1, entities.whole(groups, 70, 1)), max(1, entities.whole(groups, 71, 1))
+    cos, sin = math.cos(turn), math.sin(turn)
+    x, y, z = (entities.real(groups, code, 0.0) for code in (10, 20, 30))
+    # Where the base point would come to lie, taken off.
+    x -= base[0] * sx * cos - base[1] * sy * sin
+    y -= base[0] * sx * sin + base[1] * sy * cos
+    z -= base[2] * sz
+    to_world = None
+    if 210 in groups or 230 in groups:
+        ocs = OCS(entities.extrusion_of(groups))
+        to_world = Matrix44.ucs(Vec3(ocs.ux), Vec3(ocs.uy), Vec3(ocs.uz))
+    for dx, dy in _places(groups):
+        px, py = x + cos * dx - sin * dy, y + sin * dx + cos * dy
+        rows = ((sx * cos, sx * sin, 0, 0), (-sy * sin, sy * cos, 0, 0), (0, 0, sz, 0))
+        own = Matrix44((*chain.from_iterable(rows), px, py, z, 1))
+        yield own if to_world is None else own * to_world
+
+
+def _places(groups: Groups) -> Iterator[Point]:
+    """How far each place of an array lies from its first, before it is turned."""
     step_x, step_y = entities.real(groups, 44, 0.0), entities.real(groups, 45, 0.0)
-    columns = columns if step_x else 1
-    rows = rows if step_y else 1
+    columns = max(1, entities.whole(groups, 70, 1)) if step_x else 1
+    rows = max(1, entities.whole(groups, 71, 1)) if step_y else 1
     if rows * columns > _MOST_PLACES:
         raise entities.CurveError(f"its array has {rows} x {columns} places")
-    cos, sin = math.cos(turn), math.sin(turn)
     for row in range(rows):
         for column in range(columns):
-            dx, dy = column * step_x, row * step_y
-            place = foot + Vec3(cos * dx - sin * dy, sin * dx + cos * dy, 0.0)
-            yield own * Matrix44.translate(place.x, place.y, place.z) * to_world
+            yield column * step_x, row * step_y
 
 
 def layers_of(structure: Structure) -> dict[str, Layer]:

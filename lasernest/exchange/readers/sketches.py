@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from itertools import islice
+from typing import NamedTuple, cast
 
-from lasernest.domain.contours import Point
+from lasernest.domain.contours import Contour, Point, Vertex
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Stroke
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.curves import Draft, settled, start_of
-from lasernest.geometry.mapping import contour_of, map_drafts
+from lasernest.geometry.copies import Shape, copies_of, made_of
+from lasernest.geometry.curves import Curve, Draft, settled, start_of
+from lasernest.geometry.mapping import contour_of, map_draft
+
+_AS_DRAWN = Affine()
 
 
 class Sketch(NamedTuple):
@@ -22,38 +26,91 @@ class Sketch(NamedTuple):
     colour: str | None
     block: str | None
     kind: str
-    placing: Affine | None = None
-    """A similarity that the draft, shared with other sketches, is still to be taken through."""
+
+
+class Copied(NamedTuple):
+    """Sketches that many places share, and the similarity that takes them to one."""
+
+    sketches: tuple[Sketch, ...]
+    placing: Affine
 
 
 def strokes_of(
-    sketches: Sequence[Sketch], *, chord_error_mm: float, control: Control
+    sketches: Sequence[Sketch | Copied], *, chord_error_mm: float, control: Control
 ) -> tuple[list[Stroke], list[tuple[str, Point]]]:
-    """Fit the curves of all sketches at once.
+    """Fit the curves of all sketches at once, and make the copies of those that are shared.
 
     Returns:
         The strokes in order; kind and place of each sketch that is no more than a point.
     """
-    drafts = _placed(sketches)
-    paths = settled(drafts, chord_error_mm=chord_error_mm, control=control)
-    strokes: list[Stroke] = []
-    points: list[tuple[str, Point]] = []
-    for i, (path, sketch) in enumerate(zip(paths, sketches, strict=True)):
-        _, closed, layer, colour, block, kind, _ = sketch
-        contour = contour_of(path, closed)
-        if contour is None:
-            points.append((kind, start_of(drafts[i])))
-        else:
-            strokes.append(Stroke(contour, layer, colour, block, kind))
+    flat, placings = _unfolded(sketches)
+    contours = _contours_of(sketches, chord_error_mm, control)
+    points = [
+        (sketch.kind, placing.apply(*start_of(sketch.draft)))
+        for sketch, placing, contour in zip(flat, placings, contours, strict=True)
+        if contour is None
+    ]
+    if points:
+        flat = [s for s, contour in zip(flat, contours, strict=True) if contour is not None]
+        contours = [contour for contour in contours if contour is not None]
+    _, _, layers, colours, blocks, kinds = zip(*flat, strict=True) if flat else ((),) * 6
+    strokes = made_of(Stroke, path=contours, layer=layers, colour=colours, block=blocks, kind=kinds)
     return strokes, points
 
 
-def _placed(sketches: Sequence[Sketch]) -> list[Draft]:
-    """The drafts where they belong."""
-    drafts = [sketch.draft for sketch in sketches]
-    shared = [i for i, sketch in enumerate(sketches) if sketch.placing is not None]
-    if shared:
-        affines = [a for a in (sketch.placing for sketch in sketches) if a is not None]
-        for i, draft in zip(shared, map_drafts([drafts[i] for i in shared], affines), strict=True):
-            drafts[i] = draft
-    return drafts
+def _unfolded(sketches: Sequence[Sketch | Copied]) -> tuple[list[Sketch], list[Affine]]:
+    """One sketch for each stroke to be, and what it is taken through."""
+    flat: list[Sketch] = []
+    placings: list[Affine] = []
+    for sketch in sketches:
+        if isinstance(sketch, Copied):
+            flat += sketch.sketches
+            placings += [sketch.placing] * len(sketch.sketches)
+        else:
+            flat.append(sketch)
+            placings.append(_AS_DRAWN)
+    return flat, placings
+
+
+def _contours_of(
+    sketches: Sequence[Sketch | Copied], chord_error_mm: float, control: Control
+) -> list[Contour | None]:
+    """The contour of each stroke to be; None of what is no more than a point."""
+    groups: dict[int, int] = {}
+    curved: list[tuple[Sketch, ...]] = []
+    shapes: list[list[Shape]] = []
+    drafts: list[Draft] = []
+    copies: list[tuple[int, Affine]] = []
+    for sketch in sketches:
+        if isinstance(sketch, Sketch):
+            drafts.append(sketch.draft)
+            continue
+        shared, placing = sketch
+        group = groups.setdefault(id(shared), len(shapes))
+        if group == len(shapes):
+            curved.append(tuple(s for s in shared if _has_curves(s)))
+            shapes.append([_shape(s) for s in shared if not _has_curves(s)])
+        copies.append((group, placing))
+        drafts += [map_draft(s.draft, placing) for s in curved[group]]
+    copied = iter(copies_of(shapes, copies, control=control))
+    paths = iter(settled(drafts, chord_error_mm=chord_error_mm, control=control))
+    contours: list[Contour | None] = []
+    for sketch in sketches:
+        if isinstance(sketch, Sketch):
+            contours.append(contour_of(next(paths), sketch.closed))
+        elif not curved[groups[id(sketch.sketches)]]:
+            contours += islice(copied, len(sketch.sketches))
+        else:
+            contours += [
+                contour_of(next(paths), s.closed) if _has_curves(s) else next(copied)
+                for s in sketch.sketches
+            ]
+    return contours
+
+
+def _has_curves(sketch: Sketch) -> bool:
+    return Curve in set(map(type, sketch.draft))
+
+
+def _shape(sketch: Sketch) -> Shape:
+    return Shape(cast("list[Vertex]", sketch.draft), sketch.closed)

@@ -18,7 +18,7 @@ from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import Curve, Draft, beziers, settled, spans_of, spline
 from lasernest.geometry.ellipses import ellipse_path
 from lasernest.geometry.extents import extent_mm, measured
-from lasernest.geometry.mapping import contour_of, map_drafts, map_path
+from lasernest.geometry.mapping import contour_of, map_draft, map_path
 
 KAPPA = 0.5522847498307936
 
@@ -302,9 +302,8 @@ def test_a_similarity_after_drawing_is_a_similarity_before(mirrored: bool) -> No
         ellipse_path(4 + 4j, 9 + 0j, 3j, 0.4, 2.0),
         [Vertex(0.0, 0.0, 0.4), Vertex(20.0, 0.0), Vertex(20.0, 5.0, -0.2), Vertex(3.0, 4.0)],
     ]
-    turns = [turn] * len(drafts)
-    for draft, mapped in zip(drafts, map_drafts(drafts, turns), strict=True):
-        after = arcs_of(mapped, 0.02)
+    for draft in drafts:
+        after = arcs_of(map_draft(draft, turn), 0.02)
         before = map_path(arcs_of(draft, 0.01), False, turn)
         assert len(after) == len(before)
         for p, q in zip(after, before, strict=True):
