@@ -1,11 +1,11 @@
 """Chaining: loose lines and arcs joined end to end into rings and open runs.
 
 Ends that lie in the same place (within `SAME_PLACE_MM`) are one *node*. A
-*loose end* that meets nothing is joined to the nearest other loose end within
-the joining gap, and that is said. Through nodes where two segments meet a
-chain runs on; where more meet, they form a net, and every face of the net is
-a ring of its own (`lasernest.geometry.net`), so that an edge drawn once
-between two neighbours is given to both.
+*loose end* that meets nothing is joined to the nearest loose end of another
+segment within the joining gap (how: `gap_joining`), and that is said. Through
+nodes where two segments meet a chain runs on; where more meet, they form a
+net, and every face of the net is a ring of its own (`lasernest.geometry.net`),
+so that an edge drawn once between two neighbours is given to both.
 
 Cost: n log n; 100 000 lines in a second or two.
 """
@@ -22,6 +22,7 @@ import numpy.typing as npt
 import shapely
 
 from lasernest.domain.contours import Contour, Point, Segment
+from lasernest.geometry.gap_joining import joined, without_points
 from lasernest.geometry.mapping import contour_of
 from lasernest.geometry.net import rings_of_net
 from lasernest.geometry.walks import walks_of
@@ -79,8 +80,13 @@ def chain(
     table = table_of(segments)
     points = table[:, :4].reshape(-1, 2)
     node = _nodes(points)
-    joined, widest = _join_loose(node, points, joining_gap_mm)
+    pairs = _loose_pairs(node, points, joining_gap_mm)
+    for a, b in pairs:
+        node[b] = node[a]
+    table, node, bridged, straight = _closed_up(table, node, pairs)
     walks = walks_of(table, node)
+    if bridged:
+        walks = walks._replace(members=[_owners(m, len(segments), bridged) for m in walks.members])
     meeting = np.bincount(node)
     in_net = ~walks.closed & (meeting[walks.first] > 1) & (meeting[walks.last] > 1)
     paths = walks.runs()
@@ -100,11 +106,13 @@ def chain(
             made = contour_of(runs[i], False)
             if made is not None:
                 chains.append(Chain(made, edges.members[i]))
+    if straight:
+        chains = [Chain(without_points(c.path, straight), c.members) for c in chains]
     return Chained(
         tuple(c for c in chains if c.path.closed),
         tuple(c for c in chains if not c.path.closed),
-        tuple(joined),
-        widest,
+        tuple((float(points[a][0]), float(points[a][1])) for a, _ in pairs),
+        max((float(np.hypot(*(points[a] - points[b]))) for a, b in pairs), default=0.0),
         shared,
     )
 
@@ -172,26 +180,68 @@ def _nodes(points: Points) -> npt.NDArray[np.int64]:
     return numbers
 
 
-def _join_loose(
+def _loose_pairs(
     node: npt.NDArray[np.int64], points: Points, gap_mm: float
-) -> tuple[list[Point], float]:
-    """Join loose ends within the gap, nearest first."""
+) -> list[tuple[int, int]]:
+    """Loose ends within the gap in pairs, nearest first."""
     loose = np.flatnonzero(np.bincount(node)[node] == 1)
     if len(loose) < 2 or gap_mm <= SAME_PLACE_MM:
-        return [], 0.0
+        return []
     left, right, apart = _close_pairs(points[loose], gap_mm)
-    joined: list[Point] = []
-    widest = 0.0
+    pairs: list[tuple[int, int]] = []
     taken: set[int] = set()
     for k in np.argsort(apart, kind="stable").tolist():
         a, b = int(loose[left[k]]), int(loose[right[k]])
-        if a in taken or b in taken:
+        if a not in taken and b not in taken and a >> 1 != b >> 1:
+            taken.update((a, b))
+            pairs.append((a, b))
+    return pairs
+
+
+def _closed_up(
+    table: Points, node: npt.NDArray[np.int64], pairs: Sequence[tuple[int, int]]
+) -> tuple[Points, npt.NDArray[np.int64], list[int], set[Point]]:
+    """Segments run on, cut back or bridged where ends were joined.
+
+    Returns:
+        The segments with bridges at the end, the node of each end, for each bridge the
+        segment it belongs to, and places in the middle of straight lines.
+    """
+    rows = table.copy()
+    bridges: list[Segment] = []
+    bridge_nodes: list[int] = []
+    owners: list[int] = []
+    straight: set[Point] = set()
+    for a, b in pairs:
+        before = Segment(*rows[a >> 1].tolist())
+        after = Segment(*rows[b >> 1].tolist())
+        made = joined(
+            before if a & 1 else before.reversed(),
+            after.reversed() if b & 1 else after,
+            narrow_mm=JOINING_GAP_MM,
+        )
+        if made is None:
             continue
-        taken.update((a, b))
-        node[b] = node[a]
-        widest = max(widest, float(apart[k]))
-        joined.append((float(points[a][0]), float(points[a][1])))
-    return joined, widest
+        rows[a >> 1] = made.before if a & 1 else made.before.reversed()
+        if made.bridge is None:
+            rows[b >> 1] = made.after.reversed() if b & 1 else made.after
+        else:
+            bridges.append(made.bridge)
+            owners.append(a >> 1)
+            fresh = len(node) + len(bridge_nodes)
+            node[b] = fresh  # a bridge parts what joining made one node
+            bridge_nodes += [int(node[a]), fresh]
+        if made.straight_at is not None:
+            straight.add(made.straight_at)
+    if bridges:
+        rows = np.vstack([rows, table_of(bridges)])
+        node = np.unique(np.append(node, bridge_nodes), return_inverse=True)[1]
+    return rows, node, owners, straight
+
+
+def _owners(members: tuple[int, ...], count: int, owners: Sequence[int]) -> tuple[int, ...]:
+    """The members with bridges, which come after all segments, as what they belong to."""
+    return tuple(dict.fromkeys(m if m < count else owners[m - count] for m in members))
 
 
 def _close_pairs(

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import shapely
 
 from lasernest.domain.contours import Contour, Point, Segment, Vertex
+from lasernest.geometry.carriers import meeting_points
 from lasernest.geometry.chaining import SAME_PLACE_MM
 from lasernest.geometry.mapping import contour_of
 from lasernest.geometry.mending import drawn_lines, share_at
@@ -103,53 +104,8 @@ def _tail_mm(segment: Segment, end: int, point: Point) -> float:
 
 def crossings(a: Segment, b: Segment) -> list[Point]:
     """Points that the lines or arcs of two segments share, ends included."""
-    if a.bulge and b.bulge:
-        points = _circles(a, b)
-    elif a.bulge or b.bulge:
-        points = _line_and_circle(b, a) if a.bulge else _line_and_circle(a, b)
-    else:
-        points = _lines(a, b)
     found = []
-    for x, y in points:
+    for x, y in meeting_points(a, b):
         if all(-1e-9 <= share_at(s, x, y)[0] <= 1.0 + 1e-9 for s in (a, b)):
             found.append((x, y))
     return found
-
-
-def _lines(a: Segment, b: Segment) -> list[Point]:
-    ax, ay = a.x1_mm - a.x0_mm, a.y1_mm - a.y0_mm
-    bx, by = b.x1_mm - b.x0_mm, b.y1_mm - b.y0_mm
-    cross = ax * by - ay * bx
-    if abs(cross) <= 1e-12 * math.hypot(ax, ay) * math.hypot(bx, by):
-        return []
-    t = ((b.x0_mm - a.x0_mm) * by - (b.y0_mm - a.y0_mm) * bx) / cross
-    return [(a.x0_mm + t * ax, a.y0_mm + t * ay)]
-
-
-def _line_and_circle(line: Segment, arc: Segment) -> list[Point]:
-    cx, cy = arc.centre
-    dx, dy = line.x1_mm - line.x0_mm, line.y1_mm - line.y0_mm
-    length = math.hypot(dx, dy)
-    dx, dy = dx / length, dy / length
-    along = (cx - line.x0_mm) * dx + (cy - line.y0_mm) * dy
-    away = (cx - line.x0_mm) * dy - (cy - line.y0_mm) * dx
-    square = arc.radius_mm**2 - away * away
-    if square < 0.0:
-        return []
-    half = math.sqrt(square)
-    return [(line.x0_mm + t * dx, line.y0_mm + t * dy) for t in (along - half, along + half)]
-
-
-def _circles(a: Segment, b: Segment) -> list[Point]:
-    (ax, ay), (bx, by) = a.centre, b.centre
-    apart = math.hypot(bx - ax, by - ay)
-    if apart <= 1e-12:
-        return []
-    along = (apart * apart + a.radius_mm**2 - b.radius_mm**2) / (2.0 * apart)
-    square = a.radius_mm**2 - along * along
-    if square < 0.0:
-        return []
-    half = math.sqrt(square)
-    ux, uy = (bx - ax) / apart, (by - ay) / apart
-    foot = (ax + along * ux, ay + along * uy)
-    return [(foot[0] - s * uy, foot[1] + s * ux) for s in (half, -half)]

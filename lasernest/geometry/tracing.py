@@ -15,34 +15,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from lasernest.domain.contours import Contour, Point, Segment, Vertex
+from lasernest.domain.contours import Contour, Point
 from lasernest.geometry.chaining import (
-    SAME_PLACE_MM,
     Chain,
     Chained,
     chain,
-    same_place_labels,
-    table_of,
 )
 from lasernest.geometry.extents import measured
 from lasernest.geometry.flatten import line_strings, ring_polygons
+from lasernest.geometry.gap_joining import without_points
 from lasernest.geometry.hooks import with_short_parts, without_hooks
 from lasernest.geometry.mending import (
     ON_LINE_MM,
     Piece,
-    drawn_lines,
     overlaps_cut,
     pieces_of,
-    share_at,
     split_at_points,
     without_doubles,
     without_spikes,
 )
 from lasernest.geometry.overrun import cut_back, overruns_trimmed
 from lasernest.geometry.tangles import Cuts, cuts_of_tangles
+from lasernest.geometry.tees import cuts_at, ends_of, linked_with, run_on
 
 _CHORD_MM = 0.005
 
@@ -225,93 +221,31 @@ def _rebuilt_at_tees(
     runs: list[Chain], joining_gap_mm: float, mends: _Mends
 ) -> tuple[list[Chain], list[Chain]]:
     """Cut runs where the end of another one lies on them, and chain again."""
+    given = runs
     by_run = pieces_of(enumerate(run.path for run in runs))
+    runs = run_on(runs, by_run, joining_gap_mm)
+    if runs is not given:
+        by_run = pieces_of(enumerate(run.path for run in runs))
     owner = [piece.stroke for piece in by_run]
     everything = [Piece(piece.segment, runs[piece.stroke].members[0]) for piece in by_run]
-    cuts = _cuts_at(_ends_of(runs), everything, joining_gap_mm)
+    cuts = cuts_at(ends_of(runs), everything, joining_gap_mm)
     if not cuts:
-        return [], runs
+        return [], given
     points = {point for at in cuts.values() for _, point in at}
     touched = {owner[i] for i in cuts}
     touched |= {k for k, run in enumerate(runs) if {run.path.start, run.path.end} & points}
-    linked = _linked(runs, touched)
+    linked = linked_with(runs, touched)
     pieces = [p for p, k in zip(everything, owner, strict=True) if k in linked]
     renumbered = [i for i, k in enumerate(owner) if k in linked]
     cuts = {new: cuts[old] for new, old in enumerate(renumbered) if old in cuts}
     made, rest = _chained(_split(pieces, cuts), joining_gap_mm, mends)
     if not made:
-        return [], runs
+        return [], given
     rest += [run for k, run in enumerate(runs) if k not in linked]
     mends.add("tee-joined", sorted(points))
-    return [Chain(_straightened(r.path, points), r.members) for r in made], rest
-
-
-def _ends_of(runs: Sequence[Chain]) -> npt.NDArray[np.float64]:
-    """Start and end of each run, one after the other."""
-    numbers = (x for run in runs for p in (run.path.start, run.path.end) for x in p)
-    return np.fromiter(numbers, np.float64, 4 * len(runs)).reshape(-1, 2)
-
-
-def _linked(runs: Sequence[Chain], seeds: set[int]) -> set[int]:
-    """The seeds and all runs that hang together with them by their ends."""
-    ends = _ends_of(runs)
-    labels = same_place_labels(ends).reshape(-1, 2).tolist()
-    at: dict[int, list[int]] = {}
-    for k, (a, b) in enumerate(labels):
-        at.setdefault(a, []).append(k)
-        at.setdefault(b, []).append(k)
-    linked = set(seeds)
-    todo = list(seeds)
-    while todo:
-        k = todo.pop()
-        for label in labels[k]:
-            for other in at.pop(label, ()):
-                if other not in linked:
-                    linked.add(other)
-                    todo.append(other)
-    return linked
-
-
-def _cuts_at(points: npt.NDArray[np.float64], pieces: Sequence[Piece], gap_mm: float) -> Cuts:
-    """Where points lie in the middle of pieces: by piece, shares of length with the point."""
-    segments = [p.segment for p in pieces]
-    near, which = shapely.STRtree(drawn_lines(segments)).query(
-        shapely.points(points), predicate="dwithin", distance=gap_mm + _CHORD_MM
-    )
-    # Most points lie on a line only because it ends there.
-    table = table_of(segments)
-    inside = np.ones(len(near), dtype=bool)
-    for end in (0, 2):
-        inside &= np.hypot(*(points[near] - table[which, end : end + 2]).T) > gap_mm
-    near, which = near[inside], which[inside]
-    cuts: Cuts = {}
-    for k, i in zip(near.tolist(), which.tolist(), strict=True):
-        segment = pieces[i].segment
-        point = (float(points[k, 0]), float(points[k, 1]))
-        share, apart_mm = share_at(segment, *point)
-        slack = max(SAME_PLACE_MM, gap_mm) / segment.length_mm
-        if slack < share < 1.0 - slack and apart_mm <= gap_mm:
-            cuts.setdefault(i, set()).add((share, point))
-    return cuts
-
-
-def _straightened(path: Contour, points: set[Point]) -> Contour:
-    """The contour without those of the points at which it only goes straight on."""
-    vertices = list(path.vertices)
-    kept: list[Vertex] = []
-    count = len(vertices)
-    for i, v in enumerate(vertices):
-        before, after = vertices[i - 1], vertices[(i + 1) % count]
-        if (v.x_mm, v.y_mm) in points and not v.bulge and not before.bulge:
-            past = Segment(before.x_mm, before.y_mm, after.x_mm, after.y_mm, 0.0)
-            if past.chord_mm <= SAME_PLACE_MM:
-                kept.append(v)  # the tip of a line there and back
-                continue
-            share, apart = share_at(past, v.x_mm, v.y_mm)
-            if apart <= ON_LINE_MM and 0.0 < share < 1.0:
-                continue
-        kept.append(v)
-    return Contour(tuple(kept)) if 2 < len(kept) < count else path
+    return [
+        Chain(without_points(r.path, points, apart_mm=ON_LINE_MM), r.members) for r in made
+    ], rest
 
 
 def _cleared_of_rings(
@@ -359,7 +293,7 @@ def _cut_back(
     paths, tails = cut_back([run.path for run in runs])
     if not tails:
         return [], runs
-    linked = sorted(_linked(runs, {tail.run for tail in tails}))
+    linked = sorted(linked_with(runs, {tail.run for tail in tails}))
     trimmed = [Chain(paths[k], runs[k].members) for k in linked]
     unsaid = _Mends()
     made, rest = _chained(_pieces_of_runs(trimmed), joining_gap_mm, unsaid)
@@ -417,8 +351,9 @@ def _with_tabs(
     if not hanging:
         return rings, runs
     pieces = pieces_of((rings[i].members[0], rings[i].path) for i in sorted(held))
-    tabs = _pieces_of_runs([runs[k] for k in hanging])
-    cuts = _cuts_at(_ends_of([runs[k] for k in hanging]), pieces, joining_gap_mm)
+    reaching = run_on([runs[k] for k in hanging], pieces, joining_gap_mm)
+    tabs = _pieces_of_runs(reaching)
+    cuts = cuts_at(ends_of(reaching), pieces, joining_gap_mm)
     parts = [
         Piece(part, piece.stroke)
         for i, piece in enumerate(pieces)
@@ -428,7 +363,7 @@ def _with_tabs(
     if len(made) <= len(held):
         return rings, runs
     points = {point for at in cuts.values() for _, point in at}
-    straight = [Chain(_straightened(r.path, points), r.members) for r in made]
+    straight = [Chain(without_points(r.path, points, apart_mm=ON_LINE_MM), r.members) for r in made]
     mends.add("divided" if inside else "tab-closed", [runs[k].path.start for k in hanging])
     others = [ring for i, ring in enumerate(rings) if i not in held]
     left = [run for k, run in enumerate(runs) if k not in hanging]
