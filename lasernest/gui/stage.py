@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QStackedWidget, QWidget
 from lasernest.gui.command_search import Hit
 from lasernest.gui.guide.book import the_guide
 from lasernest.gui.guide.viewer import GuideView
+from lasernest.gui.look.theme import theme
 from lasernest.gui.menu import Act
 from lasernest.gui.settings import Settings
 from lasernest.gui.settings_view import Entry, SettingsView, setting_hits
@@ -48,6 +49,7 @@ class Stage(QStackedWidget):
             self.guide = GuideView(the_guide(), self.acts)
             self.guide.back_wanted.connect(self.back_wanted)
             self.addWidget(self.guide)
+            theme.rooms.add(self.guide)
         self.setCurrentWidget(self.guide)
         self.guide.setFocus()
         if place:
@@ -64,6 +66,7 @@ class Stage(QStackedWidget):
             self._settings_view.folder_wanted.connect(self.folder_wanted)
             self._settings_view.usual_changed.connect(self.usual_changed)
             self.addWidget(self._settings_view)
+            theme.rooms.add(self._settings_view)
         return self._settings_view
 
     def show_settings(self) -> None:

@@ -166,6 +166,7 @@ class Tour(QWidget):
         for made in (self.skip_button, self.back_button, self.next_button):
             made.installEventFilter(self)
         window.installEventFilter(self)
+        theme.rooms.add(self)
         theme.changed.connect(self._place)
         self.resize(window.size())
         self.show_stop(0)

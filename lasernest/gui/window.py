@@ -73,12 +73,12 @@ class Window(QWidget):
         self.setObjectName("window")
         self.setAcceptDrops(True)
         self.setMinimumSize(920, 600)
-        self.asking = asking or Asking(self)
         self.settings = settings
         self.desk = Desk(workbench, settings)
         self.tiles = StepTiles()
         self.menu_tile = MenuTile()
         self.board = Board()
+        self.asking = asking or Asking(self.board)
         self.strip = PlanStrip()
         self.board.below.addWidget(self.strip)
         self.stage = Stage(self.board, settings)
@@ -113,6 +113,12 @@ class Window(QWidget):
         self.acts = Acts(self, window_acts(self))
         self.acts.fill(self.menu_tile.menu)
         self.stage.acts = self.acts.acts
+        for room in (
+            *(self.tiles, self.menu_tile, self.question, self.board, self.compare),
+            *(page.card for page in self.pages.values()),
+            *(self.status, self.search),
+        ):
+            theme.rooms.add(room)
         self._connect()
         self.resize(settings.width, settings.height)
         self.go_to(Step.OUTLINES)

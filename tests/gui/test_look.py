@@ -3,6 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractItemView,
+    QLabel,
+    QLineEdit,
+    QMenu,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from lasernest.gui.look.palette import (
@@ -77,3 +86,38 @@ def test_first_words_are_never_clipped(qtbot: QtBot, window: Window, scale: floa
             lambda words=words: all(t.height() >= t.heightForWidth(t.width()) for t in words)
         )
     assert words
+
+
+def test_every_part_of_a_window_is_in_just_one_room(window: Window) -> None:
+    window.show_guide()
+    window.stage.show_settings()
+    kinds = (QAbstractButton, QLabel, QLineEdit, QMenu, QAbstractItemView)
+    parts = [w for w in window.findChildren(QWidget) if isinstance(w, kinds)]
+    assert len(parts) > 200
+    assert {_rooms_around(part) for part in parts} == {1}
+
+
+def _rooms_around(part: QObject | None) -> int:
+    """How many parts with a style sheet hold this one or are it."""
+    count = 0
+    while part is not None:
+        count += isinstance(part, QWidget) and bool(part.styleSheet())
+        part = part.parent()
+    return count
+
+
+def test_rooms_in_sight_are_dressed_first_and_the_others_when_shown(
+    qtbot: QtBot, window: Window
+) -> None:
+    window.go_to(Step.SHEETS)
+    sheets, joints, kerf = (p.card for p in (window.sheets, window.joints, window.kerf))
+    before = joints.styleSheet()
+    assert sheets.styleSheet() == before
+    theme.choose(brightness=Brightness.DARK)
+    qtbot.waitUntil(lambda: sheets.styleSheet() != before)
+    assert joints.styleSheet() == before
+    window.go_to(Step.JOINTS)
+    assert joints.styleSheet() == sheets.styleSheet()
+    assert theme.rooms.busy
+    qtbot.waitUntil(lambda: not theme.rooms.busy)
+    assert kerf.styleSheet() == sheets.styleSheet()

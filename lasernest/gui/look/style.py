@@ -14,7 +14,7 @@ def style_sheet(p: Palette, text_scale: float = 1.0) -> str:
     control = round(28 * text_scale)
     return f"""
 QWidget {{ color: {p.ink}; }}
-QMainWindow, QDialog, QWidget#window {{ background: {p.paper}; }}
+QDialog {{ background: {p.paper}; }}
 QToolTip {{
     color: {p.ink}; background: {p.card}; border: 1px solid {p.card_border}; padding: 4px 8px;
 }}

@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QApplication
 
 from lasernest.gui.look.fonts import FAMILY, load_fonts
 from lasernest.gui.look.palette import LIGHT, Palette, palette_for
+from lasernest.gui.look.rooms import Rooms
 from lasernest.gui.look.style import style_sheet
 
 GRID = 8
@@ -55,6 +56,7 @@ class Theme(QObject):
         self._family = ""
         self._fonts: dict[tuple[str, int, bool], QFont] = {}
         """Made once: a frame asks for hundreds."""
+        self.rooms = Rooms()
 
     def install(self, app: QApplication) -> None:
         """Load the fonts, take the first look from the system and follow it from now on."""
@@ -82,7 +84,7 @@ class Theme(QObject):
         self.refresh()
 
     def refresh(self) -> None:
-        """Work out the palette again and dress the application in it."""
+        """Work out the palette again and dress everything in it, rooms by and by."""
         dark = self.brightness is Brightness.DARK or (
             self.brightness is Brightness.SYSTEM
             and QGuiApplication.styleHints().colorScheme() is Qt.ColorScheme.Dark
@@ -93,7 +95,7 @@ class Theme(QObject):
             self.pixel_ratio = app.devicePixelRatio()
             app.setFont(self.font())
             app.setPalette(_qt_palette(self.palette))
-            app.setStyleSheet(style_sheet(self.palette, self.text_scale))
+            self.rooms.dress(style_sheet(self.palette, self.text_scale))
         self.changed.emit()
 
     @contextmanager
