@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QMimeData, QObject, QUrl, Signal
+from PySide6.QtCore import QObject, Signal
 
 from lasernest.domain.control import Control
 from lasernest.errors import LasernestError
@@ -245,12 +245,3 @@ class Filing(QObject):
 def _at(holder: Holder) -> str:
     """Where the other window is, when it is on another machine."""
     return "" if holder.is_this_host else " " + tr("on {host}", host=holder.host)
-
-
-def dropped(data: QMimeData) -> list[Path]:
-    """The files and folders of a drop; what we cannot read is told when it is tried."""
-    return [Path(url.toLocalFile()) for url in data.urls() if _is_file(url)]
-
-
-def _is_file(url: QUrl) -> bool:
-    return url.isLocalFile() and bool(url.toLocalFile())

@@ -9,13 +9,12 @@ from pathlib import Path
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import (
     QCloseEvent,
-    QDragEnterEvent,
-    QDropEvent,
     QKeySequence,
     QResizeEvent,
     QShortcut,
+    QShowEvent,
 )
-from PySide6.QtWidgets import QStackedWidget, QWidget
+from PySide6.QtWidgets import QStackedWidget
 
 from lasernest.gui.asking import Asking
 from lasernest.gui.board.frame import Board
@@ -23,7 +22,7 @@ from lasernest.gui.board.strip import PlanStrip
 from lasernest.gui.command_search import CommandSearch
 from lasernest.gui.compare.page import ComparePage
 from lasernest.gui.desk import Desk
-from lasernest.gui.filing import Filing, dropped
+from lasernest.gui.filing import Filing
 from lasernest.gui.job_sheet_writer import JobSheetWriter
 from lasernest.gui.keeper import Keeper
 from lasernest.gui.lengths import lengths
@@ -42,11 +41,13 @@ from lasernest.gui.picture_saver import PictureSaver
 from lasernest.gui.settings import Settings, save_settings
 from lasernest.gui.stage import Stage
 from lasernest.gui.status import StatusLine
+from lasernest.gui.tab_order import first_stop
 from lasernest.gui.task_bridge import WatchedTask
 from lasernest.gui.template_writer import TemplateWriter
 from lasernest.gui.tiles import Step, StepTiles
 from lasernest.gui.tour import Rounds
 from lasernest.gui.window_acts import window_acts
+from lasernest.gui.window_frame import WindowFrame
 from lasernest.gui.words import tr
 from lasernest.job import SUFFIX
 from lasernest.services.workbench import Workbench
@@ -55,7 +56,7 @@ _ROOM_FOR_BOTH = 900
 """From this width on, grown with the text, guide and settings leave the card beside them."""
 
 
-class Window(QWidget):
+class Window(WindowFrame):
     """One job on the screen."""
 
     another_wanted = Signal(object)
@@ -71,7 +72,6 @@ class Window(QWidget):
     ) -> None:
         super().__init__()
         self.setObjectName("window")
-        self.setAcceptDrops(True)
         self.setMinimumSize(920, 600)
         self.settings = settings
         self.desk = Desk(workbench, settings)
@@ -135,6 +135,7 @@ class Window(QWidget):
         middle = horizontal(gap=12)
         self.stage.addWidget(self.compare)
         middle.addWidget(self.stage, 1)
+        self.drop_sign.over = self.stage
         self._cards = QStackedWidget()
         for page in self.pages.values():
             self._cards.addWidget(page.card)
@@ -208,8 +209,19 @@ class Window(QWidget):
         self.tiles.show_step(step)
         page.enter()
         if changed and self.focusWidget() not in self.tiles.tiles.values():
-            self.board.focus_canvas()
+            self._give_keys(page)
         self._show_tiles()
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        super().showEvent(event)
+        if self.focusWidget() in (None, *self.tiles.tiles.values()):
+            self._give_keys(self.page)
+
+    def _give_keys(self, page: Page) -> None:
+        """Let keys go to the board, or to the card where nothing on the board takes them."""
+        takes = None if self.board.focus_canvas() else first_stop(page.card)
+        if takes is not None:
+            takes.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _refresh(self) -> None:
         self.page.refresh()
@@ -430,18 +442,6 @@ class Window(QWidget):
         path = self.asking.cut_file(self.cut_file.target())
         if path is not None:
             self.cut_file.choose_path(path)
-
-    # --- drag and drop -------------------------------------------------------------------
-
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
-        if dropped(event.mimeData()):
-            event.acceptProposedAction()
-
-    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802 - Qt's name
-        paths = dropped(event.mimeData())
-        if paths:
-            event.acceptProposedAction()
-            self.take_files(paths)
 
     # --- the end -------------------------------------------------------------------------
 

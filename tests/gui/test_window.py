@@ -11,11 +11,11 @@ from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QSignalSpy
 from pytestqt.qtbot import QtBot
 
-from lasernest.gui.filing import dropped
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
+from lasernest.gui.window_frame import dropped
 from lasernest.services.planning import plan_rank, request_of
 from tests.gui.conftest import Answers
 from tests.gui.helpers import arrange, read, wait_for

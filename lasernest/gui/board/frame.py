@@ -24,6 +24,7 @@ from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
+from lasernest.gui.tab_order import first_stop
 from lasernest.gui.words import tr
 
 
@@ -109,7 +110,7 @@ class Board(QWidget):
             for signal in (scene.changed, scene.caption_changed):
                 signal.connect(self._tell)
         self.legend.explain(signs)
-        self._stack.setCurrentIndex(0)
+        self._turn_to(0)
         self._tell()
 
     def hold(self, page: QWidget) -> None:
@@ -133,7 +134,16 @@ class Board(QWidget):
         """Show a page's first words; they scroll where they are larger than the board."""
         self.hold(page)
         self._empty.setCurrentWidget(self._words[page])
-        self._stack.setCurrentIndex(1)
+        self._turn_to(1)
+
+    def _turn_to(self, index: int) -> None:
+        """Show drawing or first words; the keys stay on the board if they were there."""
+        focused = self.window().focusWidget()
+        had_keys = focused is not None and self.isAncestorOf(focused)
+        turned = self._stack.currentIndex() != index
+        self._stack.setCurrentIndex(index)
+        if had_keys and turned:
+            self.focus_canvas()
 
     @property
     def is_empty(self) -> bool:
@@ -144,6 +154,10 @@ class Board(QWidget):
         self._left.set_text(left)
         self._right.set_text(right)
 
-    def focus_canvas(self) -> None:
-        """Let keys go to the drawing."""
-        self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+    def focus_canvas(self) -> bool:
+        """Let keys go to the drawing, or to what the first words offer to do; False without."""
+        words = self._empty.currentWidget()
+        takes = first_stop(words) if self.is_empty and words is not None else self.canvas
+        if takes is not None:
+            takes.setFocus(Qt.FocusReason.OtherFocusReason)
+        return takes is not None

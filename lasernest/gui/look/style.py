@@ -46,7 +46,7 @@ QLabel[kind="bad"] {{ color: {p.bad}; }}
 
 QPushButton {{
     background: {p.card}; color: {p.ink}; border: 1px solid {p.field_border};
-    border-radius: 6px; padding: 0 12px; min-height: {control - 2}px;
+    border-radius: 6px; padding: 0 12px; min-height: {control - 2}px; outline: none;
 }}
 QPushButton:hover {{ background: {p.hover}; }}
 QPushButton:pressed {{ background: {p.chosen}; }}
@@ -76,6 +76,8 @@ QPushButton[kind="link"]:focus {{ border: 1px solid {p.accent}; padding: 0 4px; 
 QPushButton[kind="link"]:disabled {{ color: {p.quiet}; }}
 QPushButton[kind="link"]:checked {{ background: {p.chosen}; border-color: {p.accent}; }}
 QPushButton::menu-indicator {{ image: none; width: 0; }}
+
+QToolButton:focus {{ border: 2px solid {p.accent}; border-radius: 4px; }}
 
 QLineEdit, QPlainTextEdit {{
     background: {p.field}; color: {p.ink}; border: 1px solid {p.field_border};

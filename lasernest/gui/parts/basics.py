@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QPainter
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -155,6 +155,12 @@ class Button(QPushButton):
         super().changeEvent(event)
         if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
             self._dress()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not event.isAutoRepeat():
+            self.click()  # Qt lets Enter press buttons in dialogs only
+        else:
+            super().keyPressEvent(event)
 
 
 def button(

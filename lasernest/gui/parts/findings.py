@@ -6,6 +6,7 @@ noted waits behind one line.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import partial
 
@@ -32,6 +33,8 @@ from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.words import count_of, tr
 
 _FIRST = 12
+_WORDS_OF_OPTIONS = re.compile(r" \([^()]*--[^()]*\)")
+"""What a finding's advice adds for the command line."""
 
 
 def needs_the_maker(numbered: NumberedFinding) -> bool:
@@ -80,7 +83,7 @@ class FindingRow(QWidget):
         self.numbered = numbered
         finding = numbered.finding
         # The answers stand below; the advice for the command line is not needed.
-        todo = "" if finding.is_question else finding.todo
+        todo = "" if finding.is_question else _WORDS_OF_OPTIONS.sub("", finding.todo)
         self._text = lengths.retold(f"{as_sentence(finding.message)} {todo}".strip())
         self._place = finding.panel or (f"layer {finding.layer}" if finding.layer else "")
         word = tr("mended") if finding.mended else tr(finding.severity.value)
@@ -226,9 +229,15 @@ class FindingList(QWidget):
         row.setContentsMargins(left, 2, 0, 8)
         for choice in numbered.finding.choices:
             made = button(choice.label, partial(self._answer, numbered.number, choice, also))
+            tip = []
+            if choice.size_mm is not None:
+                size = lengths.size(*choice.size_mm, 1)
+                tip.append(tr("The whole drawing is {size} then", size=size))
             if choice.preset:
-                made.setToolTip(tr("Taken so far"))
+                tip.append(tr("taken so far") if tip else tr("Taken so far"))
                 made.setProperty("taken", True)
+            made.setToolTip(", ".join(tip))
+            made.setAccessibleDescription(made.toolTip())
             row.addWidget(made)
         self._column.addLayout(row)
 
