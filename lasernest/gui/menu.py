@@ -40,15 +40,24 @@ class Acts:
     def __init__(self, window: QWidget, acts: Sequence[Act]) -> None:
         self.acts = tuple(acts)
         self.actions: dict[str, QAction] = {}
+        self.running = False
+        """Whether an act runs just now, so that what it opens shows where the keys are."""
         for act in self.acts:
             action = QAction(act.text, window)
             action.setCheckable(act.checkable)
             if act.keys:
                 action.setShortcuts([QKeySequence(key) for key in act.keys.split(" | ")])
             action.setToolTip(tip_of(act))
-            action.triggered.connect(lambda _checked=False, run=act.run: run())
+            action.triggered.connect(lambda _checked=False, run=act.run: self._run(run))
             window.addAction(action)
             self.actions[act.name] = action
+
+    def _run(self, run: Callable[[], object]) -> None:
+        self.running = True
+        try:
+            run()
+        finally:
+            self.running = False
 
     def hits(self) -> list[Hit]:
         """All that can be done now, for the command search; submenus give each of their lines."""

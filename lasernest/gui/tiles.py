@@ -14,7 +14,7 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
-from lasernest.gui.look.signs import State, draw_focus_ring, draw_sign
+from lasernest.gui.look.signs import KEY_REASONS, State, draw_focus_ring, draw_sign
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import horizontal
 from lasernest.gui.words import tr
@@ -65,8 +65,7 @@ class StepTile(QAbstractButton):
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
         # The first tile has the keys when a window opens; a ring is for those who use them.
-        by_key = (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason)
-        self._reached_by_key = event.reason() in by_key
+        self._reached_by_key = event.reason() in KEY_REASONS
         super().focusInEvent(event)
 
     def show_text(self, text: TileText) -> None:
@@ -171,7 +170,11 @@ class StepTiles(QWidget):
 
     def show_step(self, step: Step) -> None:
         """Mark the step that is open."""
-        self.tiles[step].setChecked(True)
+        for other, tile in self.tiles.items():
+            tile.setChecked(other is step)
+            # The tiles are one stop for Tab, at the step that is open.
+            strong, click = Qt.FocusPolicy.StrongFocus, Qt.FocusPolicy.ClickFocus
+            tile.setFocusPolicy(strong if other is step else click)
 
     def show_text(self, step: Step, text: TileText) -> None:
         """Let a tile say something else."""

@@ -14,7 +14,6 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QCheckBox, QPushButton
 from pytestqt.qtbot import QtBot
 
-from lasernest.gui.parts.basics import button
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from tests.gui.helpers import read, wait_for
@@ -42,14 +41,26 @@ def test_parts_made_later_are_reached_where_they_stand(window: Window) -> None:
     assert focused.text() == "Not now"
 
 
-def test_enter_presses_a_button_as_space_does(qtbot: QtBot) -> None:
-    pressed: list[str] = []
-    made = button("Go", lambda: pressed.append("Go"))
-    qtbot.addWidget(made)
-    made.show()
+def test_enter_presses_a_button_as_space_does(qtbot: QtBot, window: Window) -> None:
+    told: list[str] = []
+    window.outlines.open_button.clicked.connect(lambda: told.append("pressed"))
+    window.outlines.open_button.setFocus(Qt.FocusReason.TabFocusReason)
     for key in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
-        qtbot.keyClick(made, key)
-    assert pressed == ["Go"] * 3
+        qtbot.keyClick(window.outlines.open_button, key)
+    assert told == ["pressed"] * 3
+    window.tiles.tiles[Step.SHEETS].setFocus(Qt.FocusReason.TabFocusReason)
+    qtbot.keyClick(window.tiles.tiles[Step.SHEETS], Qt.Key.Key_Return)
+    assert window.page is window.sheets
+
+
+def test_the_open_step_is_the_stop_among_the_tiles(qtbot: QtBot, window: Window) -> None:
+    for step in (Step.JOINTS, Step.CUT_FILE, Step.OUTLINES):
+        window.go_to(step)
+        window.tiles.tiles[step].setFocus(Qt.FocusReason.TabFocusReason)
+        window.focusNextPrevChild(True)
+        assert window.focusWidget() is window.menu_tile
+        window.focusNextPrevChild(False)
+        assert window.focusWidget() is window.tiles.tiles[step]
 
 
 def _inch_box(path: Path) -> Path:
@@ -114,7 +125,7 @@ def test_keys_go_on_from_a_button_that_is_switched_off(qtbot: QtBot, window: Win
     button_.setFocus(Qt.FocusReason.TabFocusReason)
     at = button_.mapTo(window, QPoint(0, 0)).y()
     button_.setEnabled(False)
-    qtbot.waitUntil(lambda: (now := window.focusWidget()) is not None and now.isEnabled())
+    qtbot.waitUntil(lambda: (now := window.focusWidget()) not in (None, window) and now.isEnabled())
     now = window.focusWidget()
     assert now is not None
     assert window.sheets.card.isAncestorOf(now)

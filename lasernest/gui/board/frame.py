@@ -154,10 +154,15 @@ class Board(QWidget):
         self._left.set_text(left)
         self._right.set_text(right)
 
-    def focus_canvas(self) -> bool:
-        """Let keys go to the drawing, or to what the first words offer to do; False without."""
+    def focus_canvas(self, *, ring: bool = False) -> bool:
+        """Let keys go to the drawing, or to what the first words offer to do; False without.
+
+        Args:
+            ring: whether the drawing shows that it has them.
+        """
         words = self._empty.currentWidget()
         takes = first_stop(words) if self.is_empty and words is not None else self.canvas
         if takes is not None:
-            takes.setFocus(Qt.FocusReason.OtherFocusReason)
+            by_key, other = Qt.FocusReason.ShortcutFocusReason, Qt.FocusReason.OtherFocusReason
+            takes.setFocus(by_key if ring else other)
         return takes is not None

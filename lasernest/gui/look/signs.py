@@ -12,6 +12,13 @@ from PySide6.QtGui import QColor, QIcon, QPainter, QPen, QPixmap
 
 from lasernest.gui.look.theme import theme
 
+KEY_REASONS = (
+    Qt.FocusReason.TabFocusReason,
+    Qt.FocusReason.BacktabFocusReason,
+    Qt.FocusReason.ShortcutFocusReason,
+)
+"""Why a part has the keys when the maker works with keys and wants to see where they go."""
+
 
 class State(Enum):
     """How far a step is; the value is the palette colour of its sign."""

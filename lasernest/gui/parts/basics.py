@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter
+from PySide6.QtGui import QFontMetrics, QPainter
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -156,12 +156,6 @@ class Button(QPushButton):
         if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
             self._dress()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not event.isAutoRepeat():
-            self.click()  # Qt lets Enter press buttons in dialogs only
-        else:
-            super().keyPressEvent(event)
-
 
 def button(
     text: str, act: Callable[[], object] | None = None, *, kind: str = "plain", tip: str = ""
@@ -179,7 +173,7 @@ def give_focus_back(window: QWidget, before: QWidget | None) -> None:
     # only those that the window holds now are looked at.
     there = any(widget is before for widget in window.findChildren(QWidget))
     if before is not None and there and before.isVisible():
-        before.setFocus(Qt.FocusReason.OtherFocusReason)
+        before.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
 
 def rule() -> QFrame:
