@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from lasernest.cli.cut_options import kerf_of
 from lasernest.cli.drawing_options import AnswersGiven, Remember, Unit, Uses, import_choices
 from lasernest.cli.output import (
     AsJson,
@@ -22,9 +24,11 @@ from lasernest.errors import LasernestError
 
 if TYPE_CHECKING:
     from lasernest.domain.contours import Contour
+    from lasernest.domain.control import Control
     from lasernest.domain.drawing import Outlines
     from lasernest.domain.import_choices import ImportChoices
     from lasernest.domain.panels import Panel
+    from lasernest.domain.stock import Kerf
     from lasernest.services.redrawing import PanelChange
 
 
@@ -43,6 +47,10 @@ def inspect(
         Path | None,
         typer.Option(help="An older drawing, or a job: tell what changed since, panel by panel."),
     ] = None,
+    kerf: Annotated[
+        str | None,
+        typer.Option(help="Tell what is narrower than this beam, such as 0.18."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Show panels, contours, marks and findings of drawings.
@@ -50,20 +58,32 @@ def inspect(
     A file that cannot be read is told on stderr, and among the files of --json
     when others could be read.
     """
-    from lasernest.services.importing import bring_in, remember_uses, shop_book_if_any
+    from lasernest.services.importing import (
+        USUAL_KERF_MM,
+        bring_in,
+        remember_uses,
+        shop_book_if_any,
+    )
     from lasernest.shop.book import ShopBook
 
     choices = import_choices(unit, use, answer)
+    beam = kerf_of(kerf, None)
     shop = shop_book_if_any()
     found: list[Outlines] = []
     refused: list[tuple[Path, LasernestError]] = []
     with watched() as control:
         for path in drawings:
             try:
-                imported = bring_in(path, choices, control=control, shop=shop)
+                imported = bring_in(
+                    path,
+                    choices,
+                    control=control,
+                    shop=shop,
+                    kerf_mm=beam.mean_mm if beam is not None else USUAL_KERF_MM,
+                )
                 if remember:
                     remember_uses(imported, shop if shop is not None else ShopBook.open())
-                found.append(imported.outlines)
+                found.append(_narrow_told(imported.outlines, beam, control))
             except LasernestError as error:
                 refused.append((path, error))
     changes = _changes(found, against, choices) if against is not None else ()
@@ -78,6 +98,17 @@ def inspect(
         say_error(refusal.sentence())
     if refused:
         raise typer.Exit(1)
+
+
+def _narrow_told(outlines: Outlines, beam: Kerf | None, control: Control) -> Outlines:
+    """The outlines with findings on what the beam does not fit into, where it is known."""
+    from lasernest.services.narrow import narrow_findings_each
+
+    if beam is None:
+        return outlines
+    found = narrow_findings_each([(panel, beam) for panel in outlines.panels], control=control)
+    told = (finding for findings in found for finding in findings)
+    return replace(outlines, findings=(*outlines.findings, *told))
 
 
 def _changes(

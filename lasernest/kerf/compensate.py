@@ -55,7 +55,7 @@ def cut_paths(panel: Panel, kerf: Kerf, *, copy: int = 1) -> tuple[CutPath, ...]
         CutPath(_MARK_KINDS[mark.kind], mark.path, panel.name, copy)
         for mark in sorted(panel.marks, key=lambda mark: mark.kind is MarkKind.SCORE)
     ]
-    *inner, outer = _all_shifted(panel, kerf)
+    *inner, outer = _all_shifted(panel, [*panel.inner, panel.outer], kerf)
     cuts = [CutPath(PathKind.CUT_INNER, ring, panel.name, copy) for ring in inner]
     return (*marks, *cuts, CutPath(PathKind.CUT_OUTER, outer, panel.name, copy))
 
@@ -74,9 +74,19 @@ def posed_paths(paths: tuple[CutPath, ...], pose: Pose, *, copy: int) -> tuple[C
     return tuple(posed)
 
 
-def _all_shifted(panel: Panel, kerf: Kerf) -> list[Contour]:
-    """The inner contours and then the outer one, each shifted to where the beam runs."""
-    rings = [*panel.inner, panel.outer]
+def misfits(panel: Panel, kerf: Kerf) -> tuple[tuple[Contour, VanishedContourError], ...]:
+    """The contours that the beam does not fit into, with what `cut_paths` would say of each."""
+    found = []
+    for ring in (*panel.inner, panel.outer):
+        try:
+            _all_shifted(panel, [ring], kerf)
+        except VanishedContourError as error:
+            found.append((ring, error))
+    return tuple(found)
+
+
+def _all_shifted(panel: Panel, rings: list[Contour], kerf: Kerf) -> list[Contour]:
+    """Contours of a panel, each shifted to where the beam runs."""
     if kerf.is_round or min(kerf.x_mm, kerf.y_mm) <= 0.0:
         return [_shifted(panel, ring, kerf, outward=ring is panel.outer) for ring in rings]
     # Stretched until the beam is round; all at once, since curves are fitted faster together.

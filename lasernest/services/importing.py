@@ -26,6 +26,12 @@ from lasernest.geometry.outlines import outlines_of
 from lasernest.shop.book import FILE_NAME, ShopBook
 from lasernest.units import LengthUnit
 
+USUAL_KERF_MM = 0.2
+"""Taken while nobody knows what the drawing will be cut from.
+
+Source: common practice, no source.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class Imported:
@@ -45,6 +51,7 @@ def bring_in(
     control: Control,
     shop: ShopBook | None = None,
     with_strokes: bool = True,
+    kerf_mm: float = USUAL_KERF_MM,
 ) -> Imported:
     """Read a drawing for a job; uses of lines that the shop book remembers are taken.
 
@@ -55,6 +62,7 @@ def bring_in(
         shop: the shop book; None remembers nothing.
         with_strokes: keep the strokes that panels were made of, which are as large
             again and needed only by `remember_uses`.
+        kerf_mm: webs and double lines thinner than this are told.
 
     Raises:
         UnreadableFileError: no such file, no drawing, or a damaged one.
@@ -68,7 +76,9 @@ def bring_in(
     known = _remembered(drawing, shop) if chosen.uses.is_silent else None
     if known is not None:
         chosen = replace(chosen, uses=known.uses)
-    outlines = outlines_of(drawing, uses=chosen.uses, answers=chosen.answers, control=control)
+    outlines = outlines_of(
+        drawing, uses=chosen.uses, answers=chosen.answers, kerf_mm=kerf_mm, control=control
+    )
     if not with_strokes:
         outlines = replace(outlines, drawing=replace(drawing, strokes=()))
     said = list(_unused_findings(drawing, chosen.uses))
@@ -146,7 +156,7 @@ def import_drawing(
     uses: LineUses | None = None,
     answers: Answers | None = None,
     joining_gap_mm: float = JOINING_GAP_MM,
-    kerf_mm: float = 0.2,
+    kerf_mm: float = USUAL_KERF_MM,
     chord_error_mm: float = CHORD_ERROR_MM,
 ) -> Outlines:
     """Read a drawing and make panels of it, every tolerance told; nothing is remembered.

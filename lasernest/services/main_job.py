@@ -25,6 +25,7 @@ from lasernest.services.commands import AddDrawing
 from lasernest.services.cutting import WrittenSheet, refuse_form, refuse_material, write_cut_files
 from lasernest.services.importing import bring_in, remember_uses, shop_book_if_any
 from lasernest.services.joining import finished_panels, join_job, prove_job_joints, refuse_errors
+from lasernest.services.narrow import panels_and_kerfs, refuse_narrow
 from lasernest.services.planning import (
     SheetFigures,
     arrange_job,
@@ -156,6 +157,7 @@ def run_main_job(
     panels = {panel.name: panel for panel in joined.panels}
     plan = job.plan
     if plan is None:
+        refuse_narrow(panels_and_kerfs(job, panels), control=control)
         plan = arrange_job(
             job, control=control, budget=budget, seed=seed, workers=workers, panels=panels
         )

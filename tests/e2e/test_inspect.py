@@ -138,3 +138,29 @@ def test_uses_and_answers_decide_what_lines_become(lasernest, tmp_path: Path) ->
     done = lasernest("inspect", plate, "--answer", "border=perhaps")
     assert done.code == 2
     assert done.err.startswith("--answer: 'border=perhaps' answers no question of an import.")
+
+
+@pytest.mark.parametrize(("kerf", "told"), [(None, 0), ("0.1", 0), ("0.2", 1)])
+def test_what_is_narrower_than_a_beam(lasernest, tmp_path: Path, kerf, told: int) -> None:
+    drawing = tmp_path / "slotted.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+        '<path fill="none" stroke="#000" d="M0 0h60v40h-60z M20 10h.15v20h-.15z"/></svg>'
+    )
+    beam = () if kerf is None else ("--kerf", kerf)
+    (file,) = lasernest("inspect", drawing, *beam, "--json").json["files"]
+    codes = [f["code"] for f in file["findings"]]
+    assert codes.count("narrower-than-kerf") == told
+
+
+def test_sheet_refuses_a_narrow_slot_before_it_arranges(lasernest, tmp_path: Path) -> None:
+    drawing = tmp_path / "slotted.svg"
+    drawing.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+        '<path fill="none" stroke="#000" d="M0 0h60v40h-60z M20 10h.15v20h-.15z"/></svg>'
+    )
+    done = lasernest(
+        "sheet", drawing, "--sheet", "200x200", "--kerf", "0.2", "--out", tmp_path / "cut.dxf"
+    )
+    assert "a hole or slot is narrower than the kerf of 0.20 mm" in done.sentence
+    assert not (tmp_path / "cut.dxf").exists()

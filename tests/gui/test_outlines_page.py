@@ -15,6 +15,7 @@ from lasernest.domain.bookings import Booking, CutPanel
 from lasernest.domain.contours import Contour
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Turns
+from lasernest.domain.stock import Kerf
 from lasernest.gui.board.dimensions import hole_sizes
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
@@ -22,6 +23,7 @@ from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import JobPanel
+from lasernest.services.commands import SetKerf
 from lasernest.services.wish_commands import SetPriority
 from tests.gui.helpers import read, wait_for
 
@@ -365,3 +367,29 @@ def test_what_was_said_goes_with_the_next_change(clock: Window) -> None:
     clock.desk.said.emit("top 9 would overlap right 5. It stays where it was.")
     clock.desk.do(SetPriority(clock.desk.job.panels[0].name, 1))
     assert clock.status.said() == ""
+
+
+def test_a_slot_narrower_than_the_beam_is_told_until_the_kerf_allows_it(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    doc = ezdxf.new("R2000", units=4)
+    space = doc.modelspace()
+    space.add_lwpolyline([(0, 0), (60, 0), (60, 40), (0, 40)], close=True)
+    space.add_lwpolyline([(20, 10), (20.05, 10), (20.05, 30), (20, 30)], close=True)
+    doc.saveas(tmp_path / "slotted.dxf")
+    read(qtbot, window, tmp_path / "slotted.dxf")
+    wait_for(qtbot, window, "beam")
+
+    def told() -> list[str]:
+        return [row.numbered.finding.code for row in window.outlines.findings.rows()]
+
+    assert "narrower-than-kerf" in told()
+    assert window.outlines.tile().state is State.BLOCKED
+    (row,) = [r for r in window.outlines.findings.rows() if r.numbered.finding.panel]
+    assert row.numbered.file == "slotted.dxf"
+    window.desk.do(SetKerf(Kerf.same(0.03)))
+    wait_for(qtbot, window, "beam")
+    assert "narrower-than-kerf" not in told()
+    window.desk.workbench.undo()
+    wait_for(qtbot, window, "beam")
+    assert "narrower-than-kerf" in told()

@@ -10,9 +10,10 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from lasernest.domain.findings import Choice, Severity, worst
+from lasernest.domain.findings import Choice, Finding, Severity, worst
 from lasernest.domain.line_uses import USE_OPTION, LineUses
 from lasernest.domain.plan import Turns
+from lasernest.gui.beam_check import BeamCheck
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding, OutlinesScene
@@ -63,6 +64,8 @@ class OutlinesPage(Page):
         keeper.offers_changed.connect(self.refresh)
         self.recent = RecentJobs()
         self._numbered: tuple[NumberedFinding, ...] = ()
+        self._beam = BeamCheck(desk)
+        self._beam.changed.connect(self.refresh)
         self._scene = OutlinesScene()
         self._scene.panel_clicked.connect(self._panel_clicked)
         self._scene.finding_clicked.connect(self.go_to_finding)
@@ -185,7 +188,8 @@ class OutlinesPage(Page):
         job = self.desk.job
         if job.panels:
             self.desk.shelf.look()
-        files, self._numbered = drawn_files(job.panels, job.sources)
+        narrow = self._beam.follow(job)
+        files, self._numbered = drawn_files(job.panels, job.sources, narrow)
         size = count_of(len(job.panels), "panel", "panels")
         self._scene.show_files(files, left=job.name or "", right=size if job.panels else "")
         self._show_list()
@@ -398,10 +402,21 @@ def _area(area_mm2: float) -> str:
 
 
 def drawn_files(
-    panels: Sequence[JobPanel], sources: Sequence[Source]
+    panels: Sequence[JobPanel], sources: Sequence[Source], of_panels: Sequence[Finding] = ()
 ) -> tuple[list[DrawnFile], tuple[NumberedFinding, ...]]:
-    """The job's drawings for the scene; findings numbered from 1, what needs a look first."""
+    """The job's drawings for the scene; findings numbered from 1, what needs a look first.
+
+    Args:
+        panels: the job's.
+        sources: its drawings, with their findings.
+        of_panels: findings that name a panel, whatever it came from.
+    """
+    drawn_in = {name: Path(s.path).name for s in sources for name in s.panel_names}
     found = [
+        NumberedFinding(0, finding, drawn_in.get(finding.panel or "", finding.panel or ""))
+        for finding in of_panels
+    ]
+    found += [
         NumberedFinding(0, finding, Path(source.path).name)
         for source in sources
         for finding in source.findings
@@ -416,5 +431,8 @@ def drawn_files(
         files.append(
             DrawnFile(name, own, source.loose, tuple(n for n in numbered if n.file == name))
         )
-    files += [DrawnFile(name, (panel,)) for name, panel in left.items()]
+    files += [
+        DrawnFile(name, (panel,), (), tuple(n for n in numbered if n.file == name))
+        for name, panel in left.items()
+    ]
     return files, numbered

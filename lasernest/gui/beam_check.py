@@ -1,0 +1,76 @@
+"""Which panels have places that the beam does not fit into, looked at in the background."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from PySide6.QtCore import QObject, Signal
+
+from lasernest.domain.control import Control
+from lasernest.domain.findings import Finding
+from lasernest.domain.panels import Panel
+from lasernest.domain.stock import Kerf
+from lasernest.gui.desk import Desk
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+from lasernest.job import Job
+from lasernest.services.apart import helpers
+
+
+class BeamCheck(QObject):
+    """What is known of the job's panels and the kerf each is cut with.
+
+    A panel is looked at once for each kerf; a panel that came, or another kerf, is
+    looked at when the job is followed.
+    """
+
+    changed = Signal()
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self._known: dict[tuple[int, Kerf], tuple[Panel, tuple[Finding, ...]]] = {}
+        """By a panel's identity, which holds as long as the panel kept beside is there."""
+        self._looked_for: tuple[tuple[Panel, Kerf], ...] = ()
+
+    def follow(self, job: Job) -> tuple[Finding, ...]:
+        """What is known of a job's panels; the rest is looked at, and told by `changed`."""
+        from lasernest.services.narrow import panels_and_kerfs  # noqa: PLC0415 - heavy
+
+        wanted = panels_and_kerfs(job)
+        keys = [(id(panel), kerf) for panel, kerf in wanted]
+        unknown = tuple(
+            pair for key, pair in zip(keys, wanted, strict=True) if key not in self._known
+        )
+        if not unknown:
+            self._known = {key: self._known[key] for key in keys}
+        elif unknown != self._looked_for:
+            self._look(unknown)
+        return tuple(f for key in keys if key in self._known for f in self._known[key][1])
+
+    def _look(self, pairs: tuple[tuple[Panel, Kerf], ...]) -> None:
+        self._looked_for = pairs
+
+        def work(control: Control) -> tuple[tuple[Finding, ...], ...]:
+            from lasernest.services.narrow import narrow_findings_each  # noqa: PLC0415 - heavy
+
+            found: tuple[tuple[Finding, ...], ...] = helpers.do(
+                partial(narrow_findings_each, pairs), control=control
+            )
+            return found
+
+        def take(found: tuple[tuple[Finding, ...], ...]) -> None:
+            for (panel, kerf), findings in zip(pairs, found, strict=True):
+                self._known[id(panel), kerf] = (panel, findings)
+            self._looked_for = ()
+            self.changed.emit()
+
+        self._desk.tasks.run(
+            "beam",
+            tr("Looking for places narrower than the beam"),
+            work,
+            on_done=take,
+            on_failed=lambda e: self._desk.trouble(
+                Step.OUTLINES, tr("Looking for places narrower than the beam"), e
+            ),
+        )
