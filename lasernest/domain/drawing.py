@@ -86,6 +86,6 @@ class Outlines:
     findings: tuple[Finding, ...]
     """The reader's findings and those of chaining and nesting, in that order."""
     loose: tuple[Contour, ...] = ()
-    """Lines that lie on no panel and were left out."""
+    """Lines that were left out, to be shown: those on no panel, and outlines that stay open."""
     lines: tuple[LineKind, ...] = ()
     """All lines of the drawing by layer and colour, in reading order."""

@@ -93,6 +93,7 @@ def outlines_of(
     panels: list[Panel] = []
     open_chains = 0
     strays: list[Mark] = []
+    unclosed: list[Contour] = []
     counts: dict[str, int] = {}
     for done, strokes in enumerate(groups):
         control.report(done, len(groups), "chaining and nesting contours")
@@ -103,6 +104,7 @@ def outlines_of(
         made, stray, opened = group.panels([mark for _, mark in own])
         panels += made
         strays += stray
+        unclosed += group.unclosed
         open_chains += opened
         findings += group.findings
         counts[strokes[0].layer] = len(made)
@@ -117,7 +119,7 @@ def outlines_of(
         tuple(_unique(panels)),
         open_chains,
         (*drawing.findings, *findings),
-        tuple(mark.path for mark in strays),
+        (*(mark.path for mark in strays), *unclosed),
         kinds,
     )
 
@@ -244,6 +246,8 @@ class _Group:
         self, drawing: Drawing, stem: str, strokes: list[Stroke], settings: _Settings
     ) -> None:
         self.findings: list[Finding] = []
+        self.unclosed: list[Contour] = []
+        """Outlines with a gap, which are neither cut nor marked."""
         self._cancelled: list[Contour] = []
         self._drawing = drawing
         self._stem = stem
@@ -304,6 +308,7 @@ class _Group:
         """Say what stays open; the runs that are kept as marks."""
         gaps = gaps_of_outlines(runs)
         for k, (at, gap_mm) in gaps.items():
+            self.unclosed.append(runs[k].path)
             layer = self._strokes[runs[k].members[0]].layer
             self.findings.append(flaws.gap_finding(at, gap_mm, layer))
         others = [run for k, run in enumerate(runs) if k not in gaps]

@@ -73,7 +73,7 @@ class Source:
     """Names in the job, in the order of the drawing."""
     findings: tuple[Finding, ...] = ()
     loose: tuple[Contour, ...] = ()
-    """Lines of the drawing that lie on no panel, kept to be shown."""
+    """Lines of the drawing that were left out, kept to be shown."""
     choices: ImportChoices = field(default_factory=ImportChoices)
     """How it was read, to be read again in the same way."""
     lines: tuple[LineKind, ...] = ()

@@ -42,6 +42,13 @@ def thin_pen(colour: QColor, width: float = 1.0) -> QPen:
     return pen
 
 
+def stray_pen() -> QPen:
+    """A faint dashed line: drawn, but not cut."""
+    pen = thin_pen(theme.colour("bad", 0.8), 1.4)
+    pen.setDashPattern([4.0, 3.0])
+    return pen
+
+
 def kerf_pen(kerf_mm: float) -> QPen:
     """The swept kerf: a translucent band as wide as the beam's cut."""
     pen = QPen(theme.colour("kerf", 0.38), kerf_mm)

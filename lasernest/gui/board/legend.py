@@ -10,7 +10,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.cutting import PathKind
-from lasernest.gui.board.inks import grip_bar, hatch, line_pen, thin_pen
+from lasernest.gui.board.inks import grip_bar, hatch, line_pen, stray_pen, thin_pen
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.words import tr
@@ -25,7 +25,7 @@ class Sign(Enum):
     ENGRAVE = "engrave"
     KERF = "swept kerf"
     OFFCUT = "kept offcut"
-    OPEN = "on no panel, not cut"
+    OPEN = "open or on no panel, not cut"
     JOINT = "joined edge"
     PROPOSED = "could be joined"
     TIGHT = "tight, enlarged"
@@ -104,7 +104,7 @@ def _draw_sample(painter: QPainter, rect: QRectF, sign: Sign) -> None:
     elif sign is Sign.KERF:
         painter.fillRect(rect.adjusted(0, 4, 0, -4), theme.colour("kerf", 0.38))
     elif sign is Sign.OPEN:
-        painter.setPen(thin_pen(theme.colour("bad"), 1.6))
+        painter.setPen(stray_pen())
         painter.drawLine(left, right)
     elif sign is Sign.JOINT:
         painter.setPen(thin_pen(theme.colour("good"), 1.2))

@@ -17,7 +17,14 @@ from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.findings import Finding
 from lasernest.domain.panels import Panel
 from lasernest.gui.board.dimensions import draw_dimensions, hole_sizes
-from lasernest.gui.board.inks import Ink, caption, numbered_ring, severity_colour, thin_pen
+from lasernest.gui.board.inks import (
+    Ink,
+    caption,
+    numbered_ring,
+    severity_colour,
+    stray_pen,
+    thin_pen,
+)
 from lasernest.gui.board.rings import Ring, gathered
 from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
 from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
@@ -53,7 +60,7 @@ class DrawnFile:
     name: str
     panels: tuple[Panel, ...]
     loose: tuple[Contour, ...] = ()
-    """Lines that belong to no panel."""
+    """Lines that belong to no panel, and outlines that do not close."""
     findings: tuple[NumberedFinding, ...] = ()
 
 
@@ -193,9 +200,7 @@ class OutlinesScene(Scene):
                 continue
             if laid.drawn.loose:
                 painter.setTransform(QTransform.fromTranslate(laid.dx_mm, laid.dy_mm) * to_px)
-                painter.strokePath(
-                    contours_path(laid.drawn.loose), thin_pen(theme.colour("bad"), 1.6)
-                )
+                painter.strokePath(contours_path(laid.drawn.loose), stray_pen())
                 yield
             for placed in laid.placed:
                 if placed.bounds.intersects(visible_mm):

@@ -221,6 +221,7 @@ def test_a_gap_is_closed_when_the_maker_says_so() -> None:
     (finding,) = [f for f in left.findings if f.code == "open-outline"]
     assert finding.severity is Severity.ERROR
     assert finding.todo == "Close it in the drawing, or give --answer gaps=0.021."
+    assert left.loose == (ring.path,)
     close = next(choice for choice in finding.choices if not choice.preset)
     answers = Answers().with_answer(close.value)
     closed = outlines_of(drawing, answers=answers, control=QuietControl())
