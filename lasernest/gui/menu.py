@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QAction, QKeySequence, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QMenu, QSizePolicy, QWidget
+from PySide6.QtWidgets import QMenu, QSizePolicy, QWidget
 
 from lasernest.gui.command_search import Hit
+from lasernest.gui.look.pressing import PaintedButton
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.words import tr
 
@@ -123,7 +124,7 @@ def _fill_when_opened(
     menu.aboutToShow.connect(fill)
 
 
-class MenuTile(QAbstractButton):
+class MenuTile(PaintedButton):
     """The way to everything else, beside the tiles: three lines and the word."""
 
     def __init__(self) -> None:

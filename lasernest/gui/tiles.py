@@ -12,8 +12,9 @@ from enum import Enum
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from lasernest.gui.look.pressing import PaintedButton
 from lasernest.gui.look.signs import KEY_REASONS, State, draw_focus_ring, draw_sign
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import horizontal
@@ -41,7 +42,7 @@ class TileText:
     """The word beside the sign: `done`, `2 questions`, `blocked`, `nothing yet`."""
 
 
-class StepTile(QAbstractButton):
+class StepTile(PaintedButton):
     """One step."""
 
     def __init__(self, step: Step, key: str) -> None:

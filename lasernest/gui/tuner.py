@@ -20,14 +20,17 @@ from lasernest.domain.readings import Feel, FeelReading, Reading, Rung
 from lasernest.domain.records import CutSettings, KerfRecord
 from lasernest.domain.stock import Stock
 from lasernest.gui.desk import Desk
+from lasernest.gui.lengths import lengths
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
-from lasernest.services.commands import ChooseStock
+from lasernest.job import Job
+from lasernest.services.apart import helpers
 
 if TYPE_CHECKING:
     from lasernest.kerf.comb import Comb
     from lasernest.kerf.thickness import Thickness
     from lasernest.services.cutting import WrittenSheet
+    from lasernest.services.remeasured import Remeasured
     from lasernest.services.tuning import KerfPoint, Tuning
 
 
@@ -44,6 +47,16 @@ class TuningView:
     """Of the draft's readings."""
     thickness_findings: tuple[Finding, ...]
     records: tuple[KerfRecord, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Used:
+    """A stock with what was measured taken in, and what becomes of the job's plan."""
+
+    stock: Stock
+    stocks: tuple[Stock, ...]
+    job: Job
+    plan: Remeasured
 
 
 @dataclass(slots=True)
@@ -264,7 +277,16 @@ class Tuner(QObject):
         shop = self._desk.workbench.shop
         record, thickness_mm = self.draft.record(stock, comb), self.draft.thickness_mm
 
-        def work(_control: Control) -> tuple[Stock, tuple[Stock, ...]]:
+        job = self._desk.job
+
+        def work(control: Control) -> _Used:
+            from lasernest.services.remeasured import plan_with  # noqa: PLC0415 - heavy
+
+            used, stocks = keep()
+            bare = replace(job, sources=())  # which need not be sent
+            return _Used(used, stocks, job, helpers.do(plan_with, bare, used, control=control))
+
+        def keep() -> tuple[Stock, tuple[Stock, ...]]:
             from lasernest.services.tuning import (  # noqa: PLC0415 - heavy
                 thickness_for_stock,
                 tune,
@@ -290,17 +312,25 @@ class Tuner(QObject):
             on_failed=lambda e: self._desk.trouble(Step.KERF, tr("Keeping the readings"), e),
         )
 
-    def _take_used(self, result: tuple[Stock, tuple[Stock, ...]]) -> None:
-        stock, stocks = result
+    def _take_used(self, used: _Used) -> None:
+        from lasernest.services.remeasured import TakeMeasured  # noqa: PLC0415 - loaded by now
+
+        stock, job = used.stock, self._desk.job
         self.draft = _fresh_draft(stock)
         self._comb = None
         self.written = None
-        self._desk.take_stocks(stocks)
-        known = stock.name in [one.name for one in self._desk.job.setup.stocks]
-        self._desk.do(ChooseStock(stock, stock.name if known else ""), Step.KERF)
-        self._desk.said.emit(
-            tr("{stock} uses it from now on, in this job and the next.", stock=stock.name)
-        )
+        self._desk.take_stocks(used.stocks)
+        plan = used.plan.plan if job == used.job else None
+        self._desk.do(TakeMeasured(stock, plan), Step.KERF)
+        said = tr("{stock} uses it from now on, in this job and the next.", stock=stock.name)
+        if plan is not None:
+            said += " " + tr("The plan keeps gap and margin with it, so it stays.")
+        elif job.plan is not None and used.plan.why_not:
+            why = lengths.retold(used.plan.why_not)
+            said += " " + tr("Arrange again: {why}", why=why)
+        elif job.plan is not None:
+            said += " " + tr("Arrange again: the job changed meanwhile.")
+        self._desk.said.emit(said)
 
 
 def _fresh_draft(stock: Stock | None) -> Draft:

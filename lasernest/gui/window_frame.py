@@ -13,13 +13,12 @@ from PySide6.QtGui import (
     QDragEnterEvent,
     QDragLeaveEvent,
     QDropEvent,
-    QKeyEvent,
     QPainter,
     QPaintEvent,
     QPen,
     QShowEvent,
 )
-from PySide6.QtWidgets import QAbstractButton, QCheckBox, QWidget
+from PySide6.QtWidgets import QWidget
 
 from lasernest.gui.desk import DRAWING_SUFFIXES
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
@@ -44,15 +43,6 @@ class WindowFrame(QWidget):
 
     def focusNextPrevChild(self, forward: bool) -> bool:  # noqa: N802 - Qt's name and form
         return self._tab_order.go(forward=forward)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
-        """Enter presses the button that has the keys; Qt lets it do so in dialogs only."""
-        focused = self.focusWidget()
-        enter = event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not event.isAutoRepeat()
-        if enter and isinstance(focused, QAbstractButton) and not isinstance(focused, QCheckBox):
-            focused.click()
-        else:
-            super().keyPressEvent(event)
 
     # --- room on the screen ----------------------------------------------------------
 

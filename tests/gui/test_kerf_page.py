@@ -71,6 +71,29 @@ def test_comb_readings_accept_are_three_actions(
     assert [r.method for r in record.readings] == [Method.FRAME, Method.FRAME, Method.PAIR]
 
 
+def test_a_kerf_that_hardly_changes_keeps_the_plan_and_says_so(
+    qtbot: QtBot, sheets: Window
+) -> None:
+    before = sheets.desk.job.plan
+    assert before is not None
+    sheets.go_to(Step.KERF)
+    wait_for(qtbot, sheets, "tune")
+    _type(qtbot, sheets, "gap x", "1.98")
+    wait_for(qtbot, sheets, "tune")
+    sheets.kerf.use_button.click()
+    wait_for(qtbot, sheets, "use", "tune")
+    assert sheets.desk.job.plan == before
+    assert sheets.desk.job.setup.used_kerf is not None
+    assert sheets.desk.job.setup.used_kerf.measured
+    assert sheets.status.said() == (
+        "birch plywood 3 mm uses it from now on, in this job and the next. "
+        "The plan keeps gap and margin with it, so it stays."
+    )
+    sheets.desk.undo()
+    assert sheets.desk.job.plan is before
+    assert not sheets.desk.job.setup.used_kerf.measured
+
+
 def test_a_comb_is_never_written_over(qtbot: QtBot, tuning: Window, documents: Path) -> None:
     (documents / "birch plywood 3 mm comb.dxf").write_text("cut last week")
     tuning.kerf.write_button.click()

@@ -6,8 +6,9 @@ from typing import Protocol, runtime_checkable
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QSizePolicy
+from PySide6.QtWidgets import QSizePolicy
 
+from lasernest.gui.look.pressing import PaintedButton
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.words import tr
 
@@ -19,7 +20,7 @@ class ShowsGuide(Protocol):
     def show_guide(self, place: str = "", about: str = "") -> None: ...
 
 
-class WhyMark(QAbstractButton):
+class WhyMark(PaintedButton):
     """A ring with a question mark."""
 
     def __init__(self, about: str, place: str = "") -> None:

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QAbstractButton, QFrame, QSizePolicy
+from PySide6.QtWidgets import QFrame, QSizePolicy
 
 from lasernest.domain.joints import EdgeMeaning
+from lasernest.gui.look.pressing import PaintedButton
 from lasernest.gui.look.signs import draw_focus_ring
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, horizontal, vertical
@@ -29,7 +30,7 @@ _EXPLAIN = {
 }
 
 
-class MeaningPicture(QAbstractButton):
+class MeaningPicture(PaintedButton):
     """One of the three answers."""
 
     def __init__(self, meaning: EdgeMeaning) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QPainter
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.look.pressing import pressed_by_enter
 from lasernest.gui.look.theme import TextSize, theme
 
 
@@ -155,6 +156,10 @@ class Button(QPushButton):
         super().changeEvent(event)
         if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
             self._dress()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        if not pressed_by_enter(self, event):
+            super().keyPressEvent(event)
 
 
 def button(
