@@ -18,6 +18,26 @@ def numbered(path: Path, count: int) -> tuple[Path, ...]:
     return tuple(path.with_name(f"{path.stem}-{i}{path.suffix}") for i in range(1, count + 1))
 
 
+def refuse_folder(path: Path) -> None:
+    """Let only files pass whose folder is there, before anything long is done for them.
+
+    Raises:
+        UnwritableFileError: the folder is missing, or the path is a folder itself.
+    """
+    if path.is_dir():
+        raise UnwritableFileError(
+            "this is a folder", where=Where(file=path), todo="Add the name of the file to write."
+        )
+    folder = path.parent
+    if not folder.is_dir():
+        known = "is no folder" if folder.exists() else "does not exist"
+        raise UnwritableFileError(
+            f"the folder {folder} {known}",
+            where=Where(file=path),
+            todo="Make the folder, or choose another.",
+        )
+
+
 def write_atomically(path: Path, content: bytes) -> None:
     """Write beside the target, then put it in the target's place.
 

@@ -67,6 +67,7 @@ def compare(
     from dataclasses import replace
 
     from lasernest.cli.rates import used_rates
+    from lasernest.files import refuse_folder
     from lasernest.job import SUFFIX, save_job
     from lasernest.services.comparing import KeepComparison, compare_stocks
     from lasernest.services.comparison_table import write_comparison
@@ -76,6 +77,8 @@ def compare(
     wrong = [path for path in out or [] if path.suffix.lower() not in SUFFIXES]
     if wrong:
         raise UsageError(f"{wrong[0]} is neither a table nor a paper", todo="Name a .csv or .pdf.")
+    for path in out or []:
+        refuse_folder(path)
     if keep and (len(inputs) != 1 or inputs[0].suffix.lower() != SUFFIX):
         raise UsageError("only a job can keep a comparison", todo="Give one job file.")
     shop = ShopBook.open()

@@ -97,6 +97,7 @@ def order(
 
     from lasernest.cli.rates import share, used_rates
     from lasernest.domain.rates import HandlingTimes
+    from lasernest.files import refuse_folder
     from lasernest.nesting import Budget
     from lasernest.services.order_booking import booking_of
     from lasernest.services.order_planning import cost_of, order_of, plan_order
@@ -111,6 +112,8 @@ def order(
             if scrap is not None
             else max(product.job.setup.scrap_share for product in wanted),
         )
+        if out is not None:
+            refuse_folder(out)
         shelf = shop.offcuts() if offcuts else ()
         plan = plan_order(
             wanted,

@@ -29,10 +29,11 @@ def pack_instance(
     """Pack the items of a benchmark and say how densely."""
     import json
 
-    from lasernest.files import write_atomically
+    from lasernest.files import refuse_folder, write_atomically
     from lasernest.nesting.instances import pack, read_instance
     from lasernest.nesting.warming import warm_up
 
+    refuse_folder(out)
     given = read_instance(instance)
     warm_up()  # a first compile takes its time from nobody's search
     with watched() as control:

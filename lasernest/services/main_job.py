@@ -18,6 +18,7 @@ from lasernest.domain.plan import Plan, SheetPlan
 from lasernest.domain.records import KerfRecord
 from lasernest.domain.stock import NOT_STATED, Kerf, Machine, SheetSize, Stock
 from lasernest.errors import BadDrawingError, BadValueError, UsageError, Where
+from lasernest.files import refuse_folder
 from lasernest.job import SUFFIX, Job, load_job, working_parts
 from lasernest.joints.joined import Joined
 from lasernest.nesting import Budget
@@ -152,6 +153,7 @@ def run_main_job(
     if not despite_errors:
         refuse_drawing_errors(job)
     refuse_form(out, dxf_version)
+    refuse_folder(out)
     joined = join_job(job)
     refuse_errors(joined)
     panels = {panel.name: panel for panel in joined.panels}
@@ -273,6 +275,7 @@ def write_and_prove(
     Raises:
         LasernestError: as `write_cut_files`.
     """
+    refuse_folder(out)
     joined = join_job(job)
     written = cut_plan(job, plan, joined, out, control=control, machine=machine)
     proof = proof_of_all(job, joined, plan, written)

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from lasernest.errors import UnwritableFileError
-from lasernest.files import numbered, write_atomically
+from lasernest.files import numbered, refuse_folder, write_atomically
 
 
 def test_replaces_the_whole_file(tmp_path: Path) -> None:
@@ -21,6 +21,21 @@ def test_a_missing_folder_is_said_in_one_sentence(tmp_path: Path) -> None:
     with pytest.raises(UnwritableFileError) as caught:
         write_atomically(target, b"x")
     assert caught.value.sentence().startswith("cut.dxf: the file cannot be written: ")
+
+
+def test_a_folder_that_is_not_there_is_refused_before_the_work(tmp_path: Path) -> None:
+    refuse_folder(tmp_path / "cut.dxf")
+    refuse_folder(Path("cut.dxf"))
+    folder, file = tmp_path / "missing", tmp_path / "notes.txt"
+    file.write_text("")
+    for path, told in (
+        (folder / "cut.dxf", f"the folder {folder} does not exist. Make the folder, or choose"),
+        (file / "cut.dxf", f"the folder {file} is no folder. Make the folder, or choose"),
+        (tmp_path, "this is a folder. Add the name of the file to write."),
+    ):
+        with pytest.raises(UnwritableFileError) as caught:
+            refuse_folder(path)
+        assert told in caught.value.sentence()
 
 
 def test_a_failed_replacement_leaves_the_old_file(tmp_path: Path) -> None:

@@ -11,7 +11,13 @@ from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.panels import Panel
 from lasernest.domain.stock import Kerf, SheetSize, Stock
-from lasernest.errors import BadDrawingError, BadValueError, RefusedMaterialError, UsageError
+from lasernest.errors import (
+    BadDrawingError,
+    BadValueError,
+    RefusedMaterialError,
+    UnwritableFileError,
+    UsageError,
+)
 from lasernest.job import Job, save_job
 from lasernest.nesting import Budget
 from lasernest.services.commands import AddDrawing, AddJoint, ChooseStock, SetGap, SetQuantity
@@ -90,6 +96,18 @@ def test_a_bare_sheet_is_cut_and_says_what_is_not_known(tmp_path: Path) -> None:
 def test_a_gap_below_the_kerf_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BadValueError, match="narrower than the kerf"):
         run(SetGap(0.1).apply(job_of(PLATE)), tmp_path / "cut.dxf")
+
+
+def test_a_missing_folder_is_told_before_the_search(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def search(*_given: object, **_named: object) -> None:
+        raise AssertionError("it searched first")
+
+    monkeypatch.setattr("lasernest.services.main_job.arrange_job", search)
+    panel = Panel.of("tile", Contour.rectangle(0, 0, 50, 40))
+    with pytest.raises(UnwritableFileError, match="does not exist"):
+        run(job_of(panel), tmp_path / "missing" / "cut.dxf")
 
 
 def test_joints_are_cut_and_measured(tmp_path: Path) -> None:
