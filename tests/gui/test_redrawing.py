@@ -8,12 +8,13 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.domain.drawing import LineUse
 from lasernest.domain.panels import MarkKind
+from lasernest.gui.look.signs import State
 from lasernest.gui.parts.change_list import BeforeAndAfter, ChangeRow
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.services.redrawing import Change
-from tests.gui.helpers import read, wait_for
+from tests.gui.helpers import arrange, read, wait_for
 from tests.unit.exchange.drawings import dxf_text, svg, write
 
 _PLATE = "LWPOLYLINE 8 PLATE 90 4 70 1 10 0 20 0 10 100 20 0 10 100 20 60 10 0 20 60"
@@ -153,6 +154,29 @@ def test_only_what_changed_is_planned_or_the_drawing_is_let_be(
     window.desk.redrawer.look()
     wait_for(qtbot, window, "look")
     assert (window.desk.redrawer.news, window.desk.job) == ((), job)
+
+
+def test_a_cut_file_of_a_drawing_that_changed_is_not_called_done(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    path = write(tmp_path, dxf_text(_PLATE), "plate.dxf")
+    read(qtbot, window, path)
+    window.settings.search_seconds = 0.0
+    arrange(qtbot, window)
+    window.go_to(Step.CUT_FILE)
+    window.desk.write_cut_files(tmp_path / "cut.dxf")
+    wait_for(qtbot, window, "write")
+    tile = window.tiles.tiles[Step.CUT_FILE]
+    assert tile.shown.state is State.DONE
+    _change_on_disk(qtbot, window, path, dxf_text(_PLATE, _RING))
+    assert (tile.shown.state, tile.shown.word) == (State.QUESTION, "outdated?")
+    assert tile.shown.rests_on == "1 drawing changed since"
+    (note,) = window.cut_file.notes.notes()
+    assert note.text == "plate.dxf changed on disk; this cut file is of the drawing before."
+    note.answers[0].act()
+    assert window.page is window.outlines
+    window.desk.redrawer.let_be(window.desk.redrawer.news[0])
+    assert tile.shown.state is State.DONE
 
 
 def test_a_changed_drawing_that_cannot_be_read_is_told_and_the_job_stays(

@@ -35,6 +35,7 @@ from lasernest.gui.parts.joint_figures import JointFigures
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.plan_pictures import plan_pictures
+from lasernest.gui.redrawer import News
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
@@ -70,6 +71,7 @@ class CutFilePage(Page):
         self.index = 0
         self.path: Path | None = None
         self._overwrite: Path | None = None
+        desk.redrawer.news_changed.connect(lambda: self.refresh() if self.shown else None)
         self._empty = EmptyPage(
             tr("Nothing to write yet"),
             tr("Arrange the panels on sheets first. Then the cut file is written and proved here."),
@@ -299,6 +301,11 @@ class CutFilePage(Page):
         files = count_of(len(entries), "file", "files")
         time_s = format_time(sum(e.time_s for e in entries))
         if self.desk.written is not None and self.desk.written.proof.passed:
+            if (changed := len(desk.redrawer.news)) > 0:
+                since = tr("{what} changed since", what=count_of(changed, "drawing", "drawings"))
+                return TileText(
+                    tr("{files} proved", files=files), since, State.QUESTION, tr("outdated?")
+                )
             return TileText(tr("{files} proved", files=files), time_s, State.DONE, tr("done"))
         return TileText(tr("proof failed"), files, State.BLOCKED, tr("do not cut"))
 
@@ -306,6 +313,15 @@ class CutFilePage(Page):
         self.desk.do(SetCutting(cutting), self.step)
 
     # --- questions ---------------------------------------------------------------------
+
+    def _changed_note(self, news: News) -> Note:
+        to_outlines = partial(self.desk.step_wanted.emit, Step.OUTLINES)
+        return Note(
+            tr("{name} changed on disk; this cut file is of the drawing before.", name=news.name),
+            "question",
+            (Answer(tr("See what changed"), to_outlines),),
+            why="drawings#when-a-drawing-changes",
+        )
 
     def _refused(self) -> bool:
         return any(
@@ -363,6 +379,7 @@ class CutFilePage(Page):
             )
         written = self.desk.written
         if self._entries() and written is not None:
+            notes += [self._changed_note(news) for news in self.desk.redrawer.news]
             notes += [
                 Note(
                     lengths.retold(problem), "error", heading=tr("Proof"), why="cut-file#the-proof"
