@@ -9,6 +9,7 @@ pixel is decided in `svg_scale`.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from lasernest.domain.findings import Finding, Severity, counted
 from lasernest.errors import UnreadableFileError, Where
 from lasernest.exchange.readers.left_out import filling_findings
 from lasernest.exchange.readers.sketches import Sketch, strokes_of
+from lasernest.exchange.readers.svg_geometry import root_with_size, with_geometry
 from lasernest.exchange.readers.svg_lengths import (
     LengthError,
     parse_length,
@@ -27,7 +29,7 @@ from lasernest.exchange.readers.svg_lengths import (
     view_map,
 )
 from lasernest.exchange.readers.svg_paths import PathDataError, traced
-from lasernest.exchange.readers.svg_scale import RootView, root_view, svg_questions
+from lasernest.exchange.readers.svg_scale import RootView, root_view, svg_questions, turned_view
 from lasernest.exchange.readers.svg_shapes import SHAPES, length_px, runs_of_shape
 from lasernest.exchange.readers.svg_style import (
     Rule,
@@ -100,15 +102,18 @@ def read(
         UnreadableFileError: no SVG drawing, or a damaged one.
     """
     root = parse_svg(path, data)
+    rules = _rules_of(root)
+    style = style_of(root, (), rules)
     try:
-        view = root_view(root, unit)
+        view = root_view(root_with_size(root, style), unit)
+        view = turned_view(view, style)
     except LengthError as error:
         raise UnreadableFileError(
             str(error),
             where=Where(file=path, line=root.line),
             todo="Correct the width, height or viewBox of the drawing.",
         ) from error
-    reading = _Reading(path, root, view, control, chord_error_mm)
+    reading = _Reading(path, root, view, rules, control, chord_error_mm)
     reading.run()
     findings = (*svg_questions(view, reading.shown_bounds()), *reading.findings())
     version = root.get("version")
@@ -128,7 +133,13 @@ class _Reading:
     """One walk through the tree."""
 
     def __init__(
-        self, path: Path, root: Node, view: RootView, control: Control, chord_error_mm: float
+        self,
+        path: Path,
+        root: Node,
+        view: RootView,
+        rules: Sequence[Rule],
+        control: Control,
+        chord_error_mm: float,
     ) -> None:
         self.strokes: list[Stroke] = []
         self._sketches: list[Sketch] = []
@@ -139,7 +150,10 @@ class _Reading:
         self._control = control
         self._chord_error_mm = chord_error_mm
         self._by_id: dict[str, Node] = {}
-        self._rules: list[Rule] = []
+        for node in _nodes(root):
+            if "id" in node.attributes:
+                self._by_id.setdefault(node.attributes["id"], node)
+        self._rules = rules
         self._left_out: dict[str, list[Point]] = {}
         self._troubles: dict[tuple[str, str], list[Point]] = {}
         self._hidden = 0
@@ -147,17 +161,6 @@ class _Reading:
         self._closed: list[Point] = []
         self._has_backdrop = False
         self._backdrop_at: Point | None = None
-        self._collect(root)
-
-    def _collect(self, root: Node) -> None:
-        stack = [root]
-        while stack:
-            node = stack.pop()
-            if "id" in node.attributes:
-                self._by_id.setdefault(node.attributes["id"], node)
-            if node.tag == "style":
-                self._rules += parse_sheet(node.text, len(self._rules))
-            stack.extend(reversed(node.children))
 
     def run(self) -> None:
         view = self._view
@@ -229,6 +232,7 @@ class _Reading:
             if own.get(name, "none") != "none":
                 self._clipped.append(at)
         inside = replace(context, ancestors=(*context.ancestors, node))
+        node = with_geometry(node, own)
         if node.tag in SHAPES:
             self._shape(node, context)
         elif node.tag in ("g", "a", "switch"):
@@ -294,7 +298,7 @@ class _Reading:
                 ancestors=(*moved.ancestors, target),
                 block=moved.block or (None if _UNNAMED.fullmatch(named) else named),
             )
-            self._nested(target, inner, node)
+            self._nested(with_geometry(target, own), inner, node)
         else:
             self._visit(target, moved)
 
@@ -413,6 +417,24 @@ class _Reading:
                 )
             )
         return tuple(found)
+
+
+def _nodes(root: Node) -> Iterator[Node]:
+    """All elements in the order of the file."""
+    stack = [root]
+    while stack:
+        node = stack.pop()
+        yield node
+        stack.extend(reversed(node.children))
+
+
+def _rules_of(root: Node) -> list[Rule]:
+    """The rules of all style sheets in the file."""
+    rules: list[Rule] = []
+    for node in _nodes(root):
+        if node.tag == "style":
+            rules += parse_sheet(node.text, len(rules))
+    return rules
 
 
 def _is_conditional(node: Node) -> bool:

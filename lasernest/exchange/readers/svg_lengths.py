@@ -109,10 +109,12 @@ def parse_transform(text: str) -> Affine:
 
 
 def transform_of(style: Mapping[str, str], width: float, height: float) -> Affine:
-    """The map of an element's `transform` about its `transform-origin`.
+    """The map of an element's `translate`, `rotate`, `scale` and `transform` about its
+    `transform-origin`.
 
     Source: CSS Transforms Module Level 1, sections 5 and 8: without a layout box the origin
-    is 0 0, and percentages are of the viewport, whose box begins at the origin.
+    is 0 0, and percentages are of the viewport, whose box begins at the origin. Level 2,
+    sections 5 and 6: the single properties, and their order.
 
     Args:
         style: the element's own properties.
@@ -124,6 +126,10 @@ def transform_of(style: Mapping[str, str], width: float, height: float) -> Affin
             own box.
     """
     affine = parse_transform(style.get("transform", ""))
+    for name in ("scale", "rotate", "translate"):
+        value = style.get(name, "none").strip()
+        if value != "none":
+            affine = parse_transform(f"{name}({', '.join(value.split())})").after(affine)
     origin = style.get("transform-origin", "").strip().lower()
     if not origin or affine == Affine():
         return affine

@@ -11,7 +11,8 @@ per inch with its version 0.92: from memory of its release notes.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from lasernest.domain.contours import Bounds
 from lasernest.domain.findings import Choice, Finding, Severity
@@ -20,6 +21,7 @@ from lasernest.exchange.readers.svg_lengths import (
     Length,
     parse_length,
     parse_view_box,
+    transform_of,
     view_map,
 )
 from lasernest.exchange.readers.svg_xml import Node
@@ -96,6 +98,26 @@ def root_view(root: Node, unit: LengthUnit | None) -> RootView:
         taken=taken,
         page_px_per_user_unit=abs(px),
     )
+
+
+def turned_view(view: RootView, style: Mapping[str, str]) -> RootView:
+    """The view after the transform of the outermost svg itself, about the middle of the page.
+
+    Source: SVG 2, chapter 8, and CSS Transforms Module Level 1, section 8: the outermost
+    svg has a box, so its origin is 50% 50%. That only moves the drawing.
+
+    Raises:
+        LengthError: the transform is none.
+    """
+    turn = transform_of({**style, "transform-origin": ""}, view.width, view.height)
+    if turn == Affine():
+        return view
+    mm = view.mm_per_user_unit / view.page_px_per_user_unit
+    # In mm, y up.
+    turn = Affine(turn.a, -turn.b, -turn.c, turn.d, turn.e * mm, -turn.f * mm)
+    x, y = view.affine.apply(0.5 * view.width, 0.5 * view.height)
+    turn = Affine.moving(x, y).after(turn).after(Affine.moving(-x, -y))
+    return replace(view, affine=turn.after(view.affine))
 
 
 def _exact(

@@ -13,6 +13,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from lasernest.exchange.readers.svg_geometry import GEOMETRY, valid_geometry
 from lasernest.exchange.readers.svg_xml import Node
 
 PROPERTIES = frozenset(
@@ -30,8 +31,14 @@ PROPERTIES = frozenset(
         "transform",
         "transform-origin",
         "transform-box",
+        "translate",
+        "rotate",
+        "scale",
+        *GEOMETRY,
     ]
 )
+_ATTRIBUTES = PROPERTIES - {*GEOMETRY, "translate", "rotate", "scale"}
+"""Those that may be attributes as well. Geometry is left in them (`svg_geometry`)."""
 _INHERITED = ("visibility", "stroke", "fill", "color", "stroke-opacity", "fill-opacity")
 _NOTHING = ("none", "transparent")
 _SIMPLE = re.compile(r"([\w-]+|\*)?((?:[.#][\w-]+)*)$")
@@ -77,7 +84,9 @@ def declarations(body: str) -> tuple[dict[str, str], dict[str, str]]:
         name = name.strip().lower()
         if colon and name in PROPERTIES:
             plain = re.sub(r"\s*!\s*important\s*$", "", value, flags=re.IGNORECASE)
-            (style if plain == value else important)[name] = plain.strip()
+            kept = valid_geometry(name, plain.strip()) if name in GEOMETRY else plain.strip()
+            if kept is not None:
+                (style if plain == value else important)[name] = kept
     return style, important
 
 
@@ -114,7 +123,8 @@ def style_of(node: Node, ancestors: Sequence[Node], rules: Sequence[Rule]) -> di
     Source: CSS Cascading and Inheritance Level 4, 6.1: important declarations
     come before normal ones, whichever the selector.
     """
-    style = {name: node.attributes[name] for name in PROPERTIES if name in node.attributes}
+    attributes = node.attributes
+    style = {name: attributes[name] for name in _ATTRIBUTES if name in attributes}
     matching = [rule for rule in rules if _matches(rule, node, ancestors)]
     matching.sort(key=lambda r: (r.weight, r.order))
     for rule in matching:
