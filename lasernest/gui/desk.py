@@ -24,6 +24,7 @@ from lasernest.errors import LasernestError, UsageError
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.guide.book import the_guide
 from lasernest.gui.happened import Trouble, Written
+from lasernest.gui.joint_key import is_same, joint_key
 from lasernest.gui.lengths import lengths
 from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.planner import Planner
@@ -101,7 +102,7 @@ class Desk(QObject):
         self.till.changed.connect(self.plan_changed)
         self._joined: Joined | None = None
         self._joined_for: tuple[object, ...] = joint_key(workbench.job)
-        self._panels_of: tuple[tuple[object, ...], dict[str, Panel]] | None = None
+        self._panels_of: tuple[object, object, dict[str, Panel]] = (None, None, {})
         workbench.job_changed.connect(self._on_job)
 
     # --- the job ---------------------------------------------------------------------
@@ -113,23 +114,23 @@ class Desk(QObject):
     @property
     def panels(self) -> dict[str, Panel]:
         """The job's panels by name, as they will be cut: joints applied once they are ready."""
-        key = (self.job.panels, self._joined)
-        if self._panels_of is None or self._panels_of[0] != key:
-            panels = {p.name: p.panel for p in self.job.panels}
-            if self._joined is not None and self._joined_for == joint_key(self.job):
-                panels |= {p.name: p for p in self._joined.panels}
-            self._panels_of = (key, panels)
-        return self._panels_of[1]
+        rows, joined = self.job.panels, self.joined
+        if self._panels_of[0] is not rows or self._panels_of[1] is not joined:
+            panels = {p.name: p.panel for p in rows}
+            if joined is not None:
+                panels |= {p.name: p for p in joined.panels}
+            self._panels_of = (rows, joined, panels)
+        return self._panels_of[2]
 
     @property
     def joined(self) -> Joined | None:
         """The job's joints worked out; None while they are, or where there are none."""
-        ready = self._joined is not None and self._joined_for == joint_key(self.job)
+        ready = self._joined is not None and is_same(self._joined_for, joint_key(self.job))
         return self._joined if ready else None
 
     def _work_out_joints(self) -> None:
         job, key = self.job, joint_key(self.job)
-        if key == self._joined_for:
+        if is_same(key, self._joined_for):
             return
         self._joined_for = key
         self._joined = None
@@ -419,19 +420,6 @@ class Desk(QObject):
         self.redrawer.close()
         self.workbench.job_changed.disconnect(self._on_job)
         return self.tasks.close()
-
-
-def joint_key(job: Job) -> tuple[object, ...]:
-    """All that the shape of joints depends on."""
-    return (
-        job.panels,
-        job.joints,
-        job.joint_rules,
-        job.setup.stock,
-        job.setup.used_kerf,
-        job.setup.other_stocks,
-        job.cutting.names,
-    )
 
 
 DRAWING_SUFFIXES = (".dxf", ".svg")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,11 +12,15 @@ from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QSignalSpy
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.contours import Contour
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.gui.window_frame import dropped
+from lasernest.job import load_job, save_job
+from lasernest.joints.case import CaseSpec
+from lasernest.services.joint_making import AddCase
 from lasernest.services.planning import plan_rank, request_of
 from tests.gui.conftest import Answers
 from tests.gui.helpers import arrange, read, wait_for
@@ -370,3 +375,27 @@ def test_going_to_a_page_shows_it_once(
     monkeypatch.setattr(page, "refresh", counted)
     window.go_to(step)
     assert shown == [True]
+
+
+def test_an_equal_job_is_not_held_against_the_last_corner_by_corner(
+    qtbot: QtBot, window: Window, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same job opened once more made every look at its panels take 0.05 s and more."""
+    desk = window.desk
+    desk.do(AddCase(CaseSpec(120.0, 80.0, 60.0, 3.0)))
+    wait_for(qtbot, window, "joints")
+    save_job(desk.job, tmp_path / "clock.lasernest")
+    first = desk.job
+    desk.workbench.new(load_job(tmp_path / "clock.lasernest"))
+    wait_for(qtbot, window, "joints")
+    assert desk.job.panels == first.panels
+    assert desk.job.panels is not first.panels
+    looks: list[str] = []
+    monkeypatch.setattr(Contour, "__eq__", lambda one, other: looks.append("!") or one is other)
+    assert desk.joined is not None
+    assert desk.panels is desk.panels
+    assert list(desk.panels) == [row.name for row in desk.job.panels]
+    window._show_tiles()
+    desk.workbench.new(replace(first))
+    window._show_tiles()
+    assert looks == []
