@@ -150,6 +150,7 @@ def _column_json(column: ComparedStock) -> dict[str, Any]:
         "weight_per_unit_g": column.weight_per_unit_g,
         "share_in_fit": column.share_in_fit,
         "sheets_for": {str(made.units): made.sheets for made in column.made},
+        "planned_units_for": {str(m.units): m.planned_units or m.units for m in column.made},
         "cost_per_unit": {str(made.units): _cost_json(made, column) for made in column.made},
         "unplaced": [
             {"name": u.panel_name, "count": u.count, "reason": u.reason} for u in column.unplaced

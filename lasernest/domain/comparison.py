@@ -38,6 +38,9 @@ class UnitsMade:
     cost: Cost
     others: tuple[OtherSheets, ...] = ()
     """Among the sheets."""
+    planned_units: int = 0
+    """Where these are too many to be planned: sheets are in proportion to a plan of so many
+    units. 0: all of them were planned."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,9 @@
 Each stock brings its own kerf, measured thickness (so its own joints), fit and
 grain. Every figure is worked out from plans made for that stock, never from
 another one's. Machine times of the larger numbers of units are those of the
-job's own plan, panel for panel, plus the loading of their sheets.
+job's own plan, panel for panel, plus the loading of their sheets. Numbers of units that
+come to more panels than `MOST_PLANNED` are not planned: their sheets are in proportion to a
+plan of fewer, which the figure tells.
 """
 
 from __future__ import annotations
@@ -40,6 +42,8 @@ from lasernest.services.planning import arrange_job, sheet_figures, weight_g
 from lasernest.services.tuning import tune
 
 USUAL_UNITS = (1, 10, 50)
+MOST_PLANNED = 3000
+"""Panels; a first plan of so many different ones, with its check, takes some 7 s."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,27 +228,38 @@ def _column(
     )
     column = _planned(job, plan, panels, stock, size, machine, handling)
     plans = {job.setup.units: plan}
+    counts = {job.setup.units: job.setup.units}
+    """What is told, each with the number of units that it is planned for."""
     for count in sorted(set(unit_counts) - set(plans)):
         if not control.stopped:
-            first = Budget(seconds=0.0)
-            more = _with_units(job, count)
-            plans[count] = arrange_job(more, control=control, budget=first, panels=panels)
+            planned = _planned_units(job, count)
+            if planned not in plans:
+                first = Budget(seconds=0.0)
+                fewer = _with_units(job, planned)
+                plans[planned] = arrange_job(fewer, control=control, budget=first, panels=panels)
+            counts[count] = planned
 
-    def made(count: int, found: Plan) -> UnitsMade:
+    def made(count: int, planned: int) -> UnitsMade:
         more = _with_units(job, count)
-        sheets, others = _sheets(more, found, panels)
+        laid = _with_units(job, planned)
+        sheets, others = _sheets(laid, plans[planned], panels)
+        if planned != count:
+            times = more.panel_count / laid.panel_count
+            sheets *= times
+            others = tuple(replace(o, count=_whole(o.count * times)) for o in others)
         loading_s = handling.load_per_sheet_s * _whole(sheets)
         machine_s = column.machine_s / job.panel_count * more.panel_count + loading_s
         hands_s = _hands_s(more, handling, {p.name: more.copies_of(p) for p in more.panels})
         setup_s = handling.setup_per_order_s
         cost = _cost(size, rates, count, sheets, others, machine_s, hands_s, setup_s)
-        return UnitsMade(count, sheets, machine_s, hands_s, setup_s, cost, others)
+        scaled = planned if planned != count else 0
+        return UnitsMade(count, sheets, machine_s, hands_s, setup_s, cost, others, scaled)
 
     known = [record for one in job.setup.stocks for record in records.get(one.name, ())]
     return replace(
         column,
         share_in_fit=_share_in_fit(job, joined, records, on),
-        made=tuple(made(count, found) for count, found in sorted(plans.items())),
+        made=tuple(made(count, planned) for count, planned in sorted(counts.items())),
         findings=(*joined.findings, *findings_of_stocks(job, known, on=on)),
     )
 
@@ -342,6 +357,15 @@ def _sheets(
             sheets += len(used)
             others.append(OtherSheets(stock.name, size, len(used)))
     return sheets, tuple(others)
+
+
+def _planned_units(job: Job, count: int) -> int:
+    """How many units are planned to tell of `count`: all, or as many as are not too many."""
+    units = job.setup.units
+    if _with_units(job, count).panel_count <= max(MOST_PLANNED, job.panel_count):
+        return count
+    within = int(units * MOST_PLANNED / job.panel_count)
+    return within if within > units else units
 
 
 def _with_units(job: Job, units: int) -> Job:

@@ -77,6 +77,13 @@ def comparison_notes(comparison: Comparison) -> tuple[str, ...]:
         notes.append("Costs are of material only: nobody has said what an hour costs.")
     if any(size.price_invented for column in comparison.columns for size in column.sizes):
         notes.append("Prices of sheets are invented until you set your own in the shop book.")
+    scaled = {m.units: m.planned_units for c in comparison.columns for m in c.made}
+    for units, planned in sorted(scaled.items()):
+        if planned:
+            notes.append(
+                f"Sheets for {units} units are reckoned from a plan of {planned}: so many panels "
+                "are not laid out to compare stocks."
+            )
     stay = {o.stock_name: o.size for c in comparison.columns for m in c.made for o in m.others}
     for stock_name, size in stay.items():
         notes.append(

@@ -16,6 +16,7 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.costs import Cost
 from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Plan
 from lasernest.domain.rates import Rates
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import UsageError
@@ -40,6 +41,7 @@ from lasernest.services.comparison_table import (
     write_comparison,
 )
 from lasernest.services.joining import join_job, parse_joint
+from lasernest.services.planning import arrange_job
 
 PLATE = Panel.of("plate", Contour.rectangle(0, 0, 100, 60))
 BIRCH = Stock(
@@ -110,6 +112,35 @@ def test_costs_by_hand() -> None:
     assert math.fsum(v for _, v in cost.parts_per_unit) == pytest.approx(1.15 * cost.per_unit)
     assert cost_at(acrylic, 10).material == pytest.approx(180.0, abs=18.0)
     assert comparison.counts == (1, 10, 50)
+
+
+def test_too_many_panels_are_told_in_proportion(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Thirty plates of 100 x 60 fill a sheet of 600 x 400 (grid 5 x 6): a sheet for each unit.
+    job = SetQuantity("plate", 30).apply(job_of(PLATE))
+    planned: list[int] = []
+
+    def counted(job: Job, **more: Any) -> Plan:
+        planned.append(job.panel_count)
+        return arrange_job(job, **more)
+
+    monkeypatch.setattr("lasernest.services.comparing.arrange_job", counted)
+    monkeypatch.setattr("lasernest.services.comparing.MOST_PLANNED", 100)
+    comparison = compared(job, BIRCH, ACRYLIC)
+    assert planned == [30, 90] * 2
+    for column in comparison.columns:
+        one, ten, fifty = (column.made_of(units) for units in (1, 10, 50))
+        assert one is not None
+        assert ten is not None
+        assert fifty is not None
+        assert (one.planned_units, ten.planned_units, fifty.planned_units) == (0, 3, 3)
+        # No fewer than their area fills, no more than the grid.
+        assert 300 * 6000 / 240_000 < ten.sheets <= 10.0
+        assert fifty.sheets == pytest.approx(5.0 * ten.sheets)
+        assert ten.cost.material == math.ceil(ten.sheets) * (column.size.price or 0.0)
+    assert comparison_notes(comparison)[1] == (
+        "Sheets for 10 units are reckoned from a plan of 3: so many panels are not laid out to "
+        "compare stocks."
+    )
 
 
 def test_without_rates_only_material_counts() -> None:
