@@ -18,7 +18,7 @@ from ezdxf.math import Matrix44
 from lasernest.domain.contours import Bounds, Point
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, LayerInfo, Stroke
-from lasernest.domain.findings import Finding, Severity
+from lasernest.domain.findings import Finding
 from lasernest.exchange.readers import dxf_entities as entities
 from lasernest.exchange.readers.dxf_tables import (
     Block,
@@ -40,6 +40,7 @@ from lasernest.exchange.readers.left_out import (
     flat_findings,
     left_out_findings,
     structure_findings,
+    trouble_findings,
     unseen_findings,
 )
 from lasernest.exchange.readers.scale import dxf_scale, scale_findings
@@ -62,7 +63,7 @@ _VERSIONS = {
     "AC1032": "R2018",
 }
 _SILENT = frozenset(("SEQEND", "ATTDEF", "VIEWPORT", "VERTEX", "ENDBLK", "ENDSEC"))
-_WITH_PLANE = frozenset(("ARC", "CIRCLE", "LWPOLYLINE"))
+_WITH_PLANE = frozenset(("ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE"))
 _PLACE_GROUPS = frozenset((10, 20, 60, 67))
 _LEVEL = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "LWPOLYLINE", "SPLINE"))
 """Kinds whose whole shape is in their own record."""
@@ -315,6 +316,7 @@ class _Reading:
             return
         rgb, index = _paint(groups)
         named = None if name.startswith("*") else name
+        lifted = False
         for matrix in insert_matrices(groups, block.base):
             inner = _Context(
                 placing=entities.Placing(matrix * context.placing.matrix),
@@ -324,6 +326,9 @@ class _Reading:
                 stack=(*context.stack, block.name),
             )
             self._control.check()
+            if inner.placing.lifts_beyond(context.placing) and not lifted:
+                lifted = True
+                self._lifted.append(self._place(groups, context))
             similar = inner.placing.similarity()
             for record in self._to_add(block, placed_alike=similar is not None):
                 self._add(record, inner)
@@ -423,22 +428,14 @@ class _Reading:
         """What was mended, flattened, hidden and left out."""
         tags = self.structure.tags
         found = structure_findings(self.structure)
-        for (code, message), positions in self._troubles.items():
-            line = tags.line(self.structure.starts[positions[0]])
-            place = "" if line is None else f" (line {line})"
-            found.append(
-                Finding(
-                    Severity.ERROR,
-                    code,
-                    f"{message}{place}.",
-                    count=len(positions),
-                    todo="Redraw or explode it in the drawing program, then export again.",
-                )
-            )
+        found += trouble_findings(
+            (code, message, tags.line(self.structure.starts[positions[0]]), len(positions))
+            for (code, message), positions in self._troubles.items()
+        )
         found += flat_findings(self._lifted, self._tilted)
         found += clip_findings(self.structure.clips)
         found += left_out_findings(self._left_out)
-        found += unseen_findings(self._hidden, self._on_paper)
+        found += unseen_findings(self._hidden, self._on_paper, alone=not self.strokes)
         return tuple(found)
 
 

@@ -116,6 +116,10 @@ class Placing:
         affine = Affine(self._ax, self._ay, self._bx, self._by, self._dx, self._dy)
         return affine if affine.is_similarity else None
 
+    def lifts_beyond(self, around: Placing) -> bool:
+        """True when what stands here lies at another height than what is around it."""
+        return abs(float(self._dz - around._dz)) > LEVEL_MM
+
     def is_tilted(self, extrusion: tuple[float, float, float]) -> bool:
         """True when a plane with this extrusion does not lie flat."""
         ocs = OCS(extrusion)

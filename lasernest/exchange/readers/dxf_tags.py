@@ -16,6 +16,7 @@ Cost: less than half of what ezdxf needs to load the same file.
 
 from __future__ import annotations
 
+import codecs
 import math
 import re
 import struct
@@ -35,6 +36,13 @@ Groups = dict[int, list[Value]]
 """Values of a record by group code, in file order."""
 
 _BIGGEST = 1e15
+_ESCAPED = re.compile(r"\\U\+([0-9A-Fa-f]{4})")
+"""How text of files before 2007 writes what its code page lacks."""
+_PAGES = {
+    "mac-roman": "mac_roman",
+    "ksc5601": "cp949",
+    **{name: name for name in ("big5", "gb2312", "johab")},
+}
 _SEND_AGAIN = "Export the drawing again, or get a fresh copy of the file."
 
 
@@ -154,11 +162,32 @@ def _decoded(data: bytes) -> str:
     if data.startswith(b"\xef\xbb\xbf"):
         data = data[3:]
     try:
-        return data.decode("utf-8")
+        text = data.decode("utf-8")
     except UnicodeDecodeError:
         page = re.search(rb"\$DWGCODEPAGE\s+3\s+(\S+)", data[:65536])
-        encoding = toencoding(page[1].decode("ascii", "ignore")) if page else "cp1252"
-        return data.decode(encoding, errors="replace")
+        encoding = _encoding_of(page[1].decode("ascii", "ignore")) if page else "cp1252"
+        text = data.decode(encoding, errors="replace")
+    return _ESCAPED.sub(_unescaped, text) if "\\U+" in text else text
+
+
+def _encoding_of(page: str) -> str:
+    """Python's name of a code page as DXF files call it: ANSI_1252, dos850, 8859_1, gb2312."""
+    page = page.lower()
+    dos = re.fullmatch(r"(?:dos|cp)_?(\d+)", page)
+    iso = re.fullmatch(r"(?:iso[-_]?)?8859[-_](\d+)", page)
+    found = f"cp{dos[1]}" if dos else f"iso8859-{iso[1]}" if iso else _PAGES.get(page)
+    if found is None:
+        return str(toencoding(page))
+    try:
+        return codecs.lookup(found).name
+    except LookupError:
+        return "cp1252"
+
+
+def _unescaped(found: re.Match[str]) -> str:
+    """The character behind `\\U+00DF`; what would break lines stays as it is."""
+    character = chr(int(found[1], 16))
+    return character if character.isprintable() else found[0]
 
 
 def _read_binary(path: Path, data: bytes) -> Tags:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from lasernest.domain.contours import Point
 from lasernest.domain.findings import Finding, Severity, counted
 from lasernest.exchange.readers.dxf_tags import Structure
@@ -105,8 +107,28 @@ def filling_findings(closed: list[Point], backdrop_at: Point | None) -> list[Fin
     return found
 
 
-def unseen_findings(hidden: int, on_paper: int) -> list[Finding]:
-    """What the drawing does not show, and what is drawn around it on a page."""
+def trouble_findings(troubles: Iterable[tuple[str, str, int | None, int]]) -> list[Finding]:
+    """What could not be drawn: code, what is wrong, the line of the first, and how many."""
+    return [
+        Finding(
+            Severity.ERROR,
+            code,
+            f"{message}{'' if line is None else f' (line {line})'}.",
+            count=count,
+            todo="Redraw or explode it in the drawing program, then export again.",
+        )
+        for code, message, line, count in troubles
+    ]
+
+
+def unseen_findings(hidden: int, on_paper: int, *, alone: bool) -> list[Finding]:
+    """What the drawing does not show, and what is drawn around it on a page.
+
+    Args:
+        hidden: entities that are not shown.
+        on_paper: entities on paper layouts.
+        alone: there is nothing else in the drawing.
+    """
     found = []
     if hidden:
         found.append(
@@ -120,7 +142,7 @@ def unseen_findings(hidden: int, on_paper: int) -> list[Finding]:
     if on_paper:
         found.append(
             Finding(
-                Severity.NOTE,
+                Severity.WARNING if alone else Severity.NOTE,
                 "paper-left-out",
                 counted(
                     on_paper,
@@ -128,6 +150,7 @@ def unseen_findings(hidden: int, on_paper: int) -> list[Finding]:
                     "entities on paper layouts were left out.",
                 ),
                 count=on_paper,
+                todo="Export the layout to model space in the drawing program." if alone else "",
             )
         )
     return found
