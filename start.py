@@ -90,7 +90,7 @@ def main(words: list[str]) -> int:
         return 130
     if what == "test":
         return run(
-            [python, "-m", "pytest", *(words[1:] or ["-n", "auto"])],
+            [python, "-m", "pytest", *(words[1:] or ["-n", "auto", "--dist", "worksteal"])],
             folder=HERE,
             QT_QPA_PLATFORM="offscreen",
         )

@@ -90,7 +90,7 @@ def test_test_adds_what_the_tests_need_and_keeps_it(
     commands.clear()
     start.main(["test"])
     assert commands[0][-3] == f"{start.HERE}[test]"
-    assert commands[1][1:] == ["-m", "pytest", "-n", "auto"]
+    assert commands[1][1:] == ["-m", "pytest", "-n", "auto", "--dist", "worksteal"]
     commands.clear()
     start.main(["demo"])
     start.main(["test", "tests/unit"])
