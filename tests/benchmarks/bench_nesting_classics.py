@@ -21,6 +21,7 @@ from __future__ import annotations
 import argparse
 import importlib.util
 import json
+import math
 import sys
 import time
 from collections.abc import Callable
@@ -115,6 +116,7 @@ ABLATIONS: dict[str, dict[str, Any]] = {
     "no cooperation": {},
     "no compression": {"compress_share": 0.0},
     "no pool (only the latest failure)": {"pool_size": 1},
+    "one descent": {"stale_times": math.inf},
     "one start refined": {"starts_refined": 1},
     "no samples nearby": {"near_samples": 0},
     "few samples anywhere": {"anywhere_samples": 10},

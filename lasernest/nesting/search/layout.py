@@ -33,7 +33,7 @@ class Outcome(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Tuning:
-    """The settings of the search; defaults were measured, see the design notes."""
+    """The settings of the search; defaults were measured, see DEVELOPERS.md."""
 
     near_samples: int = 15
     anywhere_samples: int = 40
@@ -48,6 +48,9 @@ class Tuning:
     patience: int = 100
     strikes: int = 1
     pool_size: int = 10
+    stale_failures: int = 20
+    stale_times: float = 2.0
+    roomier: float = 0.12
     first_step: float = 0.02
     least_step: float = 0.002
     compress_share: float = 0.2

@@ -2,8 +2,11 @@
 
 *Exploring*: after each success the room gets shorter by a step; after a
 failure the layout goes to a pool, one is drawn from it, two large items trade
-places and the same length is tried again. *Compressing*: always from the best
-layout, with steps so small that only little must move.
+places and the same length is tried again. What trades in the pool can reach is
+found soon, most of all of few items. So a *descent* that has failed for twice as
+long as it took to get where it is ends, and the next one begins with all items
+thrown into a longer room. *Compressing*: always from the best layout, with steps
+so small that only little must move.
 """
 
 from __future__ import annotations
@@ -41,6 +44,29 @@ class Feasible:
         return (len(self.snapshot.rooms), self.length)
 
 
+@dataclass(slots=True)
+class _Descent:
+    """From a rough layout to shorter and shorter ones, until nothing helps any more."""
+
+    began: int = 0
+    """Places weighed by then;"""
+    won: int = 0
+    """and by its last success."""
+    failures: int = 0
+    """Since that success."""
+    held: Feasible | None = None
+    """Its shortest layout, which it goes on from."""
+
+    def hold(self, found: Feasible, evaluations: int) -> None:
+        """Note a success."""
+        self.held, self.won, self.failures = found, evaluations, 0
+
+    @property
+    def took(self) -> int:
+        """What its last success cost."""
+        return max(1, self.won - self.began)
+
+
 class Stream:
     """A search that can be run in slices; `best` is always a separated layout or None.
 
@@ -55,6 +81,8 @@ class Stream:
         self.layout, self._first_only = layout, first_only
         self.tuning: Tuning = layout.tuning
         self.best: Feasible | None = None
+        self._descent = _Descent()
+        self._widest_rooms = layout.rooms.copy()
         self._step = self.tuning.first_step
         self._strikes = 0
         self._pool: list[tuple[float, Snapshot]] = []
@@ -89,6 +117,7 @@ class Stream:
     def adopt(self, feasible: Feasible) -> None:
         """Take over a better layout of another stream and go on from there."""
         self.best = feasible
+        self._descent.hold(feasible, self.evaluations)
         self._pool.clear()
         if not self._compressing:
             self._shorten_from(feasible, self._step)
@@ -126,9 +155,13 @@ class Stream:
         room = len(self.layout.rooms) - 1
         length = self.layout.used_to(room) - float(self.layout.rooms[room, 0])
         found = Feasible(self.layout.snapshot(), length)
-        if self.best is None or found.rank < self.best.rank:
-            if self.best is not None and found.rank[0] < self.best.rank[0]:
+        held = self._descent.held
+        if held is None or found.rank < held.rank:
+            if held is not None and found.rank[0] < held.rank[0]:
                 self._bold = True
+            held = found
+            self._descent.hold(found, self.evaluations)
+        if self.best is None or found.rank < self.best.rank:
             self.best = found
         if self._first_only:
             self.finished = True
@@ -141,18 +174,19 @@ class Stream:
         else:
             if passes > 40:
                 self._step = max(self.tuning.least_step, 0.5 * self._step)
-            self._shorten_from(self.best, self._step)
+            self._shorten_from(held, self._step)
 
     def _fail(self, used: float) -> None:
         self._starts += 1
         if self._compressing:
             self._begin_compression(used)
             return
-        if self.best is not None and (self._bold or self._step > self.tuning.least_step):
+        held = self._descent.held
+        if held is not None and (self._bold or self._step > self.tuning.least_step):
             if not self._bold:
                 self._step = max(self.tuning.least_step, 0.5 * self._step)
             self._bold = False
-            self._shorten_from(self.best, self._step)
+            self._shorten_from(held, self._step)
             return
         self._strikes += 1
         if self._strikes < self.tuning.strikes:
@@ -160,6 +194,10 @@ class Stream:
             self.layout.begin()
             return
         self._strikes = 0
+        self._descent.failures += 1
+        if self._is_stale(used):
+            self._begin_anew()
+            return
         self._pool.append((self.layout.least_overlap, self.layout.best_snapshot()))
         self._pool.sort(key=lambda entry: entry[0])
         del self._pool[self.tuning.pool_size :]
@@ -171,6 +209,31 @@ class Stream:
         self.layout.restore(self._pool[index][1])
         self._swap_large()
         self.layout.begin()
+
+    def _is_stale(self, used: float) -> bool:
+        """Whether a new descent is worth more than going on with this one."""
+        descent, tuning = self._descent, self.tuning
+        if self.best is None or self._first_only or descent.failures < tuning.stale_failures:
+            return False
+        if self.evaluations - descent.won < tuning.stale_times * descent.took:
+            return False
+        # Not so late that the next one could not come as far.
+        exploring = 1.0 - tuning.compress_share
+        return used <= 0.0 or self.evaluations * (exploring / used - 1.0) >= descent.took
+
+    def _begin_anew(self) -> None:
+        """Throw all items into somewhat longer rooms than those of the best layout."""
+        assert self.best is not None
+        layout, rooms = self.layout, self._widest_rooms[: len(self.best.snapshot.rooms)].copy()
+        others = float((rooms[:-1, 2] - rooms[:-1, 0]).sum())
+        length = self.best.length + self.tuning.roomier * (others + self.best.length)
+        rooms[-1, 2] = min(rooms[-1, 2], rooms[-1, 0] + length)
+        layout.set_rooms(rooms)
+        layout.scatter()
+        layout.begin()
+        self._descent = _Descent(self.evaluations, self.evaluations)
+        self._pool.clear()
+        self._step, self._bold = self.tuning.first_step, False
 
     def _swap_large(self) -> None:
         """Let two large items of different kind trade places."""

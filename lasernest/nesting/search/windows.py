@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -160,7 +160,8 @@ class Window:
     shortest: float
 
     def streams(self, seed: int, count: int) -> list[Stream]:
-        """Lines of search over the window alone."""
+        """Lines of search over the window alone, in one descent: it was searched before."""
+        tuning = replace(self.layout.tuning, stale_times=math.inf)
         items = np.concatenate([self.movable, self.still, self.sliding])
         fixed = len(self.still) + len(self.sliding)
         found = []
@@ -170,7 +171,7 @@ class Window:
                 self.layout.kinds[items],
                 self.rooms,
                 seed=count * seed + k,
-                tuning=self.layout.tuning,
+                tuning=tuning,
                 fixed=fixed,
                 sliding=len(self.sliding),
             )

@@ -18,6 +18,7 @@ from lasernest.nesting.outlines import Stance
 from lasernest.nesting.search import _kernels
 from lasernest.nesting.search.layout import Layout, Outcome, Tuning, concatenated_kinds
 from lasernest.nesting.search.model import Outline, build_model
+from lasernest.nesting.search.stream import Stream
 
 ELL = shapely.Polygon([(0, 0), (3, 0), (3, 1), (1, 1), (1, 3), (0, 3)])
 KITE = shapely.Polygon([(0, 0), (1.3, -0.7), (2.1, 0.4), (0.9, 1.8)])
@@ -135,6 +136,32 @@ def test_more_work_is_never_worse_and_beats_the_boxes() -> None:
     assert long["valid"]
     lengths = [point["length"] for point in long["log"]]
     assert lengths == sorted(lengths, reverse=True)
+
+
+def widest_room_later(share: float, **tuning: float) -> tuple[float, list[float]]:
+    """How wide the room got after much work, in lengths of the best layout; and the best ones."""
+    layout = a_layout(**tuning)
+    layout.set_rooms(np.array([[0.0, 0.0, 20.0, 8.0]]))
+    layout.scatter()
+    stream = Stream(layout)
+    best, widest = [], 0.0
+    while stream.evaluations < 1_500_000 and not stream.finished:
+        stream.run(2000, share=lambda: share, stopped=lambda: False)
+        if stream.best is not None:
+            best.append(stream.best.length)
+        if stream.evaluations > 200_000:
+            widest = max(widest, stream.length() / best[-1])
+    return widest, best
+
+
+def test_a_descent_that_leads_nowhere_is_begun_anew_and_loses_nothing() -> None:
+    soon: dict[str, float] = {"stale_failures": 2, "stale_times": 0.1}
+    widest, best = widest_room_later(0.0, **soon)
+    assert widest == pytest.approx(1.12, abs=0.01)
+    assert best == sorted(best, reverse=True)
+    assert widest_room_later(0.0, stale_times=np.inf)[0] < 1.0
+    # Near the end of a budget there is no time for another one.
+    assert widest_room_later(0.7999, **soon)[0] < 1.0
 
 
 def test_stop_ends_the_search_at_once_and_keeps_the_best() -> None:
