@@ -7,6 +7,7 @@ points with enough room the one nearest the middle is taken.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -30,12 +31,18 @@ class LabelSpot(NamedTuple):
     half_height_mm: float
 
 
-def label_spot(panel: Panel, *, aspect: float) -> LabelSpot | None:
+def label_spot(
+    panel: Panel,
+    *,
+    aspect: float,
+    taken_mm: Sequence[tuple[float, float, float, float]] = (),
+) -> LabelSpot | None:
     """The best place for a name of a given shape in a panel as it lies.
 
     Args:
         panel: already turned and moved.
         aspect: width of the name over its height.
+        taken_mm: boxes (x0, y0, x1, y1) that the name must not lie over.
     """
     starts, ends = _edges(panel.contours)
     marks = [m.path for m in panel.marks]
@@ -44,6 +51,11 @@ def label_spot(panel: Panel, *, aspect: float) -> LabelSpot | None:
     grid_x, grid_y = np.meshgrid(x0 + share * (x1 - x0), y0 + share * (y1 - y0))
     points = np.column_stack([grid_x.ravel(), grid_y.ravel()])
     points = points[_inside(points, starts, ends)]
+    for left, low, right, high in taken_mm:
+        x, y = points.T
+        points = points[(x < left) | (x > right) | (y < low) | (y > high)]
+        corners = np.array([(left, low), (right, low), (right, high), (left, high)])
+        starts, ends = np.vstack([starts, corners]), np.vstack([ends, np.roll(corners, -1, 0)])
     if not len(points):
         return None
     if marks:

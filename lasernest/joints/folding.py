@@ -8,6 +8,7 @@ with a fixed number of tries, so that the result is the same every time.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -22,6 +23,9 @@ from lasernest.joints.stances import Stance, other_stances
 CLOSES_WITHIN_MM = 0.02
 """Largest miss of a joint in a case that closes."""
 _MOST_TRIES = 5000
+_AS_LARGE = 0.999
+_BASE_WORDS = {"base", "bottom", "floor", "boden", "fond", "fondo"}
+_WORD = re.compile(r"[^\W\d_]+")
 _BETWEEN_GROUPS_MM = 50.0
 
 
@@ -51,9 +55,10 @@ def fold(panels: Mapping[str, Panel], joints: Sequence[LaidJoint]) -> Folded:
     groups: list[tuple[str, ...]] = []
     names = list(dict.fromkeys(n for j in joints for n in _names(j)))
     shift_mm = 0.0
-    for name in names:
-        if name in stances:
+    for first in names:
+        if first in stances:
             continue
+        name = base_of([panels[n] for n in _hanging_together(first, joints)])
         group = _Search(panels, joints, {name: _start(shift_mm, 1.0)}).run()
         if _mostly_from_inside(group, joints):
             group = _Search(panels, joints, {name: _start(shift_mm, -1.0)}).run()
@@ -63,6 +68,33 @@ def fold(panels: Mapping[str, Panel], joints: Sequence[LaidJoint]) -> Folded:
         shift_mm = reach + _BETWEEN_GROUPS_MM
     misses = tuple(miss_mm(j, panels, stances) for j in joints)
     return Folded(stances, misses, tuple(groups))
+
+
+def base_of(panels: Sequence[Panel]) -> str:
+    """Name of the panel that a case stands on.
+
+    The one that is called so; else the largest, of several the one with the fewest holes
+    (a lid has a grip or a window), then the first.
+    """
+    called = [p for p in panels if _BASE_WORDS & set(_WORD.findall(p.name.casefold()))]
+    sizes = {p.name: _box_area_mm2(p) for p in panels}
+    most = max(sizes[p.name] for p in called or panels)
+    large = [p for p in called or panels if sizes[p.name] >= _AS_LARGE * most]
+    return min(large, key=lambda p: len(p.inner)).name
+
+
+def _box_area_mm2(panel: Panel) -> float:
+    x0, y0, x1, y1 = panel.bounds_mm()
+    return (x1 - x0) * (y1 - y0)
+
+
+def _hanging_together(name: str, joints: Sequence[LaidJoint]) -> list[str]:
+    """All panels that joints lead to from one, in the order in which the joints name them."""
+    reached, before = {name}, 0
+    while len(reached) > before:
+        before = len(reached)
+        reached |= {n for j in joints if reached & set(_names(j)) for n in _names(j)}
+    return [n for n in dict.fromkeys(n for j in joints for n in _names(j)) if n in reached]
 
 
 def _mostly_from_inside(group: Mapping[str, Stance], joints: Sequence[LaidJoint]) -> bool:

@@ -217,3 +217,14 @@ def test_a_case_that_cannot_be_is_refused_beside_the_form(qtbot: QtBot, window: 
     )
     assert not form.make_button.isEnabled()
     wait_for(qtbot, window, *WORK)
+
+
+def test_tags_of_small_panels_lie_apart(case: Window) -> None:
+    """Twelve joints put four tags on each panel; drawn small they would cover each other."""
+    scene, view = case.joints.drawing.edges, case.board.canvas.view
+    large = replace(view, scale=view.scale * 3.0)
+    for seen, count in ((large, 4), (view, 1)):
+        for placed in scene.all_placed():
+            tags = list(scene.taken_px(placed, seen))
+            assert count <= len(tags) <= 4
+            assert not [(a, b) for i, a in enumerate(tags) for b in tags[:i] if a.intersects(b)]

@@ -76,6 +76,24 @@ def test_a_name_keeps_off_marks() -> None:
 
 
 def test_an_empty_middle_takes_the_name() -> None:
-    spot = label_spot(Panel.of("plate", Contour.rectangle(10, 20, 100, 60)), aspect=3.0)
+    plate = Panel.of("plate", Contour.rectangle(10, 20, 100, 60))
+    spot = label_spot(plate, aspect=3.0)
     assert spot is not None
     assert (spot.x_mm, spot.y_mm) == pytest.approx((60, 50))
+
+
+def test_a_name_keeps_clear_of_what_is_drawn_over_the_panel() -> None:
+    plate = Panel.of("plate", Contour.rectangle(10, 20, 100, 60))
+    left, low, right, high = taken = (50.0, 40.0, 70.0, 60.0)
+    spot = label_spot(plate, aspect=2.0, taken_mm=[taken])
+    assert spot is not None
+    assert (
+        max(
+            left - (spot.x_mm + 2.0 * spot.half_height_mm),
+            spot.x_mm - 2.0 * spot.half_height_mm - right,
+            low - (spot.y_mm + spot.half_height_mm),
+            spot.y_mm - spot.half_height_mm - high,
+        )
+        >= -1e-9
+    )
+    assert label_spot(plate, aspect=2.0, taken_mm=[(0.0, 0.0, 200.0, 200.0)]) is None

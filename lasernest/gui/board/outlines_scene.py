@@ -25,10 +25,11 @@ from lasernest.gui.board.inks import (
     stray_pen,
     thin_pen,
 )
+from lasernest.gui.board.names import Names
 from lasernest.gui.board.rings import Ring, gathered
 from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
 from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
-from lasernest.gui.board.sheet_scene import Names, Placed
+from lasernest.gui.board.sheet_scene import Placed
 from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
 from lasernest.gui.lengths import lengths
@@ -217,7 +218,7 @@ class OutlinesScene(Scene):
                 written = line
             for placed in laid.placed:
                 if placed.bounds.intersects(visible_mm):
-                    self._names.draw(painter, placed, view)
+                    self._names.draw(painter, placed, view, self.taken_px(placed, view))
                     yield
         if len(self._chosen) > MARKED_AT_ONCE:
             for placed in self.all_placed():
@@ -225,6 +226,10 @@ class OutlinesScene(Scene):
                     self._mark(painter, placed, to_px)
                     yield
             painter.resetTransform()
+
+    def taken_px(self, placed: Placed, view: View) -> Sequence[QRectF]:
+        """Where on the screen a panel's name must leave room."""
+        return ()
 
     def _mark(self, painter: QPainter, placed: Placed, to_px: QTransform) -> None:
         """A chosen panel is tinted, and drawn round like one under the pointer."""

@@ -9,16 +9,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, QTimer, Signal
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPainterPath, QTransform
+from PySide6.QtGui import QKeyEvent, QPainter, QPainterPath, QTransform
 
 from lasernest.domain.contours import Pose
 from lasernest.domain.cutting import SheetCut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
 from lasernest.gui.board.inks import Ink, hatch, kerf_pen, thin_pen
+from lasernest.gui.board.names import Names
 from lasernest.gui.board.played import PlayedCut
 from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
 from lasernest.gui.board.shapes import (
@@ -31,16 +32,12 @@ from lasernest.gui.board.shapes import (
 from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
 from lasernest.gui.lengths import lengths
-from lasernest.gui.look.theme import TextSize, theme
+from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.words import tr
 from lasernest.services.cut_timeline import Doing
 
-if TYPE_CHECKING:
-    from lasernest.geometry.label_spots import LabelSpot
-
 PanelKey = tuple[str, int]
-_LEAST_NAME_PX = 22.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,52 +57,6 @@ class Placed:
             return False
         back, _ = self.transform.inverted()
         return self.picture.face.contains(back.map(QPointF(x_mm, y_mm)))
-
-
-class Names:
-    """Spots for names by panel and turn, found once."""
-
-    def __init__(self) -> None:
-        self._spots: dict[tuple[int, float, bool, float], tuple[Panel, LabelSpot | None]] = {}
-
-    def spot(self, panel: Panel, pose: Pose, aspect: float) -> LabelSpot | None:
-        """Where the name may stand, relative to the pose's place."""
-        rough = max(1.0, round(aspect))
-        key = (id(panel), pose.turn_deg % 360.0, pose.mirrored, rough)
-        known = self._spots.get(key)
-        if known is None:
-            from lasernest.geometry.label_spots import label_spot  # noqa: PLC0415 - numpy is heavy
-
-            turned = panel.posed(Pose(0.0, 0.0, pose.turn_deg, pose.mirrored))
-            known = self._spots[key] = (panel, label_spot(turned, aspect=rough))
-        return known[1]
-
-    def draw(self, painter: QPainter, placed: Placed, view: View) -> None:
-        """Write the name inside the panel, or leave it out where there is no room."""
-        shown = view.rect_to_screen(placed.bounds)
-        if max(shown.width(), shown.height()) < _LEAST_NAME_PX:
-            return
-        for size in (TextSize.BODY, TextSize.SMALL):
-            font = theme.font(size, strong=True)
-            metrics = QFontMetricsF(font)
-            width = metrics.horizontalAdvance(placed.label) + 6.0
-            height = metrics.capHeight() + 8.0
-            if shown.width() < width or shown.height() < height:
-                continue
-            spot = self.spot(placed.picture.panel, placed.pose, width / height)
-            if spot is None:
-                return
-            room_px = spot.half_height_mm * 2.0 * view.scale
-            aspect = max(1.0, round(width / height))
-            if room_px >= height and room_px * aspect >= width:
-                at = view.to_screen(spot.x_mm + placed.pose.x_mm, spot.y_mm + placed.pose.y_mm)
-                painter.setFont(font)
-                painter.setPen(theme.colour("ink"))
-                painter.drawText(
-                    QPointF(at.x() - (width - 6.0) / 2, at.y() + metrics.capHeight() / 2),
-                    placed.label,
-                )
-                return
 
 
 def place(placement: Placement, panel: Panel, *, label: str, known: Placed | None = None) -> Placed:

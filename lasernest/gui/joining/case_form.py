@@ -101,6 +101,8 @@ class CaseForm(QWidget):
         self._timer.timeout.connect(self._preview)
         self._size()
         theme.changed.connect(self._size)
+        # Only then is it known which stock a new job has.
+        desk.stocks_changed.connect(lambda: self.refresh() if self.isVisible() else None)
 
     def _build_fields(self) -> None:
         self._column.addWidget(Text(tr("A plain case"), strong=True))

@@ -71,6 +71,7 @@ class EdgeScene(OutlinesScene):
         self._shifts: dict[str, QPointF] = {}
         """By name of the panel: how far its drawing is moved on the board."""
         self._on_face: dict[PanelLine, bool] = {}
+        self._tags: tuple[tuple[object, ...], dict[str, list[QRectF]]] | None = None
 
     # --- what is shown ---------------------------------------------------------------
 
@@ -102,13 +103,19 @@ class EdgeScene(OutlinesScene):
 
     def show_joints(self, joints: Sequence[MarkedPair], chosen: int | None) -> None:
         """Tag the edges of these joints."""
+        moved = self._joints != tuple(joints)
         self._joints, self._chosen_joint = tuple(joints), chosen
         self.over_changed.emit()
+        if moved:
+            self.changed.emit()  # names make room for tags
 
     def show_proposals(self, proposals: Sequence[MarkedPair]) -> None:
         """Show pairs that could be joined."""
+        moved = self._proposals != tuple(proposals)
         self._proposals = tuple(proposals)
         self.over_changed.emit()
+        if moved:
+            self.changed.emit()
 
     def set_first(self, first: EdgeSpot | None, line_at: LineAt | None = None) -> None:
         """Hold the first edge; with `line_at` the second pick is a line on a face."""
@@ -235,12 +242,33 @@ class EdgeScene(OutlinesScene):
         for line in (pair.a, pair.b):
             if self.offset(line.panel) is None:
                 continue
-            a, b = self._ends(view, line)
-            long_px = (b - a).manhattanLength()
             if strong or dashed:
                 self._stroke(painter, view, line, colour, 3.0 if strong else 2.0, dashed=dashed)
-            if strong or long_px >= _TAG_FROM_PX:
-                draw_tag(painter, self._tag_rect(view, pair, line), pair.tag, colour, strong)
+            rect = self._tag_rect(view, pair, line)
+            clear = rect in self._clear_tags(view).get(line.panel, ())
+            if strong or clear:
+                draw_tag(painter, rect, pair.tag, colour, strong)
+
+    def taken_px(self, placed: Placed, view: View) -> Sequence[QRectF]:
+        return self._clear_tags(view).get(placed.key[0], ())
+
+    def _clear_tags(self, view: View) -> dict[str, list[QRectF]]:
+        """Where tags stand, by panel; none over another, those of joints first."""
+        key = (view, self._joints, self._proposals, id(self._shifts))
+        if self._tags is None or self._tags[0] != key:
+            found: dict[str, list[QRectF]] = {}
+            for pair in (*self._joints, *self._proposals):
+                for line in (pair.a, pair.b):
+                    if self.offset(line.panel) is None:
+                        continue
+                    a, b = self._ends(view, line)
+                    rect = self._tag_rect(view, pair, line)
+                    own = found.setdefault(line.panel, [])
+                    large = (b - a).manhattanLength() >= _TAG_FROM_PX
+                    if large and not any(rect.intersects(other) for other in own):
+                        own.append(rect)
+            self._tags = (key, found)
+        return self._tags[1]
 
     def _ends(self, view: View, line: StraightEdge | PanelLine) -> tuple[QPointF, QPointF]:
         shift = self.offset(line.panel) or QPointF()
@@ -293,10 +321,9 @@ class EdgeScene(OutlinesScene):
         for proposed, pairs in ((True, self._proposals), (False, self._joints)):
             for i, pair in enumerate(pairs):
                 for line in (pair.a, pair.b):
-                    a, b = self._ends(view, line)
-                    if (b - a).manhattanLength() < _TAG_FROM_PX or not self._known(line):
-                        continue
-                    if self._tag_rect(view, pair, line).adjusted(-2, -2, 2, 2).contains(at):
+                    rect = self._tag_rect(view, pair, line) if self._known(line) else QRectF()
+                    clear = rect in self._clear_tags(view).get(line.panel, ())
+                    if clear and rect.adjusted(-2, -2, 2, 2).contains(at):
                         return TagSpot(i, proposed)
         return None
 

@@ -173,8 +173,6 @@ class JointsPage(Page):
         self.drawing.refresh(self._rows, self.chosen, self._numbered, shown=self.shown)
         self._show_card()
         self.put_on_board()
-        if self.form.isVisible():
-            self.form.refresh()
 
     def _number_findings(self) -> None:
         found = sorted(

@@ -16,6 +16,7 @@ from lasernest.domain.panels import Panel
 from lasernest.joints.assembly import assemble
 from lasernest.joints.case import CaseSpec, plain_case
 from lasernest.joints.edges import line_of, straight_edges
+from lasernest.joints.folding import base_of
 from lasernest.joints.joined import Joined
 from tests.joint_kit import (
     BOTTOM,
@@ -210,6 +211,29 @@ def test_sides_drawn_as_copies_of_one_outline_are_turned_over():
     assembly, _ = assembled(panels, joints)
     assert assembly.goes_together
     assert assembly.stances["left"].from_outside != assembly.stances["right"].from_outside
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_case_stands_on_its_base_whatever_joint_comes_first(order):
+    panels = box_panels(100.0, 60.0, 200.0)  # taller than wide, so the base is not the largest
+    assembly, joined = assembled(list(panels.values()), box_joints(panels)[::order])
+    heights = points_in_space(assembly, joined)[:, 2]
+    assert np.ptp(heights) == pytest.approx(200.0)
+    floor = assembly.stances["floor"]
+    assert (floor.outward[2], floor.point((50.0, 30.0), 0.0)[2]) == (
+        pytest.approx(-1.0),
+        pytest.approx(heights.min()),
+    )
+
+
+def test_the_base_is_called_so_or_large_and_without_holes():
+    def named(name, width, height, *holes):
+        return Panel.of(name, Contour.rectangle(0, 0, width, height), holes)
+
+    hole = Contour.circle(20, 20, 5)
+    assert base_of([named("left", 80, 60), named("lid", 120, 80, hole), named("b", 120, 80)]) == "b"
+    assert base_of([named("side", 300, 200), named("drawer-base", 50, 50)]) == "drawer-base"
+    assert base_of([named("baseball", 30, 20), named("front", 31, 20)]) == "front"
 
 
 def test_a_forgotten_joint_leaves_two_panels_in_one_place():
