@@ -20,7 +20,7 @@ from lasernest.domain.contours import Contour, Point, Pose, Segment
 from lasernest.domain.cutting import CutPath, PathKind
 from lasernest.domain.panels import MarkKind, Panel
 from lasernest.domain.stock import Kerf
-from lasernest.errors import VanishedContourError, Where
+from lasernest.errors import BadContourError, VanishedContourError, Where
 from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import settled
 from lasernest.geometry.distances import distances_to_contours
@@ -75,13 +75,18 @@ def posed_paths(paths: tuple[CutPath, ...], pose: Pose, *, copy: int) -> tuple[C
 
 
 def misfits(panel: Panel, kerf: Kerf) -> tuple[tuple[Contour, VanishedContourError], ...]:
-    """The contours that the beam does not fit into, with what `cut_paths` would say of each."""
+    """The contours that the beam does not fit into, with what `cut_paths` would say of each.
+
+    A contour that crosses itself, which cannot be shifted, is not among them.
+    """
     found = []
     for ring in (*panel.inner, panel.outer):
         try:
             _all_shifted(panel, [ring], kerf)
         except VanishedContourError as error:
             found.append((ring, error))
+        except BadContourError:
+            continue
     return tuple(found)
 
 

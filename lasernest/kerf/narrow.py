@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import shapely
 
-from lasernest.domain.contours import Contour, Point
+from lasernest.domain.contours import Point
 from lasernest.domain.panels import Panel
 from lasernest.domain.stock import Kerf
 from lasernest.geometry.flatten import ring_polygon
@@ -42,16 +42,18 @@ def narrow_places(panel: Panel, kerf: Kerf) -> tuple[NarrowPlace, ...]:
     """
     places = []
     for ring, error in misfits(panel, kerf):
+        solid = ring_polygon(ring, chord_error_mm=_CHORD_MM)
+        if not solid.is_valid:
+            continue  # it crosses itself, which import tells
         at = error.where.at_mm or ring.start
         outward = ring is panel.outer
-        width_mm = min(_width_mm(ring, at, kerf.mean_mm, outward=outward), kerf.mean_mm)
+        width_mm = min(_width_mm(solid, at, kerf.mean_mm, outward=outward), kerf.mean_mm)
         places.append(NarrowPlace(at, width_mm, not outward))
     return tuple(places)
 
 
-def _width_mm(ring: Contour, at: Point, beam_mm: float, *, outward: bool) -> float:
+def _width_mm(solid: shapely.Polygon, at: Point, beam_mm: float, *, outward: bool) -> float:
     """How wide the part is, next to a place, that a disc as wide as the beam does not reach."""
-    solid = ring_polygon(ring, chord_error_mm=_CHORD_MM)
     half_mm = 0.5 * beam_mm
     if outward:
         reached = solid.buffer(half_mm).buffer(-half_mm)

@@ -9,7 +9,7 @@ import pytest
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.panels import Panel
 from lasernest.domain.stock import Kerf
-from lasernest.errors import VanishedContourError
+from lasernest.errors import LasernestError, VanishedContourError
 from lasernest.kerf.compensate import cut_paths
 from lasernest.kerf.narrow import narrow_places
 
@@ -64,3 +64,12 @@ def test_a_beam_that_is_wider_along_y() -> None:
     assert narrow_places(lying, Kerf(0.2, 0.2)) == ()
     (found,) = narrow_places(lying, Kerf(0.2, 0.3))
     assert found.width_mm == pytest.approx(0.25, abs=0.005)
+
+
+def test_a_contour_that_crosses_itself_is_no_narrow_place() -> None:
+    """Import tells of it; the other contours are looked at all the same."""
+    bow = Contour.polygon([(10, 10), (30, 10), (12, 20), (28, 22)])
+    panel = Panel.of("side", PLATE, [bow, Contour.circle(40, 40, 0.05)])
+    with pytest.raises(LasernestError):
+        cut_paths(panel, Kerf.same(0.2))
+    assert [p.at_mm for p in narrow_places(panel, Kerf.same(0.2))] == [(40, 40)]
