@@ -10,14 +10,16 @@ from lasernest.domain.contours import Point
 from lasernest.domain.findings import Choice, Finding, Severity, counted
 
 
-def gap_finding(at: Point, gap_mm: float, layer: str) -> Finding:
+def gap_finding(at: Point, gap_mm: float, layer: str, *, gaps: int = 1) -> Finding:
     """An outline that does not close; closing it is for the maker to say."""
     # A thousandth more, so that the gap is within it however it is rounded.
     close_mm = math.ceil(1000.0 * gap_mm + 1.0) / 1000.0
     return Finding(
         Severity.ERROR,
         "open-outline",
-        f"An outline has a gap of {gap_mm:.3g} mm; it is not cut.",
+        f"An outline has a gap of {gap_mm:.3g} mm; it is not cut."
+        if gaps == 1
+        else f"An outline has {gaps} gaps of up to {gap_mm:.3g} mm; it is not cut.",
         where_mm=at,
         layer=layer,
         todo=f"Close it in the drawing, or give {ANSWER_OPTION} gaps={close_mm:g}.",
@@ -110,14 +112,14 @@ def web_finding(count: int, at: Point, width_mm: float, kerf_mm: float) -> Findi
 
 
 def huge_finding(places: Sequence[Point], largest_mm: float) -> Finding:
-    """Lines longer than any sheet."""
+    """Lines longer than any sheet, or farther away than numbers can tell."""
     return Finding(
         Severity.ERROR,
         "line-too-long",
         counted(
             len(places),
-            f"line is longer than {largest_mm / 1000:.0f} m and was left out.",
-            f"lines are longer than {largest_mm / 1000:.0f} m and were left out.",
+            f"line is longer than {largest_mm / 1000:.0f} m, or too far away, and was left out.",
+            f"lines are longer than {largest_mm / 1000:.0f} m, or too far away, and were left out.",
         ),
         where_mm=places[0],
         count=len(places),

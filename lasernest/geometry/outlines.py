@@ -33,7 +33,7 @@ from lasernest.geometry.chaining import JOINING_GAP_MM, Chain
 from lasernest.geometry.curves import CHORD_ERROR_MM
 from lasernest.geometry.extents import measured
 from lasernest.geometry.flatten import ring_polygons
-from lasernest.geometry.marking import dividing_runs, gaps_of_outlines, marks_by_panel, middle_of
+from lasernest.geometry.marking import dividing_runs, marks_by_panel, middle_of, open_outlines
 from lasernest.geometry.naming import panel_names
 from lasernest.geometry.nesting_depth import CHORD_MM, Nest, nested
 from lasernest.geometry.ring_review import Review, reviewed
@@ -48,6 +48,8 @@ SMALLEST_RING_MM2 = 1e-3
 _SMALL_ISLAND_MM = 12.0
 _LARGEST_MM = 1e6
 """No drawing of panels has a line longer than this."""
+_FARTHEST_MM = 1e12
+"""Farther from the origin numbers no longer tell points apart that are one."""
 
 _MARK_KINDS = {LineUse.SCORE: MarkKind.SCORE, LineUse.ENGRAVE: MarkKind.ENGRAVE}
 
@@ -174,8 +176,11 @@ def _sorted_out(
 
 
 def _is_huge(path: Contour) -> bool:
-    """True for a path with a line longer, or an arc of a larger radius, than any drawing has."""
+    """True for a path with a line longer, or an arc of a larger radius, than any drawing has,
+    and for one too far away."""
     x0, y0, _ = path.vertices[0]
+    if abs(x0) > _FARTHEST_MM or abs(y0) > _FARTHEST_MM:
+        return True
     bent = False
     for x, y, bulge in path.vertices:
         if abs(x - x0) > _LARGEST_MM or abs(y - y0) > _LARGEST_MM:
@@ -306,12 +311,15 @@ class _Group:
 
     def _find_open(self, runs: tuple[Chain, ...], nest: Nest) -> list[Chain]:
         """Say what stays open; the runs that are kept as marks."""
-        gaps = gaps_of_outlines(runs)
-        for k, (at, gap_mm) in gaps.items():
-            self.unclosed.append(runs[k].path)
-            layer = self._strokes[runs[k].members[0]].layer
-            self.findings.append(flaws.gap_finding(at, gap_mm, layer))
-        others = [run for k, run in enumerate(runs) if k not in gaps]
+        unclosed = open_outlines(runs)
+        for outline in unclosed:
+            self.unclosed += [runs[k].path for k in outline.runs]
+            layer = self._strokes[runs[outline.runs[0]].members[0]].layer
+            self.findings.append(
+                flaws.gap_finding(outline.at, outline.gap_mm, layer, gaps=outline.gaps)
+            )
+        gone = {k for outline in unclosed for k in outline.runs}
+        others = [run for k, run in enumerate(runs) if k not in gone]
         dividing = dividing_runs(others, nest, self._settings.joining_gap_mm)
         if dividing:
             self.findings.append(

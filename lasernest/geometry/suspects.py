@@ -36,26 +36,29 @@ def sheet_border(nest: Nest) -> Border | None:
 
     A plate with holes is also a rectangle around everything. What speaks for a
     sheet: parts inside with holes of their own, much of the area inside parts,
-    the size of a page. Source of the limits: common practice, no source.
+    the size of a page, a page with a frame around the parts. Source of the limits:
+    common practice, no source.
     """
     roots = [i for i, depth in enumerate(nest.depths) if depth == 0]
     if len(roots) != 1 or not is_rectangle(nest.rings[roots[0]]):
         return None
     root = roots[0]
     children = nest.children(root)
-    if len(children) < 2:
-        return None
-    with_holes = sum(1 for c in children if nest.children(c))
-    share = sum(nest.rings[c].area_mm2 for c in children) / nest.rings[root].area_mm2
-    sides = [_longest(nest.rings[c].bounds_mm()) for c in children]
-    large = sum(1 for side in sides if side >= 30.0)
     x0, y0, x1, y1 = nest.rings[root].bounds_mm()
     page = any(
         abs(min(x1 - x0, y1 - y0) - a) < 0.5 and abs(max(x1 - x0, y1 - y0) - b) < 0.5
         for a, b in _PAPER_MM
     )
+    framed = page and any(is_rectangle(nest.rings[c]) and nest.children(c) for c in children)
+    if len(children) < 2 and not framed:
+        return None
+    with_holes = sum(1 for c in children if nest.children(c))
+    share = sum(nest.rings[c].area_mm2 for c in children) / nest.rings[root].area_mm2
+    sides = [_longest(nest.rings[c].bounds_mm()) for c in children]
+    large = sum(1 for side in sides if side >= 30.0)
     likely = (
-        (with_holes >= 1 and share >= 0.3)
+        framed
+        or (with_holes >= 1 and share >= 0.3)
         or share >= 0.5
         or (with_holes >= 1 and large >= 2 and max(x1 - x0, y1 - y0) >= 250.0)
         or (page and large >= 1)

@@ -230,6 +230,59 @@ def test_a_gap_is_closed_when_the_maker_says_so() -> None:
     assert [f.code for f in closed.findings] == ["gap-joined"]
 
 
+def sides(*ends: tuple[float, float]) -> list[Stroke]:
+    """Lines from the first point to the second, from the third to the fourth, and so on."""
+    return [Stroke(Contour.polyline([a, b])) for a, b in zip(ends[::2], ends[1::2], strict=True)]
+
+
+def test_an_outline_in_pieces_is_asked_about_and_closed_as_one() -> None:
+    """Four sides of 40 x 30, each 0.3 mm short of its corners: 0.42 mm from end to end."""
+    drawn = sides(
+        (0.3, 0), (39.7, 0), (40, 0.3), (40, 29.7), (39.7, 30), (0.3, 30), (0, 29.7), (0, 0.3)
+    )  # fmt: skip
+    drawing = Drawing(Path("back.dxf"), "DXF", "mm", 1.0, (*drawn, circle(20, 15, 4)), ())
+    left = outlines_of(drawing, control=QuietControl())
+    (finding,) = [f for f in left.findings if f.severity is Severity.ERROR]
+    assert finding.message == "An outline has 4 gaps of up to 0.424 mm; it is not cut."
+    assert len(left.loose) == 4
+    answers = Answers().with_answer(finding.choices[1].value)
+    (panel,) = outlines_of(drawing, answers=answers, control=QuietControl()).panels
+    assert panel.outer.area_mm2 == pytest.approx(1200.0, abs=1e-9)
+    assert len(panel.inner) == 1
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        [(0, 0), (100, 0), (0, 4), (100, 4)],  # two fold lines
+        [(0, 0), (100, 0), (0, 0.5), (100, 0.5)],  # a line drawn as two
+        [(0, 0), (10, 0), (11, 0), (20, 0)],  # dashes
+        [(0, 0), (100, 0), (100.3, 0.3), (100.3, 40), (100, 40.3), (0, 40.3)],  # a side is missing
+    ],
+)
+def test_lines_beside_each_other_are_no_outline(lines: list[tuple[float, float]]) -> None:
+    found = made(*sides(*lines)).findings
+    assert "open-outline" not in [f.code for f in found]
+
+
+def test_a_frame_on_a_page_is_the_page_s_border_too() -> None:
+    """A4 with a frame 10 mm inside it, and one plate with a hole."""
+    page, frame = Contour.rectangle(0, 0, 297, 210), Contour.rectangle(10, 10, 277, 190)
+    plate, title = Contour.rectangle(50, 80, 70, 70), Contour.rectangle(190, 12, 90, 30)
+    outlines = made(*map(Stroke, (page, frame, plate, title)), circle(85, 115, 10))
+    assert [f.code for f in outlines.findings] == ["sheet-border", "sheet-border"]
+    assert sorted(p.size_mm for p in outlines.panels) == [(70, 70), (90, 30)]
+
+
+@pytest.mark.parametrize(("far_mm", "said"), [(5.4e9, []), (1e18, ["line-too-long", "no-panels"])])
+def test_what_lies_farther_than_numbers_can_tell_is_left_out(
+    far_mm: float, said: list[str]
+) -> None:
+    """Surveyors' coordinates, 5400 km, are still fine."""
+    outlines = made(Stroke(Contour.rectangle(far_mm, 0, 4000, 3000)))
+    assert [f.code for f in outlines.findings] == said
+
+
 @pytest.mark.parametrize("width", ["-1", "11", "wide"])
 def test_a_gap_that_is_no_slip_is_not_closed(width: str) -> None:
     with pytest.raises(BadValueError):
