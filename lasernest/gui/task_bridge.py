@@ -65,6 +65,11 @@ class WatchedTask(QObject):
 
     def start(self) -> None:
         """Begin soon, once the window has shown what it is showing now."""
+        # Only when events come round again does the time to wait begin: it would be up
+        # before what takes longer has come to painting.
+        QTimer.singleShot(0, self, self._wait_to_begin)
+
+    def _wait_to_begin(self) -> None:
         QTimer.singleShot(_BEGIN_AFTER_MS, self, self._begin)
 
     def _begin(self) -> None:

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
 import shapely.affinity
 
@@ -82,7 +83,8 @@ class Hand:
         self._posed: dict[int, tuple[Panel, shapely.Polygon]] = {}
         drawn: dict[str, Bounds] = {}
         self._boxes = [self._box(p, drawn) for p in self._others]
-        self._tree = shapely.STRtree([shapely.box(*box) for box in self._boxes])
+        sides = np.array(self._boxes).reshape(-1, 4).T
+        self._tree = shapely.STRtree(shapely.box(*sides))
         self._free = _free_area(plan.sheet)
 
     def _box(self, placement: Placement, drawn: dict[str, Bounds]) -> Bounds:

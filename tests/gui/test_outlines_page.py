@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
 from pathlib import Path
 
@@ -393,3 +394,19 @@ def test_a_slot_narrower_than_the_beam_is_told_until_the_kerf_allows_it(
     window.desk.workbench.undo()
     wait_for(qtbot, window, "beam")
     assert "narrower-than-kerf" in told()
+
+
+def test_many_chosen_panels_are_measured_in_slices(
+    qtbot: QtBot, window: Window, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    disc = Contour.circle(0.0, 0.0, 10.0)
+    rows = tuple(JobPanel(Panel.of(f"disc-{i}", disc)) for i in range(80))
+    window.desk.workbench.new(window.desk.job.changed(panels=rows))
+    window.go_to(Step.OUTLINES)
+    monkeypatch.setattr("lasernest.gui.pages.outlines._SLICE_S", 0.0)
+    window.outlines.list.selectAll()
+    # Discs of radius 10: 2 pi r and pi r2 each.
+    told = f"80 panels · cut {lengths.path(1600.0 * math.pi)} · {80 * math.pi:.1f} cm²"
+    scene = window.board.canvas.scene
+    assert scene.caption()[1] != told
+    qtbot.waitUntil(lambda: scene.caption()[1] == told)

@@ -7,7 +7,8 @@ other on shelves, so that the whole is about as wide as the board.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from operator import is_not
 from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
@@ -42,6 +43,8 @@ _NAME_SHARE = 0.045
 _WIDE = 1.7
 """Width over height that the shelves aim at."""
 _WIDENINGS = 4
+_Box = tuple[float, float, float, float]
+"""Left, top, width and height."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +85,7 @@ class FindingSpot:
 
 
 @dataclass(slots=True)
-class _Laid:
+class Laid:
     """A drawing with its place on the shelves."""
 
     drawn: DrawnFile
@@ -90,11 +93,25 @@ class _Laid:
     """In the drawing's own coordinates."""
     dx_mm: float = 0.0
     dy_mm: float = 0.0
-    placed: list[Placed] = field(default_factory=list)
+    _panels: tuple[Panel, ...] = ()
+    _placed: list[Placed] | None = None
 
     @property
     def area(self) -> QRectF:
         return self.bounds.translated(self.dx_mm, self.dy_mm)
+
+    @property
+    def placed(self) -> list[Placed]:
+        """Its panels on the board, made when they are first looked at."""
+        if self._placed is None:
+            panels = self._panels or self.drawn.panels
+            self._placed = [placed_at(pictures.of(p), self.dx_mm, self.dy_mm) for p in panels]
+        return self._placed
+
+    def shape(self, panels: tuple[Panel, ...]) -> None:
+        """Show its panels in another shape."""
+        if any(map(is_not, panels, self._panels or self.drawn.panels)):
+            self._panels, self._placed = panels, None
 
 
 class OutlinesScene(Scene):
@@ -107,7 +124,7 @@ class OutlinesScene(Scene):
     def __init__(self) -> None:
         super().__init__()
         self._files: tuple[DrawnFile, ...] = ()
-        self._laid: list[_Laid] = []
+        self._laid: list[Laid] = []
         self._whole = QRectF()
         self._names = Names()
         self._chosen: frozenset[str] = frozenset()
@@ -122,6 +139,8 @@ class OutlinesScene(Scene):
         """Show these drawings."""
         self._title = (left, right)
         if tuple(files) == self._files:
+            # Kept, so that equal ones are the same next time and need not be looked through.
+            self._files = tuple(files)
             self.changed.emit()
             return
         names = [f.name for f in self._files]
@@ -134,13 +153,18 @@ class OutlinesScene(Scene):
             self.bounds_changed.emit()
         self.changed.emit()
 
-    def choose(self, panel_names: Iterable[str], *, about: str = "") -> None:
-        """Mark panels, and say something about them at the board's top."""
+    def choose(self, panel_names: Iterable[str]) -> None:
+        """Mark panels."""
         before, self._chosen = self._chosen, frozenset(panel_names)
-        self._about = about
+        self._about = ""
         if before != self._chosen and max(len(before), len(self._chosen)) > MARKED_AT_ONCE:
             self.changed.emit()
         self.over_changed.emit()
+        self.caption_changed.emit()
+
+    def tell_about(self, about: str) -> None:
+        """Say something about the chosen panels at the board's top."""
+        self._about = about
         self.caption_changed.emit()
 
     def choose_finding(self, number: int) -> None:
@@ -167,7 +191,7 @@ class OutlinesScene(Scene):
         for laid in self._laid:
             yield from laid.placed
 
-    def _rings(self) -> Iterator[tuple[_Laid, QPointF, NumberedFinding]]:
+    def _rings(self) -> Iterator[tuple[Laid, QPointF, NumberedFinding]]:
         for laid in self._laid:
             if not laid.drawn.findings:
                 continue
@@ -342,18 +366,19 @@ class OutlinesScene(Scene):
         return best[1] if best else None
 
 
-def _on_shelves(files: Sequence[DrawnFile]) -> list[_Laid]:
+def _on_shelves(files: Sequence[DrawnFile]) -> list[Laid]:
     """Set the drawings on shelves, in order, so that the whole is about as wide as a board."""
-    laid = [_Laid(f, _bounds(f)) for f in files]
+    laid = [Laid(f, _bounds(f)) for f in files]
     laid = [item for item in laid if item.bounds.isValid()]
     if not laid:
         return []
     bounds = [item.bounds for item in laid]
-    largest = max(max(item.bounds.width(), item.bounds.height()) for item in laid)
-    area = sum((b.width() + 0.1 * largest) * (b.height() + 0.1 * largest) for b in bounds)
-    width = max((_WIDE * area) ** 0.5, *(b.width() for b in bounds))
+    boxes = [(b.left(), b.top(), b.width(), b.height()) for b in bounds]
+    largest = max(max(w, h) for _, _, w, h in boxes)
+    area = sum((w + 0.1 * largest) * (h + 0.1 * largest) for _, _, w, h in boxes)
+    width = max((_WIDE * area) ** 0.5, *(w for _, _, w, _ in boxes))
     for _ in range(_WIDENINGS):
-        floor = _shelved(laid, width, largest)
+        floor = _shelved(laid, boxes, width, largest)
         if width >= -floor * _WIDE:
             break
         width = (width * -floor * _WIDE) ** 0.5
@@ -363,23 +388,21 @@ def _on_shelves(files: Sequence[DrawnFile]) -> list[_Laid]:
         item.dy_mm -= floor
         if len(laid) == 1:
             item.dx_mm = item.dy_mm = 0.0
-        for panel in item.drawn.panels:
-            item.placed.append(placed_at(pictures.of(panel), item.dx_mm, item.dy_mm))
     return laid
 
 
-def _shelved(laid: Sequence[_Laid], width: float, largest: float) -> float:
+def _shelved(laid: Sequence[Laid], boxes: Sequence[_Box], width: float, largest: float) -> float:
     """Set drawings beside each other on shelves; the lower end of the last shelf."""
     # The names below the drawings have a fixed size on the screen.
     gap = max(0.06 * largest, _NAME_SHARE * width)
     x = y = shelf = 0.0
-    for item in laid:
-        if x > 0.0 and x + item.bounds.width() > width:
+    for item, (left, top, wide, high) in zip(laid, boxes, strict=True):
+        if x > 0.0 and x + wide > width:
             x, y, shelf = 0.0, y - shelf - gap, 0.0
-        item.dx_mm = x - item.bounds.left()
-        item.dy_mm = y - item.bounds.height() - item.bounds.top()
-        x += item.bounds.width() + gap
-        shelf = max(shelf, item.bounds.height())
+        item.dx_mm = x - left
+        item.dy_mm = y - high - top
+        x += wide + gap
+        shelf = max(shelf, high)
     return y - shelf
 
 

@@ -21,9 +21,7 @@ from lasernest.gui.board.outlines_scene import (
     DrawnFile,
     FindingSpot,
     OutlinesScene,
-    placed_at,
 )
-from lasernest.gui.board.shapes import pictures
 from lasernest.gui.board.sheet_scene import Placed
 from lasernest.gui.board.view import View
 from lasernest.gui.joining.edge_spots import EdgeSpot, FaceSpot, MarkedPair, TagSpot, draw_tag
@@ -85,13 +83,11 @@ class EdgeScene(OutlinesScene):
         left, right = self._title
         self.show_files(files, left=left, right=right)
         for laid in self._laid:
-            for i, drawn in enumerate(laid.drawn.panels):
-                panel = shaped.get(drawn.name, drawn)
-                if laid.placed[i].picture.panel is not panel:
-                    laid.placed[i] = placed_at(pictures.of(panel), laid.dx_mm, laid.dy_mm)
+            laid.shape(tuple(shaped.get(drawn.name, drawn) for drawn in laid.drawn.panels))
         self._shifts = {
-            placed.key[0]: QPointF(placed.pose.x_mm, placed.pose.y_mm)
-            for placed in self.all_placed()
+            drawn.name: QPointF(laid.dx_mm, laid.dy_mm)
+            for laid in self._laid
+            for drawn in laid.drawn.panels
         }
         self._on_face.clear()
 

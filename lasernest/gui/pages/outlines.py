@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import time
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.findings import Choice, Finding, Severity, worst
@@ -18,10 +19,8 @@ from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding, OutlinesScene
 from lasernest.gui.board.scene import Scene
-from lasernest.gui.board.shapes import pictures
 from lasernest.gui.desk import Desk
 from lasernest.gui.keeper import Keeper, title_of, when
-from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.pages.page import Page
@@ -37,15 +36,16 @@ from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.panel_finder import PanelFinder
 from lasernest.gui.parts.panel_list import PanelList
 from lasernest.gui.parts.panel_rows import PanelFacts
+from lasernest.gui.parts.panel_sums import sums
 from lasernest.gui.parts.recent import RecentJobs
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel, Source
-from lasernest.units import MM_PER_INCH
 
 _MANY = 7
 """From so many panels on, finding and sorting are offered."""
+_SLICE_S = 0.01
 _WORST_FIRST = {severity: i for i, severity in enumerate(Severity)}
 
 
@@ -64,6 +64,7 @@ class OutlinesPage(Page):
         keeper.offers_changed.connect(self.refresh)
         self.recent = RecentJobs()
         self._numbered: tuple[NumberedFinding, ...] = ()
+        self._sums: Iterator[str] = iter(())
         self._beam = BeamCheck(desk)
         self._beam.changed.connect(self.refresh)
         self._scene = OutlinesScene()
@@ -278,7 +279,19 @@ class OutlinesPage(Page):
     def _show_chosen(self) -> None:
         chosen = self.hands.chosen()
         self.chosen_box.show_panels(chosen, self.hands.stocks())
-        self._scene.choose((p.name for p in chosen), about=_about(chosen))
+        self._sums = sums(chosen)
+        self._scene.choose(p.name for p in chosen)
+        self._sum_up()
+
+    def _sum_up(self) -> None:
+        """Measure the chosen panels for so long; go on when other events had their turn."""
+        until = time.perf_counter() + _SLICE_S
+        for text in self._sums:
+            if text:
+                self._scene.tell_about(text)
+            elif time.perf_counter() > until:
+                QTimer.singleShot(0, self, self._sum_up)
+                return
 
     def _show_list(self) -> None:
         job, setup = self.desk.job, self.desk.job.setup
@@ -381,24 +394,6 @@ class OutlinesPage(Page):
         """Read the drawing again with another table of what its lines are for."""
         choices = replace(source.choices, uses=uses)
         self.desk.redrawer.read_again([(source, choices)], remember=True)
-
-
-def _about(chosen: Sequence[JobPanel]) -> str:
-    """Cut length and area of one panel, or of several together."""
-    if not chosen:
-        return ""
-    known = [pictures.of(p.panel) for p in chosen]
-    length_mm = sum(k.cut_length_mm for k in known)
-    area_mm2 = sum(k.net_area_mm2 for k in known)
-    return " · ".join(
-        (name_of(chosen), tr("cut {length}", length=lengths.path(length_mm)), _area(area_mm2))
-    )
-
-
-def _area(area_mm2: float) -> str:
-    if lengths.inches:
-        return f"{area_mm2 / MM_PER_INCH**2:.1f} in²"
-    return f"{area_mm2 / 100.0:.1f} cm²"
 
 
 def drawn_files(

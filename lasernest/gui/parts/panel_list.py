@@ -269,7 +269,11 @@ class PanelList(QListView):
 
     def chosen(self) -> list[str]:
         """Names of the chosen panels, in order."""
-        rows = sorted(index.row() for index in self.selectionModel().selectedIndexes())
+        # By stretches: Qt would make an index of every row.
+        selection = self.selectionModel().selection()
+        ranges = [selection.at(i) for i in range(selection.size())]
+        stretches = sorted((one.top(), one.bottom()) for one in ranges)
+        rows = (row for top, bottom in stretches for row in range(top, bottom + 1))
         return [self.panel_model.panel(row).name for row in rows]
 
     def choose(self, names: list[str]) -> None:
