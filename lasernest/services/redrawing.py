@@ -9,6 +9,7 @@ Where none of the shapes is known, as in another unit, the order decides.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
@@ -161,26 +162,44 @@ class ReadAgain:
         before = {p.name: p for p in job.panels}
         old_names = set(self.old.panel_names)
         changes = [change for change in self.changes(job) if change.new is not None]
-        # Kept panels have their names first, so that no added one takes them.
         taken = set(before) - old_names
-        taken |= {change.name for change in changes if change.old is not None}
+        numbered_anew = self._may_be_numbered_anew(job)
+        if not numbered_anew:
+            # Kept panels have their names first, so that no added one takes them.
+            taken |= {change.name for change in changes if change.old is not None}
         fresh: list[JobPanel] = []
         for change in changes:
             panel = change.new
             assert panel is not None
-            if change.old is not None:
+            if change.old is not None and not numbered_anew:
                 name = change.name
             else:
                 name = free_name(panel.name, taken)
                 taken.add(name)
             named = panel if panel.name == name else replace(panel, name=name)
-            entry = before[name] if change.old is not None else JobPanel(named)
+            entry = before[change.name] if change.old is not None else JobPanel(named)
             fresh.append(entry if entry.panel == named else replace(entry, panel=named))
         names = tuple(p.name for p in fresh)
         source = Source.of(self.outlines, names, digest=self.digest, choices=self.choices)
         return job.changed(
             panels=_exchanged(job.panels, old_names, fresh),
             sources=tuple(source if s == self.old else s for s in job.sources),
+        )
+
+    def _may_be_numbered_anew(self, job: Job) -> bool:
+        """Whether panels take the names they now come in with, as if never read otherwise.
+
+        So that `case-2` is no relic of a border that was dropped: when the file is the
+        same, and nobody has named a panel or built on a name.
+        """
+        stem = re.escape(Path(self.old.path).stem)
+        joined = {line.panel for joint in job.joints for line in (joint.a, joint.b)}
+        return (
+            bool(self.digest)
+            and self.digest == self.old.digest
+            and job.plan is None
+            and not joined & set(self.old.panel_names)
+            and all(re.fullmatch(rf"{stem}(-\d+)*", name) for name in self.old.panel_names)
         )
 
 

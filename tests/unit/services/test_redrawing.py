@@ -73,6 +73,43 @@ def test_another_number_of_panels_is_matched_by_name(job: Job) -> None:
     ]
 
 
+def _numbered(*sides: tuple[str, float]) -> Outlines:
+    panels = tuple(Panel.of(n, Contour.rectangle(9 * k, 0, k, k)) for n, k in sides)
+    return Outlines(Drawing(Path("case.dxf"), "DXF", "mm", 1.0, ()), panels, 0, ())
+
+
+def _with_border() -> Job:
+    """A border of 90 and two plates; the second one is wanted four times."""
+    outlines = _numbered(("case-1", 90.0), ("case-2", 20.0), ("case-3", 40.0))
+    return SetQuantity("case-3", 4).apply(AddDrawing(outlines, "digest").apply(Job()))
+
+
+def test_numbers_are_no_relics_of_what_an_answer_left_out() -> None:
+    job = _with_border()
+    plates = _numbered(("case-1", 20.0), ("case-2", 40.0))
+    again = ReadAgain(job.sources[0], plates, "digest").apply(job)
+    assert [(p.name, p.quantity) for p in again.panels] == [("case-1", 1), ("case-2", 4)]
+    assert again.panel("case-2").panel.size_mm == pytest.approx((40.0, 40.0))
+    one = ReadAgain(again.sources[0], _numbered(("case", 40.0)), "digest").apply(again)
+    assert [(p.name, p.quantity) for p in one.panels] == [("case", 4)]
+
+
+@pytest.mark.parametrize("reason", ["changed", "named", "joined"])
+def test_names_that_something_rests_on_stay(reason: str) -> None:
+    job = _with_border()
+    second = "case-2"
+    if reason == "named":
+        job, second = RenamePanel("case-2", "lid").apply(job), "lid"
+    if reason == "joined":
+        a = PanelLine("case-2", (180.0, 0.0), (200.0, 0.0), (180.0, 0.0, 200.0, 20.0))
+        b = PanelLine("case-3", (360.0, 0.0), (380.0, 0.0), (360.0, 0.0, 400.0, 40.0))
+        job = job.changed(joints=(Joint(a, b),))
+    plates = _numbered(("case-1", 20.0), ("case-2", 40.0))
+    digest = "other" if reason == "changed" else "digest"
+    again = ReadAgain(job.sources[0], plates, digest).apply(job)
+    assert [(p.name, p.quantity) for p in again.panels] == [(second, 1), ("case-3", 4)]
+
+
 def test_a_drawing_that_is_gone_is_told(job: Job) -> None:
     with pytest.raises(NotFoundError) as caught:
         ReadAgain(job.sources[0], _outlines("mm", 1.0, "lid")).apply(Job())
