@@ -41,10 +41,12 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class LayerInfo:
-    """A layer of the drawing and whether its file shows it."""
+    """A layer of the drawing, and whether its file shows and prints it."""
 
     name: str
     visible: bool = True
+    plotted: bool = True
+    """False where the file shows it on the screen but never prints it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -312,6 +312,26 @@ def use_findings(sorted_out: dict[LineUse, list[Stroke]]) -> list[Finding]:
     return found
 
 
+def unplotted_finding(layer: str, count: int) -> Finding:
+    """Lines on a layer that its drawing never prints, often construction lines."""
+    return Finding(
+        Severity.WARNING,
+        "layer-not-printed",
+        counted(
+            count,
+            f"line is on layer {layer}, which the drawing never prints; it was taken to cut.",
+            f"lines are on layer {layer}, which the drawing never prints; they were taken to cut.",
+        ),
+        layer=layer,
+        count=count,
+        todo=f"If they only helped to draw, give {USE_OPTION} {layer}=ignore.",
+        choices=(
+            Choice("cut them", USE_OPTION, f"{layer}=cut", preset=True),
+            Choice("leave them out", USE_OPTION, f"{layer}=ignore"),
+        ),
+    )
+
+
 def colour_finding(counts: dict[str, int]) -> Finding:
     """Lines of several colours, which may each stand for a use."""
     listed = ", ".join(f"{colour} ({n})" for colour, n in counts.items())

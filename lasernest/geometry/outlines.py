@@ -172,7 +172,23 @@ def _sorted_out(
         LineKind(layer, colour, count, use, hidden)
         for (layer, colour), (count, use, hidden) in kinds.items()
     )
-    return sorted_out, listed, findings + say.use_findings(sorted_out)
+    findings += say.use_findings(sorted_out)
+    return sorted_out, listed, findings + _unplotted_findings(drawing, listed, uses)
+
+
+def _unplotted_findings(
+    drawing: Drawing, lines: Sequence[LineKind], uses: LineUses
+) -> list[Finding]:
+    """Ask about layers that cut but are never printed, where others are."""
+    cut = {line.layer for line in lines if line.use is LineUse.CUT}
+    never = [layer.name for layer in drawing.layers if layer.name in cut and not layer.plotted]
+    if len(never) == len(cut):
+        return []
+    return [
+        say.unplotted_finding(name, sum(line.count for line in lines if line.layer == name))
+        for name in never
+        if uses.stated_for(name) is None
+    ]
 
 
 def _is_huge(path: Contour) -> bool:

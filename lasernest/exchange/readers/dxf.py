@@ -196,7 +196,8 @@ class _Reading:
         infos = []
         for name in dict.fromkeys(s.layer for s in self.strokes):
             layer = self._layers.get(name.lower())
-            infos.append(LayerInfo(name, layer is None or not (layer.off or layer.frozen)))
+            shown = layer is None or not (layer.off or layer.frozen)
+            infos.append(LayerInfo(name, shown, layer is None or layer.plotted))
         return tuple(infos)
 
     def _add(self, position: int, context: _Context) -> None:

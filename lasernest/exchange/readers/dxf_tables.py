@@ -17,7 +17,7 @@ from lasernest.domain.contours import Point
 from lasernest.exchange.readers import dxf_entities as entities
 from lasernest.exchange.readers.dxf_tags import Groups, Structure, groups_of
 
-_LAYER_GROUPS = frozenset((2, 62, 70, 420))
+_LAYER_GROUPS = frozenset((2, 62, 70, 290, 420))
 _BLOCK_GROUPS = frozenset((1, 2, 8, 10, 20, 30, 70))
 _XREF = 4 | 8
 _MOST_PLACES = 100_000
@@ -31,6 +31,7 @@ class Layer:
     colour: str
     off: bool
     frozen: bool
+    plotted: bool
 
 
 @dataclass(slots=True)
@@ -97,7 +98,8 @@ def layers_of(structure: Structure) -> dict[str, Layer]:
         else:
             colour = colour_of_index(abs(index))
         frozen = bool(entities.whole(groups, 70) & 1)
-        layers.setdefault(name.lower(), Layer(name, colour, index < 0, frozen))
+        plotted = entities.whole(groups, 290, 1) != 0
+        layers.setdefault(name.lower(), Layer(name, colour, index < 0, frozen, plotted))
     return layers
 
 

@@ -11,7 +11,10 @@ from pathlib import Path
 import ezdxf
 import pytest
 
+from lasernest.domain.control import QuietControl
 from lasernest.domain.findings import Severity
+from lasernest.domain.line_uses import LineUses
+from lasernest.services.importing import import_drawing
 
 from .drawings import bring_in, codes, dxf_text, read, write
 
@@ -62,6 +65,27 @@ def test_a_block_placed_at_a_height_is_laid_flat_and_told(
     assert len(outlines.panels) == 3
     assert codes(outlines) == said
     assert [f.count for f in outlines.findings] == [1] * len(said)
+
+
+@pytest.mark.parametrize(("plain", "asked"), [(True, True), (False, False)])
+def test_layers_that_are_never_printed_are_asked_about(
+    tmp_path: Path, plain: bool, asked: bool
+) -> None:
+    """Unless all of them are: then it is how the program writes its layers."""
+    doc = ezdxf.new("R2000", units=4)
+    doc.layers.add("HELP").dxf.plot = 0
+    space = doc.modelspace()
+    space.add_circle((0, 0), 20, dxfattribs={"layer": "0" if plain else "HELP"})
+    space.add_circle((0, 0), 5, dxfattribs={"layer": "HELP"})
+    doc.saveas(tmp_path / "part.dxf")
+    outlines = bring_in(tmp_path / "part.dxf")
+    assert len(outlines.panels[0].inner) == 1
+    assert codes(outlines) == (["layer-not-printed"] if asked else [])
+    for value, holes in (("HELP=cut", 1), ("HELP=ignore", 0)) if asked else ():
+        uses = LineUses().with_row(value)
+        again = import_drawing(tmp_path / "part.dxf", control=QuietControl(), uses=uses)
+        assert "layer-not-printed" not in codes(again)
+        assert len(again.panels[0].inner) == holes
 
 
 def test_an_ellipse_that_is_tilted_in_space_is_told(tmp_path: Path) -> None:
