@@ -82,7 +82,7 @@ class Stream:
         self.tuning: Tuning = layout.tuning
         self.best: Feasible | None = None
         self._descent = _Descent()
-        self._widest_rooms = layout.rooms.copy()
+        self._widest_room = layout.rooms[:1].copy()
         self._step = self.tuning.first_step
         self._strikes = 0
         self._pool: list[tuple[float, Snapshot]] = []
@@ -211,9 +211,14 @@ class Stream:
         self.layout.begin()
 
     def _is_stale(self, used: float) -> bool:
-        """Whether a new descent is worth more than going on with this one."""
+        """Whether a new descent is worth more than going on with this one.
+
+        With several rooms never: they begin with plans that took no search to come to.
+        """
         descent, tuning = self._descent, self.tuning
         if self.best is None or self._first_only or descent.failures < tuning.stale_failures:
+            return False
+        if len(self.best.snapshot.rooms) > 1:
             return False
         if self.evaluations - descent.won < tuning.stale_times * descent.took:
             return False
@@ -222,13 +227,12 @@ class Stream:
         return used <= 0.0 or self.evaluations * (exploring / used - 1.0) >= descent.took
 
     def _begin_anew(self) -> None:
-        """Throw all items into somewhat longer rooms than those of the best layout."""
+        """Throw all items into a somewhat longer room than that of the best layout."""
         assert self.best is not None
-        layout, rooms = self.layout, self._widest_rooms[: len(self.best.snapshot.rooms)].copy()
-        others = float((rooms[:-1, 2] - rooms[:-1, 0]).sum())
-        length = self.best.length + self.tuning.roomier * (others + self.best.length)
-        rooms[-1, 2] = min(rooms[-1, 2], rooms[-1, 0] + length)
-        layout.set_rooms(rooms)
+        layout, room = self.layout, self._widest_room.copy()
+        length = (1.0 + self.tuning.roomier) * self.best.length
+        room[0, 2] = min(room[0, 2], room[0, 0] + length)
+        layout.set_rooms(room)
         layout.scatter()
         layout.begin()
         self._descent = _Descent(self.evaluations, self.evaluations)
