@@ -19,8 +19,6 @@ def forecast_joints(
 ) -> dict[Joint, Forecast]:
     """By joint, what the kerf and fit of its stock promise.
 
-    Joints between panels of two stocks are left out: combs tell of one stock each.
-
     Args:
         job: whose fit is wished for.
         joined: its joints worked out.
@@ -31,12 +29,13 @@ def forecast_joints(
     found = {}
     for laid in joined.joints:
         a, b = stock_of[laid.joint.a.panel], stock_of[laid.joint.b.panel]
-        if a == b and a in tunings:
+        if a in tunings and b in tunings:
             found[laid.joint] = forecast(
                 tunings[a],
                 laid.interference_mm,
                 job.joint_rules.fit,
                 rung=Rung.GAP if laid.kind is JointKind.FINGER else Rung.SLOT,
+                mate=tunings[b] if a != b else None,
             )
     return found
 

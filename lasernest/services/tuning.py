@@ -291,25 +291,36 @@ def forecast(
     *,
     rung: Rung = Rung.GAP,
     thickness_u_mm: float | None = None,
+    mate: Tuning | None = None,
 ) -> Forecast:
     """How a joint of a job will go together.
 
     Args:
-        tuning: of the stock.
+        tuning: of the stock; of its fingers or tabs where the mate is of another.
         interference_mm: asked for.
         fit: wished for.
         rung: a finger in a gap loses a kerf on each; a sheet in a slot one only,
             but its thickness matters.
         thickness_u_mm: of the sheet at one joint; None for the stock's own.
+        mate: of the stock that the gap or slot is cut from, where it is another one. Its
+            kerf errs on its own, and of the two stocks the one is told that promises less.
     """
-    kerf_u_mm = tuning.kerf.u_mm if tuning.kerf.u_mm is not None else _kerf_u_mm(tuning.stock)
-    if rung is Rung.GAP:
+    kerf_u_mm, other = _known_kerf_u_mm(tuning), mate or tuning
+    if rung is Rung.GAP and mate is None:
         u_mm = combined_u(2.0 * kerf_u_mm, CUT_SCATTER_MM)
+    elif rung is Rung.GAP:
+        u_mm = combined_u(kerf_u_mm, _known_kerf_u_mm(other), CUT_SCATTER_MM)
     else:
         own = thickness_u_mm if thickness_u_mm is not None else tuning.stock.thickness_u_mm
-        u_mm = combined_u(kerf_u_mm, own or _unmeasured_u_mm(tuning.stock), CUT_SCATTER_MM)
-    feels = tuning.model.shares(interference_mm, u_mm=u_mm)
+        sheet_u_mm = own or _unmeasured_u_mm(tuning.stock)
+        u_mm = combined_u(_known_kerf_u_mm(other), sheet_u_mm, CUT_SCATTER_MM)
+    told = [one.model.shares(interference_mm, u_mm=u_mm) for one in (tuning, other)]
+    feels = min(told, key=lambda shares: shares[FEEL_OF[fit]])
     return Forecast(interference_mm, u_mm, feels[FEEL_OF[fit]], feels)
+
+
+def _known_kerf_u_mm(tuning: Tuning) -> float:
+    return tuning.kerf.u_mm if tuning.kerf.u_mm is not None else _kerf_u_mm(tuning.stock)
 
 
 def report_feel(
