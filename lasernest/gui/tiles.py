@@ -121,7 +121,9 @@ class StepTile(PaintedButton):
         sign = theme.pixels(14)
         painter.setFont(head)
         painter.setPen(theme.colour("ink"))
-        painter.drawText(line, left | middle, tr(self.step.value))
+        room = line.width() - sign - 6  # the sign stays, however narrow the tile is
+        name = QFontMetricsF(head).elidedText(tr(self.step.value), elide, room)
+        painter.drawText(line, left | middle, name)
         if name_width + word_width + sign + 16 > line.width():
             word_width = 0.0  # a narrow tile keeps the sign; its tip and name say the word
         else:

@@ -11,7 +11,13 @@ from collections.abc import Iterator
 import pytest
 from PySide6.QtCore import QPoint, QSize, Qt
 from PySide6.QtGui import QAccessible, QImage
-from PySide6.QtWidgets import QAbstractButton, QAbstractScrollArea, QApplication, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QAbstractScrollArea,
+    QApplication,
+    QScrollArea,
+    QWidget,
+)
 from pytestqt.qtbot import QtBot
 
 from lasernest.gui.look.palette import PALETTES, contrast
@@ -216,3 +222,18 @@ def test_larger_text_stays_within_the_window(
             if text.isVisible() and is_dressed_wrong(text, text.size_of_text)
         ]
         assert wrong == [], place
+
+
+@pytest.mark.parametrize("size", [QSize(1280, 800), QSize(1366, 768)])
+def test_no_page_scrolls_sideways_with_text_twice_as_large(sample: Window, size: QSize) -> None:
+    """WCAG 2.2, 1.4.10: pages reflow. The strip of small plans is a row on purpose."""
+    theme.choose(text_scale=2.0)
+    sample.resize(size)
+    sample.show_compare()
+    sideways = set()
+    for place in ("compare", *_places(sample)):
+        for area in sample.stage.findChildren(QScrollArea):
+            bar = area.horizontalScrollBar()
+            if area.isVisible() and bar.maximum() > 0 and area.widget() is not None:
+                sideways.add(f"{place}: {type(area).__name__} {bar.maximum()}")
+    assert not sideways, "\n".join(sorted(sideways))

@@ -253,6 +253,6 @@ def test_a_joint_between_the_stocks_tells_both_thicknesses(mixed: Window) -> Non
     mixed.desk.do(ChooseStock(thick, CAST), Step.SHEETS)
     mixed.desk.do(AddJoint(joint), Step.JOINTS)
     mixed.go_to(Step.JOINTS)
-    assert mixed.joints.tile().rests_on == "thickness 3.00 mm · 5.00 mm"
+    assert mixed.joints.tile().rests_on == "thickness 3.00 · 5.00 mm"
     words = mixed.joints.rules._other_stocks.text()
     assert words.startswith("cast acrylic 5 mm: 5.00 mm, nominal. Where two stocks meet")

@@ -11,7 +11,7 @@ from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetricsF, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QMenu, QWidget
+from PySide6.QtWidgets import QMenu, QSizePolicy, QWidget
 
 from lasernest.domain.contours import Bounds
 from lasernest.domain.readings import Feel, Rung
@@ -28,6 +28,9 @@ from lasernest.gui.words import tr
 
 Spot = tuple[Rung, int]
 _WORDS_PX, _HOW_TO_PX = 250, 90
+_NARROW_PX, _LEAST_PX = 520, 170
+"""Below the first width all stands in one column, which may be as narrow as the second."""
+_PLOT_PX, _GAP_PX = 190, 16
 _STEPS = (
     "Write the comb and cut it in this very sheet, on your machine, with your settings.",
     "Slide the strips of each frame together and measure the gap that is left. Measure the "
@@ -54,15 +57,43 @@ class KerfBoard(QWidget):
         self._at: Spot | None = None
         self._hover: Spot | None = None
         self._to_px = View()
+        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
         theme.changed.connect(self.update)
         theme.changed.connect(self.updateGeometry)
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(theme.pixels(520), theme.pixels(520))
+        return QSize(theme.pixels(_LEAST_PX), theme.pixels(520))
+
+    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+        if width >= theme.pixels(_NARROW_PX) or self._view is None:
+            return theme.pixels(520)
+        area = QRectF(self.rect()).adjusted(24, 12, -24, -16)
+        area.setWidth(width - 48)
+        return round(self._in_a_column(area)[-1].bottom()) + 16
+
+    def _in_a_column(self, area: QRectF) -> tuple[QRectF, QRectF, QRectF, QRectF, QRectF]:
+        """Places of comb, words, picture and both plots, one below the other."""
+        assert self._view is not None
+        bounds = pictures.of(self._view.comb.body).bounds
+        words = QFontMetricsF(theme.font())
+        wrap = int(Qt.TextFlag.TextWordWrap)
+        room = QRectF(0, 0, area.width() - theme.pixels(18) - 8, 4000)
+        texts = sum(words.boundingRect(room, wrap, tr(text)).height() + 14 for text in _STEPS)
+        comb = area.width() * bounds.height() / bounds.width() + theme.pixels(20) + 60
+        plot = float(theme.pixels(_PLOT_PX))
+        places, y = [], area.top()
+        for height in (comb, texts, theme.pixels(_HOW_TO_PX) * 1.6, plot, plot):
+            places.append(QRectF(area.left(), y, area.width(), height))
+            y += height + _GAP_PX
+        one, two, three, four, five = places
+        return one, two, three, four, five
 
     def show_view(self, view: TuningView | None, feels: dict[Spot, Feel]) -> None:
         """Show what is known, and the feels of the draft."""
         self._view, self._feels = view, dict(feels)
+        self.updateGeometry()
         self.update()
 
     def explain(self, subject: HowTo, places: Places | None = None) -> None:
@@ -79,6 +110,10 @@ class KerfBoard(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         whole = QRectF(self.rect()).adjusted(24, 12, -24, -16)
+        if self.width() < theme.pixels(_NARROW_PX):
+            self._draw_column(painter, whole)
+            painter.end()
+            return
         upper = QRectF(whole.left(), whole.top(), whole.width(), whole.height() * 0.6)
         lower = QRectF(whole.left(), upper.bottom() + 16, whole.width(), 0)
         lower.setBottom(whole.bottom())
@@ -88,6 +123,15 @@ class KerfBoard(QWidget):
         self._draw_history(painter, left)
         self._draw_feels(painter, left.translated(half + 32, 0))
         painter.end()
+
+    def _draw_column(self, painter: QPainter, whole: QRectF) -> None:
+        comb, words, how_to, history, feels = self._in_a_column(whole)
+        self._fit_comb(painter, comb)
+        self._draw_words(painter, words)
+        draw_how_to(painter, how_to, self._subject, self._places)
+        self._draw_pieces(painter)
+        self._draw_history(painter, history)
+        self._draw_feels(painter, feels)
 
     def _draw_history(self, painter: QPainter, area: QRectF) -> None:
         if self._view is not None:
@@ -112,23 +156,29 @@ class KerfBoard(QWidget):
             PictureSet(tr("How joints feel"), f"{name}-fit", (feels,)),
         ]
 
-    def _draw_comb(self, painter: QPainter, area: QRectF) -> None:
+    def _fit_comb(self, painter: QPainter, area: QRectF) -> QRectF:
+        """Write the comb's title and find its scale; returns where it will be drawn."""
         assert self._view is not None
         comb = self._view.comb
-        font = theme.font(TextSize.SMALL)
-        line = QFontMetricsF(font).height()
-        painter.setFont(font)
+        painter.setFont(theme.font(TextSize.SMALL))
         painter.setPen(theme.colour("quiet"))
         how = tr("drawn for its kerf") if comb.spec.compensated else tr("cut without compensation")
         title = tr("comb, {how} · press a slot or gap to say how the tongue felt in it", how=how)
-        painter.drawText(QRectF(area.left(), area.top(), area.width(), line), title)
-        room = area.adjusted(0, line + 26, -theme.pixels(_WORDS_PX), -24)
+        wrap = int(Qt.TextFlag.TextWordWrap)
+        head = painter.boundingRect(QRectF(area.topLeft(), area.size()), wrap, title)
+        painter.drawText(head, wrap, title)
+        room = area.adjusted(0, head.height() + 26, 0, -24)
         picture = pictures.of(comb.body)
         self._to_px = fitted(picture.bounds, room)
         # Keep to the left, so that the words stand beside the comb.
         shown = self._to_px.rect_to_screen(picture.bounds)
         self._to_px = self._to_px.panned(room.left() - shown.left(), 0.0)
         shown.moveLeft(room.left())
+        return shown
+
+    def _draw_comb(self, painter: QPainter, area: QRectF) -> None:
+        line = QFontMetricsF(theme.font(TextSize.SMALL)).height()
+        shown = self._fit_comb(painter, area.adjusted(0, 0, -theme.pixels(_WORDS_PX), 0))
         beside = QRectF(shown.right() + 24, shown.top(), 0, shown.height())
         beside.setRight(area.right())
         used = self._draw_words(painter, beside)
@@ -138,6 +188,12 @@ class KerfBoard(QWidget):
         beside.setBottom(max(beside.bottom(), min(area.bottom(), wanted)))
         if beside.height() >= 2 * line:
             draw_how_to(painter, beside, self._subject, self._places)
+        self._draw_pieces(painter)
+
+    def _draw_pieces(self, painter: QPainter) -> None:
+        assert self._view is not None
+        comb = self._view.comb
+        picture = pictures.of(comb.body)
         painter.setTransform(self._to_px.transform())
         ink = Ink()
         ink.engrave = thin_pen(theme.colour("engrave"), 0.9)  # small letters, not dots

@@ -47,7 +47,7 @@ class FigureTable(QWidget):
             self._grid.setColumnStretch(column + 2, 2)
         for number, row in enumerate(rows, start=1):
             self._grid.addWidget(rule(), 2 * number - 1, 0, 1, len(heads) + 2)
-            self._grid.addWidget(Text(row.name, kind="quiet"), 2 * number, 0)
+            self._grid.addWidget(Text(row.name, kind="quiet", wrap=True), 2 * number, 0)
             name = row.figure.value
             why = WhyMark(tr(name), f"figures#{anchor_of(name)}")
             self._grid.addWidget(why, 2 * number, 1, Qt.AlignmentFlag.AlignLeft)

@@ -26,11 +26,13 @@ from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import file_name, folder_of_drawings, usual_folder
 from lasernest.gui.parts.plain_fields import NumberField
+from lasernest.gui.parts.side_by_side import SideBySide
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 
 _MOST_RATE = 100_000.0
 _PLANS_HIGH, _TABLE_HIGH = 180, 320
+_SIDE_BY_SIDE_FROM = 700
 
 
 class ComparePage(QWidget):
@@ -53,10 +55,10 @@ class ComparePage(QWidget):
         inner.setSpacing(12)
         vertical(self, gap=0).addWidget(scroll)
         self._plans = self._build_plans()
-        self._below = QWidget()
-        below = horizontal(self._below, gap=12)
-        below.addWidget(self._build_table(), 5)
-        below.addWidget(self._build_side(), 4)
+        self._below = SideBySide(_SIDE_BY_SIDE_FROM, gap=12)
+        self._below.row.addWidget(self._build_table(), 5)
+        self._below.row.addWidget(self._build_side(), 4)
+        self._below.turned.connect(self._size)
         inner.addWidget(self._plans, 5)
         inner.addWidget(self._below, 6)
         theme.changed.connect(self._size)
@@ -68,7 +70,8 @@ class ComparePage(QWidget):
 
     def _size(self) -> None:
         self._plans.setMinimumHeight(theme.pixels(_PLANS_HIGH))
-        self._below.setMinimumHeight(theme.pixels(_TABLE_HIGH))
+        cards = 2 if self._below.is_column else 1
+        self._below.setMinimumHeight(cards * theme.pixels(_TABLE_HIGH))
 
     def _build_plans(self) -> QWidget:
         ground = _Ground()

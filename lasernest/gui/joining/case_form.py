@@ -18,6 +18,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
+from lasernest.gui.parts.side_by_side import SideBySide
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import Job
@@ -26,6 +27,8 @@ from lasernest.services.joint_basis import thickness_basis
 from lasernest.services.joint_making import AddCase
 
 _FIELDS_PX = 260
+_BESIDE_FROM_PX = 430
+"""From this width on, grown with the text, the picture stands beside the fields."""
 _USUAL_THICKNESS_MM = 3.0
 _MOST_DIVIDERS = 20
 
@@ -86,15 +89,15 @@ class CaseForm(QWidget):
         row.addWidget(button(tr("Go to Outlines"), lambda: desk.step_wanted.emit(Step.OUTLINES)))
         outer.addLayout(row)
         outer.addSpacing(8)
-        middle = horizontal(gap=24)
+        middle = SideBySide(_BESIDE_FROM_PX, gap=24)
         self._fields = QWidget()
         self._fields.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Preferred)
         self._column = vertical(self._fields, gap=8)
         self._build_fields()
-        middle.addWidget(self._fields, 0, Qt.AlignmentFlag.AlignTop)
+        middle.row.addWidget(self._fields, 0, Qt.AlignmentFlag.AlignTop)
         self.canvas = CaseCanvas()
-        middle.addWidget(self.canvas, 1)
-        outer.addLayout(middle, 1)
+        middle.row.addWidget(self.canvas, 1)
+        outer.addWidget(middle, 1)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(60)

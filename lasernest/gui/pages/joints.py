@@ -132,14 +132,19 @@ class JointsPage(Page):
         figure = f"{joints}, {tr(job.joint_rules.fit.value)}"
         thick = thickness_basis(job)
         rests = (
-            tr("thickness {size}, {words}", size=lengths.text(thick.value_mm), words=thick.words)
+            tr(
+                "thickness {size}, {words}",
+                size=lengths.text(thick.value_mm),
+                words=thick.words.removesuffix(" for this job"),  # the tile is narrow
+            )
             if thick
             else tr("thickness not known")
         )
         others = other_thicknesses(job)
         if others and thick is not None:
             sizes = [thick.value_mm, *(basis.value_mm for _, basis in others)]
-            rests = tr("thickness {size}", size=" · ".join(lengths.text(mm) for mm in sizes))
+            each = " · ".join(dict.fromkeys(lengths.number(mm) for mm in sizes))
+            rests = tr("thickness {size}", size=f"{each} {lengths.unit}")
         found = [f for f in self._all_findings() if f.severity is not Severity.NOTE]
         troubled = any(t.step is self.step for t in self.desk.troubles)
         if troubled or worst(found) is Severity.ERROR:
