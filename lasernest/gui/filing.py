@@ -89,8 +89,12 @@ class Filing(QObject):
                 self.elsewhere.emit(path)  # the maker has begun something else here
                 return
             workbench.take_opened(path, read)
-            self._opened(path)
+            self._note_opened(path)
+            if self._step() is not Step.OUTLINES:
+                self.opened.emit()
 
+        # There already when the job comes, so that only one page has to show it.
+        self._desk.step_wanted.emit(Step.OUTLINES)
         self._desk.tasks.run(
             "import",
             tr("Opening {name}", name=path.name),
@@ -100,9 +104,12 @@ class Filing(QObject):
         )
 
     def _opened(self, path: Path) -> None:
+        self._note_opened(path)
+        self.opened.emit()
+
+    def _note_opened(self, path: Path) -> None:
         self._desk.settings.note_recent(path)
         self._desk.said.emit(tr("{name} opened.", name=path.name))
-        self.opened.emit()
 
     def _not_opened(self, error: Exception) -> None:
         self._desk.trouble(Step.OUTLINES, tr("Opening the job"), error)

@@ -138,15 +138,13 @@ class Redrawer(QObject):
         if only_changed:
             label = tr("Take in what changed in {name}", name=news.name)
             command = Together(label, (news.again, OnlyChanged(news.changes)))
-        self._drop(news)
+        # That it is no news any more is shown with the job.
+        self.news = tuple(n for n in self.news if n is not news)
         self._desk.do(command)
 
     def let_be(self, news: News) -> None:
         """Stay with the drawing as the job has it, until it changes again."""
         self._let_be.add((news.again.old.path, news.again.digest))
-        self._drop(news)
-
-    def _drop(self, news: News) -> None:
         self.news = tuple(n for n in self.news if n is not news)
         self.news_changed.emit()
 

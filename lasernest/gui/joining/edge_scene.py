@@ -8,6 +8,7 @@ panels, left and right through the edges, Enter picks, Esc lets go.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
@@ -278,9 +279,7 @@ class EdgeScene(OutlinesScene):
 
         On a face it stands near the start of the line: the name is often in the middle.
         """
-        metrics = QFontMetricsF(theme.font(TextSize.SMALL, strong=True))
-        height = metrics.height() + 1.0
-        width = max(metrics.horizontalAdvance(pair.tag) + 9.0, height)
+        width, height = _tag_size(pair.tag, theme.pixels(TextSize.SMALL.value))
         a, b = self._ends(view, line)
         way = b - a
         size = max((way.x() ** 2 + way.y() ** 2) ** 0.5, 1e-6)
@@ -423,3 +422,11 @@ def hint(scene: EdgeScene) -> str:
             mate=f"{mate.panel}, {lengths.text(mate.length_mm)}",
         )
     return tr("{edge}: now its mate; dotted edges are as long", edge=first)
+
+
+@lru_cache(maxsize=1000)
+def _tag_size(tag: str, _pixels: int) -> tuple[float, float]:
+    """Width and height of a tag, measured once for each size of text: frames ask for all."""
+    metrics = QFontMetricsF(theme.font(TextSize.SMALL, strong=True))
+    height = metrics.height() + 1.0
+    return max(metrics.horizontalAdvance(tag) + 9.0, height), height

@@ -406,28 +406,32 @@ def drawn_files(
         sources: its drawings, with their findings.
         of_panels: findings that name a panel, whatever it came from.
     """
-    drawn_in = {name: Path(s.path).name for s in sources for name in s.panel_names}
+    file_names = [Path(source.path).name for source in sources]
+    drawn_in = {
+        panel: name
+        for source, name in zip(sources, file_names, strict=True)
+        for panel in source.panel_names
+    }
     found = [
         NumberedFinding(0, finding, drawn_in.get(finding.panel or "", finding.panel or ""))
         for finding in of_panels
     ]
     found += [
-        NumberedFinding(0, finding, Path(source.path).name)
-        for source in sources
+        NumberedFinding(0, finding, name)
+        for source, name in zip(sources, file_names, strict=True)
         for finding in source.findings
     ]
     found.sort(key=lambda n: (not needs_the_maker(n), _WORST_FIRST[n.finding.severity]))
     numbered = tuple(replace(n, number=i) for i, n in enumerate(found, start=1))
+    found_in: dict[str, list[NumberedFinding]] = {}
+    for one in numbered:
+        found_in.setdefault(one.file, []).append(one)
     left = {p.name: p.panel for p in panels}
     files: list[DrawnFile] = []
-    for source in sources:
-        name = Path(source.path).name
+    for source, name in zip(sources, file_names, strict=True):
         own = tuple(left.pop(n) for n in source.panel_names if n in left)
-        files.append(
-            DrawnFile(name, own, source.loose, tuple(n for n in numbered if n.file == name))
-        )
+        files.append(DrawnFile(name, own, source.loose, tuple(found_in.get(name, ()))))
     files += [
-        DrawnFile(name, (panel,), (), tuple(n for n in numbered if n.file == name))
-        for name, panel in left.items()
+        DrawnFile(name, (panel,), (), tuple(found_in.get(name, ()))) for name, panel in left.items()
     ]
     return files, numbered
