@@ -19,6 +19,7 @@ import numpy.typing as npt
 
 from lasernest.domain.contours import Contour, Vertex
 from lasernest.domain.control import Control
+from lasernest.errors import BadContourError
 from lasernest.geometry.affine import Affine
 from lasernest.geometry.mapping import SHORTEST_MM, contour_of
 
@@ -58,7 +59,8 @@ def copies_of(
         control: who watches.
 
     Returns:
-        For each copy one contour per shape of its group, in order; None for what is a point.
+        For each copy one contour per shape of its group, in order; None for what is a point,
+        or lies beyond all numbers.
     """
     made: list[Contour | None] = []
     if not copies:
@@ -111,8 +113,16 @@ def _copied(table: _Table, which: np.ndarray, maps: np.ndarray) -> list[Contour 
     paths: list[tuple[Vertex, ...]] = [tuple(islice(rows, count)) for count in counts.tolist()]
     contours: list[Contour | None] = made_of(Contour, vertices=paths, closed=closed.tolist())
     for k in odd.tolist():
-        contours[k] = contour_of(paths[k], bool(closed[k]))
+        contours[k] = drawn_contour(paths[k], bool(closed[k]))
     return contours
+
+
+def drawn_contour(path: Sequence[Vertex], closed: bool) -> Contour | None:
+    """`contour_of`, and None also for what lies beyond all numbers."""
+    try:
+        return contour_of(path, closed)
+    except BadContourError:
+        return None
 
 
 def _runs(ends: npt.NDArray[np.int64], which: npt.NDArray[np.int64]) -> npt.NDArray[np.int64]:

@@ -184,7 +184,7 @@ class _Reading:
             self._sketches, chord_error_mm=self._chord_error_mm, control=self._control
         )
         for kind, at in points:
-            self._leave_out(f"{kind} without length", at)
+            self._leave_out(kind, at)
         self._sketches.clear()
 
     def shown_bounds(self) -> Bounds | None:
@@ -327,6 +327,8 @@ class _Reading:
                 stack=(*context.stack, block.name),
             )
             self._control.check()
+            if not inner.placing.is_measurable:
+                raise entities.CurveError("it is too far away or too large")
             if inner.placing.lifts_beyond(context.placing) and not lifted:
                 lifted = True
                 self._lifted.append(self._place(groups, context))

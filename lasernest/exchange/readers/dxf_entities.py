@@ -46,6 +46,7 @@ WANTED: dict[str, frozenset[int]] = {
 }
 """Kinds of entity that carry contours, and the groups of each that are read."""
 
+_BIGGEST = 1e18
 LEVEL_MM = 1e-6
 """Heights and tilts below this are rounding."""
 
@@ -115,6 +116,11 @@ class Placing:
             return None
         affine = Affine(self._ax, self._ay, self._bx, self._by, self._dx, self._dy)
         return affine if affine.is_similarity else None
+
+    @property
+    def is_measurable(self) -> bool:
+        """False where numbers get so large that arithmetic ends."""
+        return all(-_BIGGEST < number < _BIGGEST for number in self.matrix)
 
     def lifts_beyond(self, around: Placing) -> bool:
         """True when what stands here lies at another height than what is around it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import islice
 from typing import NamedTuple, cast
@@ -10,9 +11,9 @@ from lasernest.domain.contours import Contour, Point, Vertex
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Stroke
 from lasernest.geometry.affine import Affine
-from lasernest.geometry.copies import Shape, copies_of, made_of
+from lasernest.geometry.copies import Shape, copies_of, drawn_contour, made_of
 from lasernest.geometry.curves import Curve, Draft, settled, start_of
-from lasernest.geometry.mapping import contour_of, map_draft
+from lasernest.geometry.mapping import map_draft
 
 _AS_DRAWN = Affine()
 
@@ -41,12 +42,13 @@ def strokes_of(
     """Fit the curves of all sketches at once, and make the copies of those that are shared.
 
     Returns:
-        The strokes in order; kind and place of each sketch that is no more than a point.
+        The strokes in order; of each sketch that is no more than a point, or lies beyond all
+        numbers, its kind with what is wrong, and its place.
     """
     flat, placings = _unfolded(sketches)
     contours = _contours_of(sketches, chord_error_mm, control)
     points = [
-        (sketch.kind, placing.apply(*start_of(sketch.draft)))
+        _not_drawn(sketch, placing)
         for sketch, placing, contour in zip(flat, placings, contours, strict=True)
         if contour is None
     ]
@@ -56,6 +58,19 @@ def strokes_of(
     _, _, layers, colours, blocks, kinds = zip(*flat, strict=True) if flat else ((),) * 6
     strokes = made_of(Stroke, path=contours, layer=layers, colour=colours, block=blocks, kind=kinds)
     return strokes, points
+
+
+def _not_drawn(sketch: Sketch, placing: Affine) -> tuple[str, Point]:
+    draft = map_draft(sketch.draft, placing)
+    parts = [[part] if isinstance(part, Vertex) else part.control for part in draft]
+    numbers = [p for part in parts for v in part for p in _numbers_of(v)]
+    if not all(map(math.isfinite, numbers)):
+        return f"{sketch.kind} too far away", (0.0, 0.0)
+    return f"{sketch.kind} without length", start_of(draft)
+
+
+def _numbers_of(point: Vertex | complex) -> tuple[float, ...]:
+    return tuple(point) if isinstance(point, Vertex) else (point.real, point.imag)
 
 
 def _unfolded(sketches: Sequence[Sketch | Copied]) -> tuple[list[Sketch], list[Affine]]:
@@ -97,12 +112,12 @@ def _contours_of(
     contours: list[Contour | None] = []
     for sketch in sketches:
         if isinstance(sketch, Sketch):
-            contours.append(contour_of(next(paths), sketch.closed))
+            contours.append(drawn_contour(next(paths), sketch.closed))
         elif not curved[groups[id(sketch.sketches)]]:
             contours += islice(copied, len(sketch.sketches))
         else:
             contours += [
-                contour_of(next(paths), s.closed) if _has_curves(s) else next(copied)
+                drawn_contour(next(paths), s.closed) if _has_curves(s) else next(copied)
                 for s in sketch.sketches
             ]
     return contours

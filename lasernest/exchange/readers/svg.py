@@ -9,7 +9,7 @@ pixel is decided in `svg_scale`.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -38,10 +38,10 @@ from lasernest.exchange.readers.svg_style import (
     is_clear,
     is_painted,
     is_stroked,
-    parse_sheet,
+    rules_of,
     style_of,
 )
-from lasernest.exchange.readers.svg_xml import Node, parse_svg
+from lasernest.exchange.readers.svg_xml import Node, nodes_of, parse_svg
 from lasernest.geometry.affine import Affine
 from lasernest.geometry.curves import CHORD_ERROR_MM, start_of
 from lasernest.geometry.extents import extent_mm
@@ -62,6 +62,8 @@ _CORNERS = ((0.0, 0.0), (1.0, 1.0))
 _PAGE_WITHIN = 1e-3
 """Of its size, a white rectangle may be smaller than the page: programs round."""
 _MOST_STROKES = 500_000
+_BIGGEST = 1e15
+"""Larger numbers in a transform, with those of shapes, are beyond all arithmetic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,7 @@ def read(
         UnreadableFileError: no SVG drawing, or a damaged one.
     """
     root = parse_svg(path, data)
-    rules = _rules_of(root)
+    rules = rules_of(root)
     style = style_of(root, (), rules)
     try:
         view = root_view(root_with_size(root, style), unit)
@@ -150,7 +152,7 @@ class _Reading:
         self._control = control
         self._chord_error_mm = chord_error_mm
         self._by_id: dict[str, Node] = {}
-        for node in _nodes(root):
+        for node in nodes_of(root):
             if "id" in node.attributes:
                 self._by_id.setdefault(node.attributes["id"], node)
         self._rules = rules
@@ -197,6 +199,9 @@ class _Reading:
             hidden_layer = True
         try:
             affine = context.affine.after(transform_of(own, context.width, context.height))
+            if not all(-_BIGGEST < number < _BIGGEST for number in affine):
+                self._left_out.setdefault(f"{node.tag} too far away", []).append((0.0, 0.0))
+                return
             inner = replace(
                 context,
                 affine=affine,
@@ -332,7 +337,7 @@ class _Reading:
             self._sketches, chord_error_mm=self._chord_error_mm, control=self._control
         )
         for kind, at in points:
-            self._left_out.setdefault(f"{kind} without length", []).append(at)
+            self._left_out.setdefault(kind, []).append(at)
         self._sketches.clear()
         if self._has_backdrop and len(self.strokes) > 1:
             self._drop_backdrop()
@@ -417,24 +422,6 @@ class _Reading:
                 )
             )
         return tuple(found)
-
-
-def _nodes(root: Node) -> Iterator[Node]:
-    """All elements in the order of the file."""
-    stack = [root]
-    while stack:
-        node = stack.pop()
-        yield node
-        stack.extend(reversed(node.children))
-
-
-def _rules_of(root: Node) -> list[Rule]:
-    """The rules of all style sheets in the file."""
-    rules: list[Rule] = []
-    for node in _nodes(root):
-        if node.tag == "style":
-            rules += parse_sheet(node.text, len(rules))
-    return rules
 
 
 def _is_conditional(node: Node) -> bool:

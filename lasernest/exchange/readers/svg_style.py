@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lasernest.exchange.readers.svg_geometry import GEOMETRY, valid_geometry
-from lasernest.exchange.readers.svg_xml import Node
+from lasernest.exchange.readers.svg_xml import Node, nodes_of
 
 PROPERTIES = frozenset(
     [
@@ -55,6 +55,15 @@ class Rule:
     style: dict[str, str]
     important: dict[str, str]
     """Declarations marked `!important`, which count before all others."""
+
+
+def rules_of(root: Node) -> list[Rule]:
+    """The rules of all style sheets in a file."""
+    rules: list[Rule] = []
+    for node in nodes_of(root):
+        if node.tag == "style":
+            rules += parse_sheet(node.text, len(rules))
+    return rules
 
 
 def parse_sheet(text: str, first_order: int = 0) -> list[Rule]:

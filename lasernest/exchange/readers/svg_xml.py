@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -47,6 +48,15 @@ class Node:
 
     def get(self, name: str, default: str = "") -> str:
         return self.attributes.get(name, default)
+
+
+def nodes_of(root: Node) -> Iterator[Node]:
+    """All elements in the order of the file."""
+    stack = [root]
+    while stack:
+        node = stack.pop()
+        yield node
+        stack.extend(reversed(node.children))
 
 
 def parse_svg(path: Path, data: bytes) -> Node:

@@ -88,6 +88,20 @@ def test_layers_that_are_never_printed_are_asked_about(
         assert len(again.panels[0].inner) == holes
 
 
+def test_blocks_that_grow_beyond_all_numbers_are_told(tmp_path: Path) -> None:
+    doc = ezdxf.new("R2000", units=4)
+    doc.blocks.new("B0").add_circle((1, 1), 5)
+    for k in range(1, 25):
+        scale = {"xscale": 9e14, "yscale": 2e14, "zscale": 1.0}
+        doc.blocks.new(f"B{k}").add_blockref(f"B{k - 1}", (0, 0), dxfattribs=scale)
+    doc.modelspace().add_blockref("B22", (0, 0))
+    doc.modelspace().add_circle((0, 0), 5)
+    doc.saveas(tmp_path / "part.dxf")
+    outlines = bring_in(tmp_path / "part.dxf")
+    assert len(outlines.panels) == 1
+    assert "it is too far away or too large" in outlines.findings[0].message
+
+
 def test_an_ellipse_that_is_tilted_in_space_is_told(tmp_path: Path) -> None:
     """Tilted by 60 degrees about its long axis: half as wide seen from above."""
     doc = ezdxf.new("R2000", units=4)

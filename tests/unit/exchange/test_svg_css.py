@@ -79,6 +79,17 @@ def test_a_circle_however_it_is_stated(tmp_path: Path, body: str) -> None:
     assert stroke.path.as_circle() == pytest.approx(Circle(50, 60, 20))
 
 
+def test_what_transforms_carry_beyond_all_numbers_is_left_out_and_told(tmp_path: Path) -> None:
+    body = (
+        '<g transform="scale(1e200)"><g transform="scale(1e200)"><path d="M0 0H9V9C1 9 1 9 0 9z"/>'
+        '<circle r="9"/></g></g><rect width="9" height="9"/>'
+    )
+    drawing = read(write(tmp_path, svg(body), "part.svg"))
+    assert len(drawing.strokes) == 1
+    (told,) = [f for f in drawing.findings if f.code == "left-out"]
+    assert told.message == "Left out: 1 g too far away."
+
+
 def test_corners_rounded_by_css(tmp_path: Path) -> None:
     body = '<rect width="30" height="20" style="rx:5px"/>'
     (stroke,) = strokes_of(tmp_path, body)
