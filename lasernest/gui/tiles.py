@@ -15,7 +15,7 @@ from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QPainter, QPain
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.gui.look.pressing import PaintedButton
-from lasernest.gui.look.signs import KEY_REASONS, State, draw_focus_ring, draw_sign
+from lasernest.gui.look.signs import BACK_REASONS, KEY_REASONS, State, draw_focus_ring, draw_sign
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import horizontal
 from lasernest.gui.words import tr
@@ -66,7 +66,8 @@ class StepTile(PaintedButton):
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
         # The first tile has the keys when a window opens; a ring is for those who use them.
-        self._reached_by_key = event.reason() in KEY_REASONS
+        if event.reason() not in BACK_REASONS:
+            self._reached_by_key = event.reason() in KEY_REASONS
         super().focusInEvent(event)
 
     def show_text(self, text: TileText) -> None:

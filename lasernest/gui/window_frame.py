@@ -10,15 +10,19 @@ from pathlib import Path
 
 from PySide6.QtCore import QEvent, QMimeData, QPointF, QRect, QRectF, Qt, QTimer, QUrl
 from PySide6.QtGui import (
+    QContextMenuEvent,
     QDragEnterEvent,
     QDragLeaveEvent,
     QDropEvent,
+    QGuiApplication,
+    QKeySequence,
     QPainter,
     QPaintEvent,
     QPen,
+    QShortcut,
     QShowEvent,
 )
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from lasernest.gui.desk import DRAWING_SUFFIXES
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
@@ -36,6 +40,16 @@ class WindowFrame(QWidget):
         self._tab_order = TabOrder(self)
         self.drop_sign = DropSign(self)
         self._fitted = False
+        if QGuiApplication.platformName() != "windows":  # which does this itself
+            QShortcut(QKeySequence("Shift+F10"), self, self.open_context_menu)
+
+    def open_context_menu(self) -> None:
+        """Open the context menu of the part that has the keys, as the Menu key does."""
+        part = self.focusWidget()
+        if part is not None:
+            at = part.rect().center()
+            reason = QContextMenuEvent.Reason.Keyboard
+            QApplication.sendEvent(part, QContextMenuEvent(reason, at, part.mapToGlobal(at)))
 
     def take_files(self, paths: list[Path]) -> None:
         """Take dropped files."""

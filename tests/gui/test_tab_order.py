@@ -10,7 +10,8 @@ from pathlib import Path
 
 import ezdxf
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QEvent, QPoint, Qt
+from PySide6.QtGui import QContextMenuEvent, QFocusEvent
 from PySide6.QtWidgets import QApplication, QCheckBox, QPushButton
 from pytestqt.qtbot import QtBot
 
@@ -130,3 +131,28 @@ def test_keys_go_on_from_a_button_that_is_switched_off(qtbot: QtBot, window: Win
     assert now is not None
     assert window.sheets.card.isAncestorOf(now)
     assert abs(now.mapTo(window, QPoint(0, 0)).y() - at) < 100
+
+
+def test_shift_f10_opens_the_context_menu_of_what_has_the_keys(
+    qtbot: QtBot, sheets: Window
+) -> None:
+    asked: list[object] = []
+    canvas = sheets.board.canvas
+    canvas.contextMenuEvent = asked.append  # type: ignore[method-assign]
+    canvas.setFocus()
+    sheets.open_context_menu()
+    (event,) = asked
+    assert isinstance(event, QContextMenuEvent)
+    assert event.reason() is QContextMenuEvent.Reason.Keyboard
+
+
+def test_a_menu_that_closes_leaves_the_ring_as_it_was(qtbot: QtBot, sheets: Window) -> None:
+    canvas = sheets.board.canvas
+    for by_key, reason in (
+        (True, Qt.FocusReason.TabFocusReason),
+        (False, Qt.FocusReason.MouseFocusReason),
+    ):
+        canvas.focusInEvent(QFocusEvent(QEvent.Type.FocusIn, reason))
+        popup = Qt.FocusReason.PopupFocusReason
+        canvas.focusInEvent(QFocusEvent(QEvent.Type.FocusIn, popup))
+        assert canvas._reached_by_key is by_key

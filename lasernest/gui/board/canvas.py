@@ -31,7 +31,7 @@ from lasernest.gui.board.measuring import Measure
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import ZOOM_STEP, View, fitted
 from lasernest.gui.lengths import lengths
-from lasernest.gui.look.signs import KEY_REASONS, draw_focus_ring
+from lasernest.gui.look.signs import BACK_REASONS, KEY_REASONS, draw_focus_ring
 from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import open_menu
 
@@ -233,7 +233,8 @@ class Canvas(QWidget):
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
         # The canvas mostly has the keys; a ring is for those who come with keys.
-        self._reached_by_key = event.reason() in KEY_REASONS
+        if event.reason() not in BACK_REASONS:
+            self._reached_by_key = event.reason() in KEY_REASONS
         super().focusInEvent(event)
         self.update()
 

@@ -164,5 +164,7 @@ class Board(QWidget):
         takes = first_stop(words) if self.is_empty and words is not None else self.canvas
         if takes is not None:
             by_key, other = Qt.FocusReason.ShortcutFocusReason, Qt.FocusReason.OtherFocusReason
+            if ring and takes.hasFocus():
+                takes.clearFocus()  # so that it is told why it has them
             takes.setFocus(by_key if ring else other)
         return takes is not None

@@ -19,6 +19,9 @@ KEY_REASONS = (
 )
 """Why a part has the keys when the maker works with keys and wants to see where they go."""
 
+BACK_REASONS = (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason)
+"""A menu or another window had the keys for a while; what was shown before is shown again."""
+
 
 class State(Enum):
     """How far a step is; the value is the palette colour of its sign."""
