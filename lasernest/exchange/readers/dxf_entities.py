@@ -75,11 +75,11 @@ class Placing:
 
     def __init__(self, matrix: Matrix44) -> None:
         self.matrix = matrix
-        rows = [matrix.get_row(i) for i in range(4)]
-        (self._ax, self._ay, self._az, _) = rows[0]
-        (self._bx, self._by, self._bz, _) = rows[1]
-        (self._cx, self._cy, self._cz, _) = rows[2]
-        (self._dx, self._dy, self._dz, _) = rows[3]
+        self._numbers = tuple(matrix)
+        (self._ax, self._ay, self._az, _) = self._numbers[0:4]
+        (self._bx, self._by, self._bz, _) = self._numbers[4:8]
+        (self._cx, self._cy, self._cz, _) = self._numbers[8:12]
+        (self._dx, self._dy, self._dz, _) = self._numbers[12:16]
         self._planes: dict[tuple[float, float, float, float], Affine] = {}
 
     def xy(self, x: float, y: float, z: float = 0.0) -> complex:
@@ -120,7 +120,9 @@ class Placing:
     @property
     def is_measurable(self) -> bool:
         """False where numbers get so large that arithmetic ends."""
-        return all(-_BIGGEST < number < _BIGGEST for number in self.matrix)
+        numbers = self._numbers
+        finite = math.isfinite(sum(numbers))
+        return finite and min(numbers) > -_BIGGEST and max(numbers) < _BIGGEST
 
     def lifts_beyond(self, around: Placing) -> bool:
         """True when what stands here lies at another height than what is around it."""
