@@ -208,7 +208,8 @@ class Window(WindowFrame):
         self._came_from_compare = False
         self.tiles.show_step(step)
         page.enter()
-        if changed and self.focusWidget() not in self.tiles.tiles.values():
+        asked = changed or self.acts.running  # the key of the open step leads to its drawing
+        if asked and self.focusWidget() not in self.tiles.tiles.values():
             self._give_keys(page)
         self._show_tiles()
 

@@ -325,3 +325,13 @@ def test_nothing_is_moved_while_arranging(qtbot: QtBot, sheets: Window) -> None:
     assert sheets.sheets.scene_of_sheet.menu(None) == []
     sheets.desk.cancel()
     qtbot.waitUntil(lambda: not sheets.desk.arranging, timeout=60_000)
+
+
+def test_the_menu_that_keys_open_stands_at_the_chosen_panel(sheets: Window) -> None:
+    scene, canvas = sheets.sheets.scene_of_sheet, sheets.board.canvas
+    assert not scene.chosen_mm().isValid()
+    scene.choose(frozenset({scene.placed[1].key}))
+    assert scene.chosen_mm() == scene.placed[1].bounds
+    scene.choose(frozenset(p.key for p in scene.placed))
+    assert scene.chosen_mm().contains(scene.placed[0].bounds)
+    assert canvas.view.rect_to_screen(scene.chosen_mm()).isValid()

@@ -383,7 +383,10 @@ class Canvas(QWidget):
             thing = self._scene.thing_at(*self.view.to_mm(QPointF(event.pos())), self.view)
             at = event.globalPos()
         else:
-            thing, at = None, self.mapToGlobal(self.drawing_area().center().toPoint())
+            chosen = self._scene.chosen_mm()  # beside it, when keys ask for the menu
+            where = self.view.rect_to_screen(chosen) if chosen.isValid() else self.drawing_area()
+            place = where.center() if where.intersects(QRectF(self.rect())) else QPointF()
+            thing, at = None, self.mapToGlobal(place.toPoint())
         entries = self._scene.menu(thing)
         if entries:
             open_menu(self, entries, at)

@@ -238,6 +238,13 @@ class HandledScene(SheetScene):
         else:
             self.refused.emit(hand.verdict(dx, dy))
 
+    def chosen_mm(self) -> QRectF:
+        box = QRectF()
+        for placed in self.placed:
+            if placed.key in self.chosen:
+                box = box.united(placed.bounds)
+        return box
+
     # --- choosing --------------------------------------------------------------------
 
     def placed_at(self, key: PanelKey) -> Placed | None:

@@ -97,6 +97,10 @@ class Scene(QObject):
         """What can be done with something, or with what is chosen (None)."""
         return ()
 
+    def chosen_mm(self) -> QRectF:
+        """The box around what is chosen; not valid when nothing is."""
+        return QRectF()
+
     def snap(self, x_mm: float, y_mm: float, within_mm: float) -> tuple[float, float] | None:
         """A corner, middle or edge near a point, for measuring; None when there is none."""
         return None

@@ -41,6 +41,7 @@ class FigureTable(QWidget):
             return
         self._shown = shown
         clear(self._grid)
+        self._grid.setColumnStretch(0, 3)  # names stay in one line while there is room
         self._grid.addWidget(Text(corner, kind="quiet", wrap=not heads), 0, 0, 1, 2)
         for column, head in enumerate(heads):
             self._grid.addWidget(Elided(head, strong=True, right=True), 0, column + 2)

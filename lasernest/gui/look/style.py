@@ -72,9 +72,11 @@ QPushButton[kind="link"] {{
     padding: 0 4px; min-height: {control - 8}px; text-align: left;
 }}
 QPushButton[kind="link"]:hover {{ background: {p.hover}; }}
-QPushButton[kind="link"]:focus {{ border: 1px solid {p.accent}; padding: 0 4px; }}
 QPushButton[kind="link"]:disabled {{ color: {p.quiet}; }}
 QPushButton[kind="link"]:checked {{ background: {p.chosen}; border-color: {p.accent}; }}
+QPushButton[kind="link"]:focus {{
+    border: 2px solid {p.accent}; padding: 0 3px; min-height: {control - 10}px;
+}}
 QPushButton::menu-indicator {{ image: none; width: 0; }}
 
 QToolButton:focus {{ border: 2px solid {p.accent}; border-radius: 4px; }}
