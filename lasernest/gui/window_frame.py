@@ -129,7 +129,7 @@ class DropSign(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         frame = QRectF(self.rect()).adjusted(1, 1, -1, -1)
-        painter.setOpacity(0.92)
+        painter.setOpacity(0.96)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(theme.colour("card"))
         painter.drawRoundedRect(frame, RADIUS, RADIUS)

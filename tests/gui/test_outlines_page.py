@@ -14,12 +14,15 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.domain.bookings import Booking, CutPanel
 from lasernest.domain.contours import Contour
+from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Turns
 from lasernest.domain.stock import Kerf
 from lasernest.gui.board.dimensions import hole_sizes
+from lasernest.gui.board.outlines_scene import NumberedFinding
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
+from lasernest.gui.parts.findings import FindingRow
 from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
@@ -410,3 +413,17 @@ def test_many_chosen_panels_are_measured_in_slices(
     scene = window.board.canvas.scene
     assert scene.caption()[1] != told
     qtbot.waitUntil(lambda: scene.caption()[1] == told)
+
+
+def test_a_finding_leaves_out_what_is_said_for_the_command_line(qtbot: QtBot) -> None:
+    finding = Finding(
+        Severity.NOTE,
+        "unit-assumed",
+        "The file states no unit; its numbers were taken as mm.",
+        todo="If a known length is wrong, choose the unit (--unit in).",
+    )
+    row = FindingRow(NumberedFinding(1, finding, "box.dxf"))
+    qtbot.addWidget(row)
+    assert row.accessibleName().endswith(
+        "taken as mm. If a known length is wrong, choose the unit."
+    )
