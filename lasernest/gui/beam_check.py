@@ -31,7 +31,8 @@ class BeamCheck(QObject):
         self._desk = desk
         self._known: dict[tuple[int, Kerf], tuple[Panel, tuple[Finding, ...]]] = {}
         """By a panel's identity, which holds as long as the panel kept beside is there."""
-        self._looked_for: tuple[tuple[Panel, Kerf], ...] = ()
+        self._looked_for: list[tuple[int, Kerf]] = []
+        """Equal panels are not compared: that takes long for a thousand."""
 
     def follow(self, job: Job) -> tuple[Finding, ...]:
         """What is known of a job's panels; the rest is looked at, and told by `changed`."""
@@ -39,18 +40,16 @@ class BeamCheck(QObject):
 
         wanted = panels_and_kerfs(job)
         keys = [(id(panel), kerf) for panel, kerf in wanted]
-        unknown = tuple(
-            pair for key, pair in zip(keys, wanted, strict=True) if key not in self._known
-        )
+        unknown = [key for key in keys if key not in self._known]
         if not unknown:
             self._known = {key: self._known[key] for key in keys}
         elif unknown != self._looked_for:
-            self._look(unknown)
+            self._looked_for = unknown
+            pairs = zip(keys, wanted, strict=True)
+            self._look(tuple(pair for key, pair in pairs if key not in self._known))
         return tuple(f for key in keys if key in self._known for f in self._known[key][1])
 
     def _look(self, pairs: tuple[tuple[Panel, Kerf], ...]) -> None:
-        self._looked_for = pairs
-
         def work(control: Control) -> tuple[tuple[Finding, ...], ...]:
             from lasernest.services.narrow import narrow_findings_each  # noqa: PLC0415 - heavy
 
@@ -62,7 +61,7 @@ class BeamCheck(QObject):
         def take(found: tuple[tuple[Finding, ...], ...]) -> None:
             for (panel, kerf), findings in zip(pairs, found, strict=True):
                 self._known[id(panel), kerf] = (panel, findings)
-            self._looked_for = ()
+            self._looked_for = []
             self.changed.emit()
 
         self._desk.tasks.run(

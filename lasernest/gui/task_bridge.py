@@ -203,6 +203,8 @@ class TaskBridge(QObject):
         if self._tasks.get(kind) is task:
             del self._tasks[kind]
         self.ended.emit(task)
+        # What listens to it holds it and all it worked on; that goes with it only.
+        task.deleteLater()
 
     def task(self, kind: str) -> WatchedTask | None:
         """The running task of a kind."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 import time
+import weakref
 from typing import Any
 
 import pytest
@@ -156,3 +158,23 @@ def test_closing_does_not_wait_for_a_task_that_never_began(bridge: TaskBridge) -
     assert bridge.running == []
     assert task.wait(0.0)
     assert ran == []
+
+
+def test_what_ended_work_held_is_let_go(qtbot: QtBot, bridge: TaskBridge) -> None:
+    """Plans of jobs long gone stayed in memory with the work that had measured them."""
+
+    class Plan:
+        pass
+
+    plans = [Plan() for _ in range(4)]
+    gone = [weakref.ref(plan) for plan in plans]
+    for plan in plans:  # the first ones are dropped, the last one ends
+        _run(bridge, Ear(), lambda control, plan=plan: None)
+    del plan, plans
+    qtbot.waitUntil(lambda: bridge.running == [])
+
+    def all_gone() -> bool:
+        gc.collect()
+        return not any(ref() for ref in gone)
+
+    qtbot.waitUntil(all_gone)
