@@ -182,7 +182,9 @@ def what_becomes_of(paths: Sequence[Path]) -> tuple[str, str, bool]:
         return tr("Let go to take in the drawings of {name}", name=folders[0].name), more, True
     if jobs:
         return tr("Let go to open {name}", name=jobs[0].stem), more, True
-    return tr("This is no drawing by its name"), more, False
+    if len(others) > 1:
+        return tr("None of these is a drawing by its name"), kinds, False
+    return tr("{name} is no drawing by its name", name=others[0]), kinds, False
 
 
 def dropped(data: QMimeData) -> list[Path]:

@@ -33,10 +33,12 @@ def test_what_a_drop_would_do_is_told(tmp_path: Path) -> None:
         True,
     )
     assert what_becomes_of([Path("photo.png")]) == (
-        "This is no drawing by its name",
-        "Perhaps not photo.png. Drawings are DXF or SVG files.",
+        "photo.png is no drawing by its name",
+        "Drawings are DXF or SVG files.",
         False,
     )
+    two = [Path("a.png"), Path("b.txt")]
+    assert what_becomes_of(two)[0] == "None of these is a drawing by its name"
 
 
 def _data(*paths: Path) -> QMimeData:
