@@ -8,6 +8,7 @@ from __future__ import annotations
 from PySide6.QtCore import QTimer, Signal
 from PySide6.QtWidgets import QProgressBar, QSizePolicy, QWidget
 
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Elided, button, horizontal
 from lasernest.gui.words import tr
@@ -114,9 +115,12 @@ class StatusLine(QWidget):
         self.stop_button.hide()
         self.cancel_button.hide()
 
-    def show_pointer(self, text: str) -> None:
-        """Where the pointer is."""
-        self._pointer = text
+    def show_pointer(self, place: tuple[float, float] | None) -> None:
+        """Where the pointer is, x and y in mm; None where it is off the board."""
+        self._pointer = ""
+        if place is not None:
+            x, y = (lengths.number(v, 1) for v in place)
+            self._pointer = f"x {x}  y {y} {lengths.unit}"
         self._tell_place()
 
     def show_undo(self, text: str) -> None:

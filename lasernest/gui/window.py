@@ -169,7 +169,7 @@ class Window(WindowFrame):
         theme.changed.connect(self._size_cards)
         theme.changed.connect(self._show_cards)
         self.tiles.chosen.connect(self.go_to)
-        self.board.canvas.pointer_moved.connect(self._show_pointer)
+        self.board.canvas.pointer_moved.connect(status.show_pointer)
         self.outlines.open_wanted.connect(self.open_drawings)
         self.outlines.sample_wanted.connect(self.open_sample)
         self.outlines.tour_answered.connect(self.rounds.answer)
@@ -254,13 +254,6 @@ class Window(WindowFrame):
             action = self.acts.actions[act]
             action.setEnabled(label is not None)
             action.setText(f"{text} {label}" if label else text)
-
-    def _show_pointer(self, place: tuple[float, float] | None) -> None:
-        if place is None:
-            self.status.show_pointer("")
-        else:
-            x, y = (lengths.number(v, 1) for v in place)
-            self.status.show_pointer(f"x {x}  y {y} {lengths.unit}")
 
     def show_guide(self, place: str = "", about: str = "") -> None:
         """Open the guide over the board; a step's tile leads back.
