@@ -331,7 +331,7 @@ def main() -> None:
     folder = Path(tempfile.mkdtemp())
     os.environ["LASERNEST_HOME"] = str(folder / "home")
     app = QApplication(sys.argv[:1])
-    sys.setswitchinterval(0.001)  # this and the next two as the window's own entry does
+    sys.setswitchinterval(0.0001)  # this and the next two as the window's own entry does
     helpers.enable()
     tidier = Tidier(app)
     theme.install(app)
