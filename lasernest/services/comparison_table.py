@@ -12,7 +12,6 @@ from lasernest import __version__
 from lasernest.domain.comparison import ComparedStock, Comparison, ComparisonPaper, ComparisonRow
 from lasernest.domain.figures import Figure
 from lasernest.domain.findings import Severity
-from lasernest.exchange.writers.comparison_pdf import write_comparison_pdf
 from lasernest.files import write_atomically
 from lasernest.job import Job
 from lasernest.services.bench_sheets import SheetAtHand, picture_of, planned_sheets
@@ -174,6 +173,10 @@ def write_comparison(
         if path.suffix.lower() == ".csv":
             write_comparison_csv(comparison, path)
         else:
+            from lasernest.exchange.writers.comparison_pdf import (  # noqa: PLC0415 - heavy
+                write_comparison_pdf,
+            )
+
             write_comparison_pdf(comparison_paper(job, comparison, title=title), path)
 
 

@@ -134,6 +134,8 @@ class Comparer(QObject):
         seconds = desk.settings.search_seconds / 2.0
 
         def work(control: Control) -> Pictured:
+            # Loaded in this thread, so that the window need not when it shows the table.
+            import lasernest.services.comparison_table  # noqa: F401, PLC0415 - heavy
             from lasernest.gui.compare.pictured import compared  # noqa: PLC0415 - heavy
             from lasernest.services.comparing import Candidate  # noqa: PLC0415 - heavy
 
