@@ -290,9 +290,13 @@ class _Group:
         self.findings += review.findings
         nest = review.nest
         self._find_crossings(nest)
-        kept = self._find_open(traced.runs, nest)
-        open_marks = [Mark(c.path) for c in kept]
+        dividing, lines = self._find_open(traced.runs, nest)
+        open_marks = [Mark(path) for path in (*dividing, *lines)]
         given, strays = marks_by_panel(nest, [*open_marks, *marks])
+        left_out = {id(mark.path) for mark in strays}
+        scored = [path.start for path in lines if id(path) not in left_out]
+        if scored:
+            self.findings.append(say.open_lines_finding(scored))
         panels = self._made(review, nest, given)
         return panels, strays, len(traced.runs)
 
@@ -325,8 +329,10 @@ class _Group:
                 flaws.web_finding(len(webs), thinnest.at, thinnest.width_mm, kerf_mm)
             )
 
-    def _find_open(self, runs: tuple[Chain, ...], nest: Nest) -> list[Chain]:
-        """Say what stays open; the runs that are kept as marks."""
+    def _find_open(
+        self, runs: tuple[Chain, ...], nest: Nest
+    ) -> tuple[list[Contour], list[Contour]]:
+        """Say which outlines stay open; lines that divide panels, and the other lines."""
         unclosed = open_outlines(runs)
         for outline in unclosed:
             self.unclosed += [runs[k].path for k in outline.runs]
@@ -336,15 +342,13 @@ class _Group:
             )
         gone = {k for outline in unclosed for k in outline.runs}
         others = [run for k, run in enumerate(runs) if k not in gone]
-        dividing = dividing_runs(others, nest, self._settings.joining_gap_mm)
+        which = dividing_runs(others, nest, self._settings.joining_gap_mm)
+        dividing = [others[k].path for k in which]
         if dividing:
             self.findings.append(
-                say.dividing_finding([middle_of(others[k].path) for k in dividing], cut=False)
+                say.dividing_finding([middle_of(path) for path in dividing], cut=False)
             )
-        lines = [run for k, run in enumerate(others) if k not in dividing]
-        if lines:
-            self.findings.append(say.open_lines_finding([r.path.start for r in lines]))
-        return others
+        return dividing, [run.path for k, run in enumerate(others) if k not in which]
 
     def _made(self, review: Review, nest: Nest, given: dict[int, list[Mark]]) -> list[Panel]:
         """Panels in reading order, named."""

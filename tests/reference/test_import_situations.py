@@ -156,7 +156,8 @@ def test_8_open_lines_are_marks_and_the_rest_is_counted() -> None:
     assert left_out.message == (
         "Left out: 1 DIMENSION, 1 HATCH, 1 IMAGE, 1 POINT, 1 SOLID, 2 TEXT."
     )
-    assert found(outlines)["open-lines"] == ("note", 4)
+    assert found(outlines)["open-lines"] == ("note", 3)
+    assert found(outlines)["mark-outside"] == ("warning", 1)
 
 
 def test_8_colours_are_asked_about_and_can_be_given_a_use() -> None:

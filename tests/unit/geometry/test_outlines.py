@@ -52,7 +52,8 @@ def test_open_lines_become_marks_of_the_panel_they_lie_on() -> None:
     marks = {p.name: len(p.marks) for p in outlines.panels}
     assert marks == {"case-1": 1, "case-2": 0}
     assert outlines.open_chains == 2
-    assert [f.code for f in outlines.findings] == ["open-lines", "mark-outside"]
+    told = [(f.code, f.count, f.where_mm) for f in outlines.findings]
+    assert told == [("open-lines", 1, (10.0, 10.0)), ("mark-outside", 1, (500.0, 10.0))]
 
 
 def test_layers_named_for_marking_mark_and_their_rings_do_not_cut() -> None:
