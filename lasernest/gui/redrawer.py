@@ -13,6 +13,7 @@ from PySide6.QtCore import QObject, Signal
 from lasernest.domain.control import Control
 from lasernest.domain.import_choices import ImportChoices
 from lasernest.errors import LasernestError
+from lasernest.gui.board.shapes import pictures
 from lasernest.gui.drawing_watch import DrawingWatch
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
@@ -96,7 +97,9 @@ class Redrawer(QObject):
             for source in changed_on_disk(job):
                 control.check()
                 try:
-                    again = helpers.do(read_source, source, drawn, control=control)
+                    again = _made_ready(
+                        helpers.do(read_source, source, drawn, control=control), job
+                    )
                 except LasernestError as error:
                     found.append((Path(source.path).name, error))
                     continue
@@ -170,7 +173,7 @@ class Redrawer(QObject):
             for source, choices in wanted:
                 control.check()
                 reading = partial(read_source, source, drawn, choices, with_strokes=remember)
-                read.append(helpers.do(reading, control=control))
+                read.append(_made_ready(helpers.do(reading, control=control), drawn))
             return read
 
         def take(read: list[ReadAgain]) -> None:
@@ -196,3 +199,12 @@ class Redrawer(QObject):
             remember_uses(read, self._desk.workbench.shop)
         except LasernestError as error:
             self._desk.trouble(Step.OUTLINES, tr("Remembering what lines are for"), error)
+
+
+def _made_ready(again: ReadAgain, job: Job) -> ReadAgain:
+    """Do in the background what the window would do when it takes in a drawing read again."""
+    again = again.rooted_in(job)
+    for change in again.seen:
+        if change.new is not None:
+            pictures.of(change.new)
+    return again

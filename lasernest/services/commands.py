@@ -50,15 +50,28 @@ class Together:
         return job
 
 
-def free_name(wanted: str, taken: Iterable[str]) -> str:
-    """The name itself, or the name with the first free number after it."""
-    used = set(taken)
-    if wanted not in used:
-        return wanted
-    number = 2
-    while f"{wanted}-{number}" in used:
-        number += 1
-    return f"{wanted}-{number}"
+class FreeNames:
+    """Gives out names that nothing has yet.
+
+    Args:
+        taken: the names in use.
+    """
+
+    def __init__(self, taken: Iterable[str]) -> None:
+        self._taken = set(taken)
+        self._tried: dict[str, int] = {}
+        """By name: the highest number after it that is not free; a thousand may want one name."""
+
+    def take(self, wanted: str) -> str:
+        """The name itself, or the name with the first free number after it; taken from now on."""
+        name = wanted
+        number = self._tried.get(wanted, 1)
+        while name in self._taken:
+            number += 1
+            name = f"{wanted}-{number}"
+            self._tried[wanted] = number
+        self._taken.add(name)
+        return name
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +88,10 @@ class AddDrawing:
 
     def apply(self, job: Job) -> Job:
         drawing = self.outlines.drawing
-        taken = {panel.name for panel in job.panels}
+        free = FreeNames(panel.name for panel in job.panels)
         added: list[JobPanel] = []
         for panel in self.outlines.panels:
-            name = free_name(panel.name, taken)
-            taken.add(name)
+            name = free.take(panel.name)
             added.append(JobPanel(panel if name == panel.name else replace(panel, name=name)))
         names = tuple(panel.name for panel in added)
         source = Source.of(self.outlines, names, digest=self.digest, choices=self.choices)

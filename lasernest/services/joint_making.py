@@ -16,7 +16,7 @@ from lasernest.errors import UsageError
 from lasernest.job import Job, JobPanel
 from lasernest.joints.case import CaseSpec, plain_case
 from lasernest.joints.edges import StraightEdge, line_of
-from lasernest.services.commands import AddJoint, Together, free_name
+from lasernest.services.commands import AddJoint, FreeNames, Together
 
 ON_FACE = frozenset({JointKind.SLOT, JointKind.NUT})
 """Kinds whose second line lies on a face."""
@@ -78,11 +78,8 @@ class AddCase:
         if rules.thickness_mm is None and job.setup.stock is None:
             rules = replace(rules, thickness_mm=self.spec.thickness_mm)
         case = plain_case(self.spec)
-        taken = {panel.name for panel in job.panels}
-        names: dict[str, str] = {}
-        for panel in case.panels:
-            names[panel.name] = free_name(panel.name, taken)
-            taken.add(names[panel.name])
+        free = FreeNames(panel.name for panel in job.panels)
+        names = {panel.name: free.take(panel.name) for panel in case.panels}
         return job.changed(
             name=job.name or "case",
             panels=(

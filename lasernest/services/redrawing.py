@@ -27,7 +27,7 @@ from lasernest.files import digest_of
 from lasernest.geometry.like_panels import LikePanels
 from lasernest.geometry.likeness import furthest_mm, is_same, overlap_share
 from lasernest.job import Job, JobPanel, Source
-from lasernest.services.commands import free_name
+from lasernest.services.commands import FreeNames
 from lasernest.services.importing import bring_in
 
 _MOSTLY = 0.5
@@ -78,7 +78,9 @@ def compare_panels(
             continue
         name, before = old[pairs[i]]
         if is_same(before, panel, moved=True):
-            changes.append(PanelChange(Change.SAME, name, before, panel))
+            # One object where nothing differs: then nobody compares corner by corner again.
+            now = before if panel == before else panel
+            changes.append(PanelChange(Change.SAME, name, before, now))
         else:
             off_mm = furthest_mm(before, panel, moved=not _overlap(before, panel))
             changes.append(PanelChange(Change.CHANGED, name, before, panel, off_mm))
@@ -148,6 +150,23 @@ class ReadAgain:
             return self.seen
         return compare_panels(list(known.items()), self.outlines.panels)
 
+    def rooted_in(self, job: Job) -> ReadAgain:
+        """The same, with the job's own panels where it has equal ones.
+
+        What comes from a helper process brings copies; comparing a thousand of them
+        corner by corner would keep the window from answering when they are taken in.
+        """
+        own = {p.name: p.panel for p in job.panels}
+        seen = []
+        for change in self.seen:
+            old = own.get(change.name) if change.old is not None else None
+            if old is not None and old == change.old:
+                new = old if change.new is change.old else change.new
+                seen.append(replace(change, old=old, new=new))
+            else:
+                seen.append(change)
+        return replace(self, seen=tuple(seen))
+
     def apply(self, job: Job) -> Job:
         """The job with the drawing's panels exchanged; joints stay with their panels.
 
@@ -167,6 +186,7 @@ class ReadAgain:
         if not numbered_anew:
             # Kept panels have their names first, so that no added one takes them.
             taken |= {change.name for change in changes if change.old is not None}
+        free = FreeNames(taken)
         fresh: list[JobPanel] = []
         for change in changes:
             panel = change.new
@@ -174,8 +194,7 @@ class ReadAgain:
             if change.old is not None and not numbered_anew:
                 name = change.name
             else:
-                name = free_name(panel.name, taken)
-                taken.add(name)
+                name = free.take(panel.name)
             named = panel if panel.name == name else replace(panel, name=name)
             entry = before[change.name] if change.old is not None else JobPanel(named)
             fresh.append(entry if entry.panel == named else replace(entry, panel=named))

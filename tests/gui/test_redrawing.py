@@ -6,14 +6,16 @@ from pathlib import Path
 
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.contours import Contour
 from lasernest.domain.drawing import LineUse
-from lasernest.domain.panels import MarkKind
+from lasernest.domain.panels import MarkKind, Panel
 from lasernest.gui.look.signs import State
-from lasernest.gui.parts.change_list import BeforeAndAfter, ChangeRow
+from lasernest.gui.parts.basics import Text
+from lasernest.gui.parts.change_list import BeforeAndAfter, ChangeList, ChangeRow
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
-from lasernest.services.redrawing import Change
+from lasernest.services.redrawing import Change, PanelChange
 from tests.gui.helpers import arrange, read, wait_for
 from tests.unit.exchange.drawings import dxf_text, svg, write
 
@@ -190,3 +192,33 @@ def test_a_changed_drawing_that_cannot_be_read_is_told_and_the_job_stays(
     qtbot.waitUntil(lambda: bool(window.desk.troubles), timeout=20_000)
     assert window.desk.troubles[0].what == "plate.dxf changed on disk"
     assert window.desk.job is job
+
+
+def test_many_changes_come_row_by_row_in_their_order(qtbot: QtBot) -> None:
+    def plate(k: int, size: float) -> Panel:
+        return Panel.of(f"plate-{k}", Contour.rectangle(20.0 * k, 0.0, size, size))
+
+    changes = [
+        PanelChange(
+            Change.CHANGED if k % 3 else Change.SAME, f"plate-{k}", plate(k, 9), plate(k, 8)
+        )
+        for k in range(30)
+    ]
+    shown = ChangeList()
+    qtbot.addWidget(shown)
+    shown.show_changes(changes)
+    at_once = [row.change for row in shown.findChildren(ChangeRow)]
+    assert len(at_once) == 1
+    others = [change for change in changes if change.change is Change.CHANGED]
+    qtbot.waitUntil(lambda: len(shown.findChildren(ChangeRow)) == 12)
+    column = shown.layout()
+    assert column is not None
+    rows = [column.itemAt(k).widget() for k in range(column.count())]
+    assert [row.change for row in rows[:12] if isinstance(row, ChangeRow)] == others[:12]
+    rest = rows[12]
+    assert isinstance(rest, Text)
+    assert rest.text() == "8 more changed, 10 panels as before"
+    # Others take their place, also while rows are still to come.
+    shown.show_changes(changes[:6])
+    shown.show_changes(changes[:3])
+    qtbot.waitUntil(lambda: column.count() == 3)

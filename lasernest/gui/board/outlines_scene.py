@@ -7,7 +7,7 @@ other on shelves, so that the whole is about as wide as the board.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from operator import is_, is_not
 from typing import Any
 
@@ -94,7 +94,7 @@ class Laid:
     dx_mm: float = 0.0
     dy_mm: float = 0.0
     _panels: tuple[Panel, ...] = ()
-    _placed: list[Placed] | None = None
+    _placed: list[Placed] = field(default_factory=list)
 
     @property
     def area(self) -> QRectF:
@@ -102,16 +102,21 @@ class Laid:
 
     @property
     def placed(self) -> list[Placed]:
-        """Its panels on the board, made when they are first looked at."""
-        if self._placed is None:
-            panels = self._panels or self.drawn.panels
-            self._placed = [placed_at(pictures.of(p), self.dx_mm, self.dy_mm) for p in panels]
-        return self._placed
+        """Its panels on the board, all of them."""
+        return list(self.each_placed())
+
+    def each_placed(self) -> Iterator[Placed]:
+        """Its panels on the board, each made when it is first looked at."""
+        placed = self._placed
+        for i, panel in enumerate(self._panels or self.drawn.panels):
+            if i == len(placed):
+                placed.append(placed_at(pictures.of(panel), self.dx_mm, self.dy_mm))
+            yield placed[i]
 
     def shape(self, panels: tuple[Panel, ...]) -> None:
         """Show its panels in another shape."""
         if any(map(is_not, panels, self._panels or self.drawn.panels)):
-            self._panels, self._placed = panels, None
+            self._panels, self._placed = panels, []
 
 
 class OutlinesScene(Scene):
@@ -187,7 +192,7 @@ class OutlinesScene(Scene):
     def all_placed(self) -> Iterator[Placed]:
         """All panels where they lie on the board."""
         for laid in self._laid:
-            yield from laid.placed
+            yield from laid.each_placed()
 
     def _rings(self) -> Iterator[tuple[Laid, QPointF, NumberedFinding]]:
         for laid in self._laid:
@@ -225,7 +230,7 @@ class OutlinesScene(Scene):
                 painter.setTransform(QTransform.fromTranslate(laid.dx_mm, laid.dy_mm) * to_px)
                 painter.strokePath(contours_path(laid.drawn.loose), stray_pen())
                 yield
-            for placed in laid.placed:
+            for placed in laid.each_placed():
                 if placed.bounds.intersects(visible_mm):
                     painter.setTransform(placed.transform * to_px)
                     ink.panel(painter, placed.picture, scale=view.scale)
@@ -238,7 +243,7 @@ class OutlinesScene(Scene):
             if not line.intersects(written):
                 caption(painter, line, laid.drawn.name)
                 written = line
-            for placed in laid.placed:
+            for placed in laid.each_placed():
                 if placed.bounds.intersects(visible_mm):
                     self._names.draw(painter, placed, view, self.taken_px(placed, view))
                     yield

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -40,6 +40,10 @@ class ChangeList(QWidget):
         super().__init__()
         self._column = vertical(self, gap=8)
         self._shown: tuple[PanelChange, ...] = ()
+        self._to_come: list[PanelChange] = []
+        """Rows are made one between two events: a dozen at once would take 0.05 s."""
+        self._timer = QTimer(self)
+        self._timer.timeout.connect(self._add_row)
         self.hide()
 
     def show_changes(self, changes: Sequence[PanelChange]) -> None:
@@ -49,8 +53,9 @@ class ChangeList(QWidget):
         self._shown = tuple(changes)
         clear(self._column)
         other = [change for change in changes if change.change is not Change.SAME]
-        for change in other[:_MOST_SHOWN]:
-            self._column.addWidget(ChangeRow(change))
+        self._to_come = other[:_MOST_SHOWN]
+        self._add_row()
+        self._timer.start()
         rests = []
         if len(other) > _MOST_SHOWN:
             rests.append(tr("{count} more changed", count=len(other) - _MOST_SHOWN))
@@ -60,6 +65,14 @@ class ChangeList(QWidget):
         if rests:
             self._column.addWidget(Text(", ".join(rests), kind="quiet", size=TextSize.SMALL))
         self.setVisible(bool(changes))
+
+    def _add_row(self) -> None:
+        if self._to_come:
+            count = min(_MOST_SHOWN, sum(c.change is not Change.SAME for c in self._shown))
+            place = count - len(self._to_come)
+            self._column.insertWidget(place, ChangeRow(self._to_come.pop(0)))
+        if not self._to_come:
+            self._timer.stop()
 
 
 class ChangeRow(QWidget):

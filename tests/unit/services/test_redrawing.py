@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import pickle
 from dataclasses import replace
 from pathlib import Path
 
@@ -198,6 +199,26 @@ def test_a_mark_more_or_less_is_a_change() -> None:
         (change,) = _again(job, after).changes(job)
         assert (change.change, change.off_mm) == (Change.CHANGED, math.inf)
         assert said_of(change) == "changed"
+
+
+def test_copies_from_a_helper_are_the_jobs_own_panels_again() -> None:
+    job = _job_of(_plate("case-1", 0, 0, hole=4), _plate("case-2", 100, 0, 70))
+    again = _again(job, _plate("case-1", 0, 0, hole=5.5), _plate("case-2", 100, 0, 70))
+    again = pickle.loads(pickle.dumps(replace(again, seen=again.changes(job))))
+    own = [p.panel for p in job.panels]
+    assert not any(c.old is panel for c, panel in zip(again.seen, own, strict=True))
+
+    rooted = again.rooted_in(job)
+    assert rooted == again
+    assert [c.old is panel for c, panel in zip(rooted.seen, own, strict=True)] == [True, True]
+    assert [c.new is c.old for c in rooted.seen] == [False, True]
+    taken_in = rooted.apply(job)
+    assert taken_in.panels[1] is job.panels[1]
+    assert taken_in.panels[0].panel.inner != own[0].inner
+
+    # A panel that the maker changed meanwhile is not passed off as the one that was read.
+    other = _job_of(_plate("case-1", 0, 0, hole=9), _plate("case-2", 100, 0, 70))
+    assert again.rooted_in(other).seen[0].old == own[0]
 
 
 def test_an_added_panel_never_takes_the_name_of_a_kept_one() -> None:
