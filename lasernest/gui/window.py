@@ -284,7 +284,8 @@ class Window(WindowFrame):
 
     def show_compare(self) -> None:
         """Open the comparison of stocks; it takes the place of board and card."""
-        self.go_to(Step.SHEETS)
+        if self.page is not self.sheets:
+            self.go_to(Step.SHEETS)
         self.stage.setCurrentWidget(self.compare)
         self.compare.enter()
 

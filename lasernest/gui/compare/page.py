@@ -155,9 +155,8 @@ class ComparePage(QWidget):
 
     def enter(self) -> None:
         """The page is opened."""
-        self.comparer.enter()
+        self.comparer.enter()  # what it has is news, and shown as that
         self.main_button.setFocus(Qt.FocusReason.OtherFocusReason)
-        self.refresh()
 
     def _news(self) -> None:
         if self.isVisible():

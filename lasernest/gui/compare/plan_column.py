@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPainterPath, QPaintEvent, QPixmap
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -22,6 +22,9 @@ from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import tr
 
+_AT_ONCE = 200
+"""A plan of more panels takes long to draw: it has a stretch of its own, after what is quick."""
+
 
 class PlanView(QWidget):
     """A sheet with its panels, as large as there is room."""
@@ -34,12 +37,17 @@ class PlanView(QWidget):
         self._panels: Mapping[str, Panel] = {}
         self._kept: Contour | None = None
         self._picture: QPixmap | None = None
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.timeout.connect(self._draw_picture)
         theme.changed.connect(self._redraw)
 
     def show_plan(
         self, plan: SheetPlan | None, panels: Mapping[str, Panel], kept: Contour | None
     ) -> None:
         """Show a sheet; None leaves the place empty."""
+        if plan is self._plan and panels is self._panels and kept is self._kept:
+            return
         self._plan, self._panels, self._kept = plan, panels, kept
         self._redraw()
 
@@ -54,10 +62,12 @@ class PlanView(QWidget):
         if self._plan is None:
             return
         if self._picture is None:
-            self._picture = small_plan(
-                self._plan, self._panels, self.size(), self.devicePixelRatioF()
-            )
+            if len(self._plan.placements) > _AT_ONCE:
+                self._later.start()
+                return
+            self._draw_picture()
         painter = QPainter(self)
+        assert self._picture is not None
         painter.drawPixmap(0, 0, self._picture)
         if self._kept is not None:
             whole = QRectF(0, 0, self._plan.sheet.width_mm, self._plan.sheet.height_mm)
@@ -67,6 +77,12 @@ class PlanView(QWidget):
             area.addRect(QRectF(x0, y0, x1 - x0, y1 - y0))
             hatch(painter, area, view)
         painter.end()
+
+    def _draw_picture(self) -> None:
+        if self._plan is not None:
+            size, ratio = self.size(), self.devicePixelRatioF()
+            self._picture = small_plan(self._plan, self._panels, size, ratio)
+            self.update()
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         return QSize(360, 190)
@@ -130,7 +146,8 @@ class PlanColumn(QWidget):
         self.remove_button.setVisible(removable)
         size = chosen.sheet
         sheet = Sheet(size.width_mm, size.height_mm, 0.0) if size is not None else None
-        self._empty = SheetPlan(sheet, ()) if sheet is not None else None
+        if self._empty is None or sheet != self._empty.sheet:
+            self._empty = SheetPlan(sheet, ()) if sheet is not None else None
 
     def show_plan(
         self,

@@ -10,7 +10,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QColor,
     QContextMenuEvent,
@@ -85,6 +85,10 @@ class CaseCanvas(QWidget):
         self._hovered = ""
         self._last: QPointF | None = None
         self._moved = False
+        # A new case is painted in a stretch of its own, not in that of the board beside it.
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.timeout.connect(self.update)
         theme.changed.connect(self.update)
 
     # --- what is shown ---------------------------------------------------------------
@@ -96,7 +100,7 @@ class CaseCanvas(QWidget):
             self._faces = None
             self._paths = {}
         self._spots = tuple(spots)
-        self.update()
+        self._later.start()
 
     def choose(self, panels: Collection[str]) -> None:
         """Mark panels, those of the joint that is looked at."""
