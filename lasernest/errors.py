@@ -36,27 +36,42 @@ class Where:
         return ", ".join(parts)
 
 
+def advice(todo: str, on_command_line: str) -> str:
+    """What to do as the command line tells it: its own words follow in brackets."""
+    return f"{todo.removesuffix('.')} ({on_command_line})." if on_command_line else todo
+
+
 class LasernestError(Exception):
     """Base of all errors that are shown to the maker.
 
     Args:
         what: the plain fact, a clause without a full stop.
         where: the place, if there is one.
-        todo: what to do about it, a full sentence.
+        todo: what to do about it, a full sentence that is true wherever it is read.
+        on_command_line: the words that do it there, such as `--unit in`.
     """
 
-    def __init__(self, what: str, *, where: Where | None = None, todo: str = "") -> None:
+    def __init__(
+        self,
+        what: str,
+        *,
+        where: Where | None = None,
+        todo: str = "",
+        on_command_line: str = "",
+    ) -> None:
         super().__init__(what)
         self.what = what
         self.where = where if where is not None else Where()
         self.todo = todo
+        self.on_command_line = on_command_line
 
-    def sentence(self) -> str:
-        """The error as one line of text."""
+    def sentence(self, *, on_command_line: bool = False) -> str:
+        """The error as one line of text, with the command line's own words if asked for."""
         place = str(self.where)
         head = f"{place}: {self.what}" if place else self.what
         head = head.rstrip(".") + "."
-        return f"{head} {self.todo}".strip()
+        todo = advice(self.todo, self.on_command_line) if on_command_line else self.todo
+        return f"{head} {todo}".strip()
 
     def __str__(self) -> str:
         return self.sentence()

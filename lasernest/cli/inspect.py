@@ -95,7 +95,7 @@ def inspect(
             _say_outlines(outlines)
         _say_changes(changes)
     for _path, refusal in refused:
-        say_error(refusal.sentence())
+        say_error(refusal)
     if refused:
         raise typer.Exit(1)
 
@@ -178,7 +178,7 @@ def _refused_json(refused: list[tuple[Path, LasernestError]]) -> list[dict[str, 
                 {
                     "severity": "error",
                     "code": "refused",
-                    "message": error.sentence(),
+                    "message": error.sentence(on_command_line=True),
                     "where_mm": list(error.where.at_mm) if error.where.at_mm else None,
                     "layer": error.where.layer,
                     "mended": False,

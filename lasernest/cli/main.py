@@ -128,10 +128,10 @@ def main(arguments: list[str] | None = None) -> None:
         else:
             app(args=arguments)
     except UsageError as error:
-        say_error(error.sentence())
+        say_error(error)
         sys.exit(2)
     except LasernestError as error:
-        say_error(error.sentence())
+        say_error(error)
         sys.exit(1)
     except (KeyboardInterrupt, Cancelled):
         say_error("Stopped; nothing more was written.")

@@ -14,7 +14,7 @@ import typer
 
 from lasernest.domain.control import QuietControl
 from lasernest.domain.findings import Finding, Severity
-from lasernest.errors import BadValueError, UsageError
+from lasernest.errors import BadValueError, LasernestError, UsageError, advice
 from lasernest.units import parse_length_mm, parse_size_mm
 
 if TYPE_CHECKING:
@@ -29,8 +29,9 @@ def say(text: str = "") -> None:
     typer.echo(text)
 
 
-def say_error(text: str) -> None:
+def say_error(told: LasernestError | str) -> None:
     """One line on stderr."""
+    text = told if isinstance(told, str) else told.sentence(on_command_line=True)
     typer.echo(" ".join(text.split()), err=True)
 
 
@@ -73,9 +74,11 @@ def say_finding(finding: Finding, *, indent: str = "  ") -> None:
     place = ""
     if finding.where_mm is not None:
         place = f" [at {finding.where_mm[0]:.2f}, {finding.where_mm[1]:.2f} mm]"
-    todo = f" {finding.todo}" if finding.todo else ""
+    # A question's answers follow, each with its words.
+    words = "" if finding.is_question else finding.on_command_line
+    todo = advice(finding.todo, words)
     message = finding.message.rstrip(".")
-    say(f"{indent}{finding.severity.value}{mended}: {message}{place}.{todo}")
+    say(f"{indent}{finding.severity.value}{mended}: {message}{place}. {todo}".rstrip())
     for choice in finding.choices:
         size = ""
         if choice.size_mm is not None:

@@ -51,6 +51,9 @@ class Finding:
     panel: str | None = None
     mended: bool = False
     todo: str = ""
+    """A full sentence that is true wherever it is read."""
+    on_command_line: str = ""
+    """The words that do it there, such as `--unit in`; a question has them in its choices."""
     count: int = 1
     """How many places this finding speaks for; `where_mm` is the first of them."""
     choices: tuple[Choice, ...] = ()

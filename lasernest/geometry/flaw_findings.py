@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from lasernest.domain.answers import ANSWER_OPTION
 from lasernest.domain.contours import Point
 from lasernest.domain.findings import Choice, Finding, Severity, counted
+from lasernest.domain.import_choices import UNIT_OPTION
 
 
 def gap_finding(at: Point, gap_mm: float, layer: str, *, gaps: int = 1) -> Finding:
@@ -22,7 +23,8 @@ def gap_finding(at: Point, gap_mm: float, layer: str, *, gaps: int = 1) -> Findi
         else f"An outline has {gaps} gaps of up to {gap_mm:.3g} mm; it is not cut.",
         where_mm=at,
         layer=layer,
-        todo=f"Close it in the drawing, or give {ANSWER_OPTION} gaps={close_mm:g}.",
+        todo="Close it in the drawing, or let the program close it.",
+        on_command_line=f"{ANSWER_OPTION} gaps={close_mm:g}",
         choices=(
             Choice("leave it open", ANSWER_OPTION, "gaps=0", preset=True),
             Choice("close it", ANSWER_OPTION, f"gaps={close_mm:g}"),
@@ -123,7 +125,8 @@ def huge_finding(places: Sequence[Point], largest_mm: float) -> Finding:
         ),
         where_mm=places[0],
         count=len(places),
-        todo="Check the unit of the drawing (--unit), or remove them in the drawing.",
+        todo="Remove them in the drawing, or let it state another unit.",
+        on_command_line=f"or give {UNIT_OPTION}",
     )
 
 

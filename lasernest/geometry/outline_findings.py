@@ -324,7 +324,7 @@ def unplotted_finding(layer: str, count: int) -> Finding:
         ),
         layer=layer,
         count=count,
-        todo=f"If they only helped to draw, give {USE_OPTION} {layer}=ignore.",
+        todo="If they only helped to draw, leave them out.",
         choices=(
             Choice("cut them", USE_OPTION, f"{layer}=cut", preset=True),
             Choice("leave them out", USE_OPTION, f"{layer}=ignore"),

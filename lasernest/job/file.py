@@ -8,6 +8,7 @@ number into the next. A file with a higher number than ours is refused.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,7 @@ from lasernest.files import write_atomically
 from lasernest.job.document import Job
 
 SUFFIX = ".lasernest"
-FORMAT = 2
+FORMAT = 3
 
 
 def _to_2(job: dict[str, Any]) -> dict[str, Any]:
@@ -46,7 +47,25 @@ def _to_2(job: dict[str, Any]) -> dict[str, Any]:
     return job
 
 
-_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _to_2}
+_WORDS_IN_BRACKETS = re.compile(r" \((--[^()]*)\)")
+
+
+def _to_3(job: dict[str, Any]) -> dict[str, Any]:
+    """What a finding advises no longer holds the words of the command line."""
+    for source in job.get("sources", ()):
+        for finding in source.get("findings", ()):
+            todo = finding.get("todo", "")
+            words = _WORDS_IN_BRACKETS.search(todo)
+            if words:
+                finding["todo"] = _WORDS_IN_BRACKETS.sub("", todo)
+                finding["on_command_line"] = words[1]
+            elif "--" in todo and finding.get("choices"):
+                # The answers of a question hold these words too.
+                finding["todo"] = ""
+    return job
+
+
+_STEPS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _to_2, 2: _to_3}
 """From format N to N + 1, on plain data."""
 
 _NOT_OF_THAT_FORM = (AttributeError, KeyError, TypeError, ValueError)

@@ -214,6 +214,7 @@ def _as_finding(error: JointError) -> Finding:
         where_mm=error.where.at_mm,
         panel=error.where.panel,
         todo=error.todo,
+        on_command_line=error.on_command_line,
     )
 
 

@@ -183,7 +183,8 @@ def refuse_form(out: Path, version: str) -> None:
     if out.suffix.lower() not in ("", ".dxf", ".svg"):
         raise UsageError(
             f"a cut file cannot be written as {out.suffix.lower()}",
-            todo="Let its name end in .dxf or .svg; lasernest template writes PDFs.",
+            todo="Let its name end in .dxf or .svg.",
+            on_command_line="lasernest template writes PDFs",
         )
     refuse_version(version)
 

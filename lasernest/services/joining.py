@@ -230,6 +230,7 @@ def refuse_errors(joined: Joined) -> None:
                 finding.message,
                 where=Where(panel=finding.panel, at_mm=finding.where_mm),
                 todo=finding.todo,
+                on_command_line=finding.on_command_line,
             )
 
 

@@ -98,7 +98,8 @@ def read_inputs(
         if choices is not None and replace(choices, unit=None) != ImportChoices():
             raise UsageError(
                 "the drawings of a job are read already",
-                todo="Give --use and --answer together with drawings.",
+                todo="Uses and answers belong to drawings: bring those in anew.",
+                on_command_line="--use and --answer together with drawings",
             )
         return load_job(jobs[0])
     job = Job()
@@ -207,6 +208,7 @@ def refuse_drawing_errors(job: Job) -> None:
                         file=Path(source.path), layer=finding.layer, at_mm=finding.where_mm
                     ),
                     todo=finding.todo,
+                    on_command_line=finding.on_command_line,
                 )
 
 
@@ -336,7 +338,8 @@ def stock_findings(
                 Severity.WARNING,
                 "material-not-stated",
                 "The material is not stated, so it was not checked that it may be laser cut.",
-                todo="Never cut PVC, vinyl or a sheet nobody knows; --stock names a known one.",
+                todo="Never cut PVC, vinyl or a sheet nobody knows; choose a stock that is known.",
+                on_command_line="--stock NAME",
             )
         )
     return tuple(findings)

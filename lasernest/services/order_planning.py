@@ -142,7 +142,9 @@ def _stock_of(product: Product, panel: JobPanel) -> Stock:
     stock = product.job.setup.for_stock(panel.stock_name).stock
     if stock is None:
         raise UsageError(
-            f"{product.name} has no stock", todo="Choose one in the job, or give --stock NAME."
+            f"{product.name} has no stock",
+            todo="Choose one in the job.",
+            on_command_line="or give --stock NAME",
         )
     return stock
 

@@ -51,7 +51,11 @@ def write_template(
         UnwritableFileError: the file cannot be written there.
     """
     if out.suffix.lower() != ".pdf":
-        raise UsageError(f"{out.name} is no name for a PDF", todo="Give --out NAME.pdf.")
+        raise UsageError(
+            f"{out.name} is no name for a PDF",
+            todo="Let it end in .pdf.",
+            on_command_line="--out NAME.pdf",
+        )
     for name in panel_names:
         job.panel(name)
     joined = join_job(job)
@@ -91,8 +95,9 @@ def _on_sheet(
     if plan is None or number > len(plan.sheets):
         there = "no plan" if plan is None else f"a plan of {len(plan.sheets)} sheets"
         raise UsageError(
-            f"--sheet {number}: the job has {there}",
-            todo="Leave --sheet out, or arrange the job first.",
+            f"there is no sheet {number}: the job has {there}",
+            todo="Arrange the job first.",
+            on_command_line="or leave --sheet out",
         )
     for placement in plan.sheets[number - 1].placements:
         if not wanted or placement.panel_name in wanted:

@@ -94,7 +94,7 @@ def test_svg_by_the_ending_in_millimetres(lasernest, washers: Path, tmp_path: Pa
     ("words", "sentence"),
     [
         (("--out", "cut.pdf"), "a cut file cannot be written as .pdf. Let its name end in .dxf or "
-         ".svg; lasernest template writes PDFs."),
+         ".svg (lasernest template writes PDFs)."),
         (("--out", "c.dxf", "--dxf-version", "R9"), "DXF version 'R9' cannot be written. Use one "
          "of R12, R2000, R2004, R2007, R2010, R2013, R2018."),
         (("--out", "c.dxf", "--order", "wild"), "--order: 'wild' is not known. Use panel, kind, "
@@ -128,7 +128,7 @@ def test_a_template_is_tiled_over_the_paper(lasernest, draw, tmp_path: Path) -> 
     assert letter["paper"] == "LETTER"
     assert lasernest("template", plate, "--out", "l.txt").code == 2
     assert lasernest("template", plate, "--out", "l.pdf", "--sheet", 1).err.strip() == (
-        "--sheet 1: the job has no plan. Leave --sheet out, or arrange the job first."
+        "there is no sheet 1: the job has no plan. Arrange the job first (or leave --sheet out)."
     )
 
 

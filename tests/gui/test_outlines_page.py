@@ -19,7 +19,7 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Turns
 from lasernest.domain.stock import Kerf
 from lasernest.gui.board.dimensions import hole_sizes
-from lasernest.gui.board.outlines_scene import NumberedFinding
+from lasernest.gui.board.outlines_scene import FindingSpot, NumberedFinding
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.findings import FindingRow
@@ -30,6 +30,9 @@ from lasernest.job import JobPanel
 from lasernest.services.commands import SetKerf
 from lasernest.services.wish_commands import SetPriority
 from tests.gui.helpers import read, wait_for
+from tests.unit.exchange.drawings import dxf_text, write
+
+_PLATE = "LWPOLYLINE 8 0 90 4 70 1 10 0 20 0 10 100 20 0 10 100 20 60 10 0 20 60"
 
 
 @pytest.fixture
@@ -420,10 +423,22 @@ def test_a_finding_leaves_out_what_is_said_for_the_command_line(qtbot: QtBot) ->
         Severity.NOTE,
         "unit-assumed",
         "The file states no unit; its numbers were taken as mm.",
-        todo="If a known length is wrong, choose the unit (--unit in).",
+        todo="If a known length is wrong, let the drawing state its unit.",
+        on_command_line="--unit in",
     )
     row = FindingRow(NumberedFinding(1, finding, "box.dxf"))
     qtbot.addWidget(row)
     assert row.accessibleName().endswith(
-        "taken as mm. If a known length is wrong, choose the unit."
+        "taken as mm. If a known length is wrong, let the drawing state its unit."
     )
+
+
+def test_what_the_board_says_of_a_ring_is_for_the_window_too(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    read(qtbot, window, write(tmp_path, dxf_text(_PLATE, "LINE 8 A 10 0 20 0 11 3e6 21 0")))
+    scene = window.board.canvas.scene
+    (said,) = [n for n in window.outlines._numbered if n.finding.code == "line-too-long"]
+    assert said.finding.on_command_line == "or give --unit"
+    tip = scene.tip(FindingSpot(said.number, 0))
+    assert tip.endswith("Remove them in the drawing, or let it state another unit.")

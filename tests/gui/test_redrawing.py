@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.contours import Contour
@@ -59,6 +60,24 @@ def test_a_layer_is_engraved_undone_and_remembered(
     assert window.desk.job.panels[0].panel.marks == ()
     assert len(window.desk.job.panels[0].panel.inner) == 1
     assert table.fields[("plate.dxf", "RINGS")].value() is None
+
+
+def test_layers_beyond_the_first_forty_are_shown_when_asked_for(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    circles = [f"CIRCLE 8 L{i:02} 10 {20 * i} 20 20 40 5" for i in range(90)]
+    read(qtbot, window, write(tmp_path, dxf_text(*circles), "many.dxf"))
+    table = window.outlines.line_uses
+    table.open()
+    for shown, asked in ((40, "Show 40 more"), (80, "Show 10 more")):
+        assert len(table.fields) == shown
+        (more,) = [b for b in table.findChildren(QPushButton) if b.text() == asked]
+        more.click()
+    assert len(table.fields) == 90
+    table.fields[("many.dxf", "L89")].pick(LineUse.IGNORE)
+    wait_for(qtbot, window, "import")
+    assert len(window.desk.job.panels) == 89
+    assert len(table.fields) == 90
 
 
 def test_a_colour_is_left_out_and_taken_back(qtbot: QtBot, window: Window, tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 
 from lasernest.domain.contours import Bounds
 from lasernest.domain.findings import Choice, Finding, Severity
+from lasernest.domain.import_choices import UNIT_OPTION
 from lasernest.units import LengthUnit
 
 SMALLEST_MM, BIGGEST_MM = 8.0, 3200.0
@@ -124,7 +125,7 @@ def scale_findings(scale: Scale, bounds_mm: Bounds | None) -> tuple[Scale, tuple
     choices = tuple(
         Choice(
             _NAMES[unit],
-            "--unit",
+            UNIT_OPTION,
             unit.symbol,
             (size[0] * unit.mm, size[1] * unit.mm),
             preset=unit is taken,
@@ -148,20 +149,23 @@ def scale_findings(scale: Scale, bounds_mm: Bounds | None) -> tuple[Scale, tuple
         "unit-implausible",
         f"Check the size: {said}; {answer}.",
         where_mm=(bounds_mm[0], bounds_mm[1]),
-        todo="Measure one known length, then choose the unit (--unit mm, cm, in).",
+        todo="Measure one known length, then choose the unit.",
         choices=choices,
     )
     return replace(scale, unit=taken), (question,)
 
 
 def _assumed(scale: Scale, choices: tuple[Choice, ...]) -> Finding:
+    asked = len(choices) > 1
+    remedy = "choose the unit" if asked else "let the drawing state its unit"
     why = f"states an odd {scale.oddity}" if scale.oddity else "states no unit"
     return Finding(
         Severity.NOTE,
         "unit-assumed",
         f"The file {why}; its numbers were taken as mm.",
-        todo="If a known length is wrong, choose the unit (--unit in).",
-        choices=choices if len(choices) > 1 else (),
+        todo=f"If a known length is wrong, {remedy}.",
+        on_command_line="" if asked else f"{UNIT_OPTION} in",
+        choices=choices if asked else (),
     )
 
 

@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 from lasernest.domain.contours import Bounds
 from lasernest.domain.findings import Choice, Finding, Severity
+from lasernest.domain.import_choices import UNIT_OPTION
 from lasernest.exchange.readers.svg_lengths import (
     PHYSICAL,
     Length,
@@ -182,7 +183,7 @@ def svg_questions(view: RootView, bounds_mm: Bounds | None) -> tuple[Finding, ..
         factor = per_user / view.mm_per_user_unit
         size = (width * factor, height * factor)
         choices.append(
-            Choice(_described(unit), "--unit", unit.symbol, size, preset=unit is view.taken)
+            Choice(_described(unit), UNIT_OPTION, unit.symbol, size, preset=unit is view.taken)
         )
     return (
         Finding(
@@ -191,7 +192,7 @@ def svg_questions(view: RootView, bounds_mm: Bounds | None) -> tuple[Finding, ..
             f"The drawing is measured in pixels; taken as {_described(view.taken)} it is "
             f"{width:.4g} x {height:.4g} mm.",
             where_mm=(bounds_mm[0], bounds_mm[1]),
-            todo="Measure one known length, then choose the unit (--unit px, px90, pt, mm, in).",
+            todo="Measure one known length, then choose the unit.",
             choices=tuple(choices),
         ),
     )

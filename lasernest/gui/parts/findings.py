@@ -6,7 +6,6 @@ noted waits behind one line.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from functools import partial
 
@@ -33,8 +32,6 @@ from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.words import count_of, tr
 
 _FIRST = 12
-_WORDS_OF_OPTIONS = re.compile(r" \([^()]*--[^()]*\)")
-"""What a finding's advice adds for the command line."""
 
 
 def needs_the_maker(numbered: NumberedFinding) -> bool:
@@ -82,9 +79,7 @@ class FindingRow(QWidget):
         super().__init__()
         self.numbered = numbered
         finding = numbered.finding
-        # The answers stand below; the advice for the command line is not needed.
-        todo = "" if finding.is_question else _WORDS_OF_OPTIONS.sub("", finding.todo)
-        self._text = lengths.retold(f"{as_sentence(finding.message)} {todo}".strip())
+        self._text = lengths.retold(f"{as_sentence(finding.message)} {finding.todo}".strip())
         self._place = finding.panel or (f"layer {finding.layer}" if finding.layer else "")
         word = tr("mended") if finding.mended else tr(finding.severity.value)
         if finding.is_question:

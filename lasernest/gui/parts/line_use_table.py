@@ -22,8 +22,8 @@ from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Source
 
-_MOST_ROWS = 40
-"""Drawings with more layers or colours than this are better sorted out by `--use`."""
+_ROWS_AT_ONCE = 40
+"""Layers, and colours, of a drawing that are shown before more are asked for."""
 
 
 class LineUseTable(QWidget):
@@ -42,6 +42,8 @@ class LineUseTable(QWidget):
         self._rows_column = vertical(self._body, gap=4)
         self._sources: tuple[Source, ...] = ()
         self._open = False
+        self._most: dict[str, int] = {}
+        """How many rows were asked for, by path, where it is more than usual."""
         self.fields: dict[tuple[str, str], ChoiceField] = {}
         """By file name and layer or colour, as shown."""
         self.hide()
@@ -84,6 +86,7 @@ class LineUseTable(QWidget):
 
     def _fill_source(self, source: Source) -> None:
         name = Path(source.path).name
+        most = self._most.get(source.path, _ROWS_AT_ONCE)
         if len(self._sources) > 1:
             self._rows_column.addWidget(Text(name, kind="quiet", size=TextSize.SMALL))
         layers: dict[str, int] = {}
@@ -94,7 +97,7 @@ class LineUseTable(QWidget):
                 colours[kind.colour] = colours.get(kind.colour, 0) + kind.count
         uses = source.choices.uses
         hidden = {kind.layer for kind in source.lines if kind.hidden}
-        for layer, count in list(layers.items())[:_MOST_ROWS]:
+        for layer, count in list(layers.items())[:most]:
             left_out = layer in hidden
             usual = LineUse.IGNORE if left_out else preset_use(layer)
             label = tr("{use}, by its name", use=tr(usual.value))
@@ -107,16 +110,21 @@ class LineUseTable(QWidget):
             self.fields[(name, layer)] = row.field
             self._rows_column.addWidget(row)
         if len(colours) > 1 or uses.colours:
-            for colour, count in list(colours.items())[:_MOST_ROWS]:
+            for colour, count in list(colours.items())[:most]:
                 stated = _stated(uses.colours, colour)
                 row = _Row(colour, colour, count, stated, tr("as its layer"))
                 row.field.picked.connect(partial(self._pick_colour, source, colour))
                 self.fields[(name, colour)] = row.field
                 self._rows_column.addWidget(row)
-        more = max(len(layers), len(colours)) - _MOST_ROWS
+        more = max(len(layers), len(colours)) - most
         if more > 0:
-            text = tr("{count} more are told on the command line: --use LAYER=USE", count=more)
-            self._rows_column.addWidget(Text(text, kind="quiet", wrap=True))
+            text = tr("Show {count} more", count=min(more, _ROWS_AT_ONCE))
+            shows = partial(self._show_more, source, most + _ROWS_AT_ONCE)
+            self._rows_column.addWidget(button(text, shows, kind="link"))
+
+    def _show_more(self, source: Source, most: int) -> None:
+        self._most[source.path] = most
+        self._fill()
 
     def _pick_layer(self, source: Source, layer: str, use: LineUse | None) -> None:
         uses = source.choices.uses

@@ -221,7 +221,8 @@ def test_a_gap_is_closed_when_the_maker_says_so() -> None:
     left = outlines_of(drawing, control=QuietControl())
     (finding,) = [f for f in left.findings if f.code == "open-outline"]
     assert finding.severity is Severity.ERROR
-    assert finding.todo == "Close it in the drawing, or give --answer gaps=0.021."
+    assert finding.todo == "Close it in the drawing, or let the program close it."
+    assert finding.on_command_line == "--answer gaps=0.021"
     assert left.loose == (ring.path,)
     close = next(choice for choice in finding.choices if not choice.preset)
     answers = Answers().with_answer(close.value)

@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 
 from lasernest.domain.contours import Contour, Pose
+from lasernest.domain.findings import Choice, Finding, Severity
 from lasernest.domain.offcuts import Offcut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Plan, Sheet, SheetPlan, Unplaced
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.errors import BadValueError, NotFoundError, UnreadableFileError, UsageError
-from lasernest.job import Job, JobPanel, Setup, StockChoice, load_job, parts_of, save_job
+from lasernest.job import Job, JobPanel, Setup, Source, StockChoice, load_job, parts_of, save_job
 
 BIRCH = Stock("birch 3", "birch plywood", 3.0, (SheetSize(600, 400),), Kerf.same(0.18), grain=True)
 CAST = Stock("cast 6", "cast acrylic", 6.0, (SheetSize(300, 200, 5.0),), Kerf.same(0.25))
@@ -110,6 +111,29 @@ def test_the_oldest_file_is_read() -> None:
     assert [
         {one.sheet.stock_name for one in column.plan.sheets} for column in job.comparison.columns
     ] == [{"birch 3"}, {"clear 3"}]
+
+
+@pytest.mark.parametrize(
+    ("was", "todo", "words"),
+    [
+        ("Choose the unit (--unit mm, cm, in).", "Choose the unit.", "--unit mm, cm, in"),
+        ("Close it, or give --answer gaps=0.02.", "", ""),
+        ("Close it in the drawing.", "Close it in the drawing.", ""),
+    ],
+)
+def test_advice_of_format_2_is_parted_from_words_of_the_command_line(
+    tmp_path: Path, was: str, todo: str, words: str
+) -> None:
+    choices = (Choice("close it", "--answer", "gaps=0.02"),)
+    finding = Finding(Severity.ERROR, "open-outline", "A gap.", todo=was, choices=choices)
+    path = tmp_path / "case.lasernest"
+    save_job(Job("case", sources=(Source("lid.dxf", "DXF", "mm", 1.0, findings=(finding,)),)), path)
+    data = json.loads(path.read_text())
+    data["format"] = 2
+    del data["job"]["sources"][0]["findings"][0]["on_command_line"]
+    path.write_text(json.dumps(data))
+    (read,) = load_job(path).sources[0].findings
+    assert (read.todo, read.on_command_line) == (todo, words)
 
 
 @pytest.mark.parametrize("damage", ["list", "no stock name", "no sheets"])

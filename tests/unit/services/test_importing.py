@@ -107,5 +107,6 @@ def test_reading_makes_no_shop_book_and_a_job_keeps_how_it_was_read(
     with pytest.raises(UsageError) as caught:
         read_inputs([saved], control=QuietControl(), choices=_ENGRAVED)
     assert str(caught.value) == (
-        "the drawings of a job are read already. Give --use and --answer together with drawings."
+        "the drawings of a job are read already. "
+        "Uses and answers belong to drawings: bring those in anew."
     )
