@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
@@ -10,11 +11,13 @@ from lasernest.domain.control import Control
 from lasernest.domain.findings import Finding
 from lasernest.domain.panels import Panel
 from lasernest.domain.stock import Kerf
-from lasernest.gui.desk import Desk
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import Job
 from lasernest.services.apart import helpers
+
+if TYPE_CHECKING:
+    from lasernest.gui.desk import Desk
 
 
 class BeamCheck(QObject):

@@ -20,7 +20,8 @@ from lasernest.domain.cutting import NamePlace
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
-from lasernest.errors import LasernestError, UsageError
+from lasernest.errors import LasernestError, UnwritableFileError, UsageError
+from lasernest.gui.beam_check import BeamCheck
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.guide.book import the_guide
 from lasernest.gui.happened import Trouble, Written
@@ -93,11 +94,14 @@ class Desk(QObject):
         self.stocks: tuple[Stock, ...] = ()
         self.troubles: tuple[Trouble, ...] = ()
         self.written: Written | None = None
+        self.cut_refused = False
+        """True when no cut file could be made of the plan as the job is, wherever it is put."""
         self._told_of_warming = False
         self.in_view = StockInView(self)
         self.planner = Planner(self)
         self.shelf = Shelf(self)
         self.till = Till(self)
+        self.beam = BeamCheck(self)
         self.redrawer = Redrawer(self)
         self.till.changed.connect(self.plan_changed)
         self._joined: Joined | None = None
@@ -200,6 +204,7 @@ class Desk(QObject):
         # What could not be arranged or written was another job.
         self.settle_all(Step.SHEETS)
         self.settle_all(Step.CUT_FILE)
+        self.cut_refused = False
         self.job_changed.emit()
 
     # --- what went wrong -------------------------------------------------------------
@@ -364,11 +369,17 @@ class Desk(QObject):
             tr("Writing and proving the cut file"),
             work,
             on_done=self._take_written,
-            on_failed=lambda e: self.trouble(Step.CUT_FILE, tr("Writing the cut file"), e),
+            on_failed=self._not_written,
         )
+
+    def _not_written(self, error: Exception) -> None:
+        is_ours = isinstance(error, LasernestError)
+        self.cut_refused = is_ours and not isinstance(error, UnwritableFileError)
+        self.trouble(Step.CUT_FILE, tr("Writing the cut file"), error)
 
     def _take_written(self, written: Written) -> None:
         self.written = written
+        self.cut_refused = False
         self.plan_changed.emit()
 
     def warm_up(self) -> None:

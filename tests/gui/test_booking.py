@@ -9,11 +9,15 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.contours import Contour
 from lasernest.domain.offcuts import Offcut
+from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Axis
+from lasernest.domain.stock import Kerf
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
-from lasernest.services.commands import ChooseStock
+from lasernest.job import JobPanel
+from lasernest.services.commands import AcknowledgeMaterial, ChooseStock, SetKerf
 from tests.gui.helpers import arrange, read, wait_for
 
 
@@ -151,3 +155,75 @@ def test_a_job_opened_again_does_not_book_the_same_cut_twice_unasked(
     arrange(qtbot, ready)
     assert ready.desk.shelf.booked_alike is None
     assert booking.book_button.text() == "Book it"
+
+
+def _choose_material(window: Window, material: str) -> None:
+    stock = window.desk.job.setup.stock
+    assert stock is not None
+    window.desk.do(ChooseStock(replace(stock, name=f"{material} 3", material=material)))
+
+
+@pytest.mark.parametrize(
+    ("material", "why"),
+    [
+        ("PVC foam", "Nothing to book: this material must not be cut."),
+        ("polycarbonate", "Nothing to book: polycarbonate must be decided on first, below."),
+    ],
+)
+def test_what_must_not_be_cut_is_not_booked(
+    qtbot: QtBot, ready: Window, material: str, why: str
+) -> None:
+    _choose_material(ready, material)
+    arrange(qtbot, ready)
+    ready.go_to(Step.CUT_FILE)
+    booking = ready.cut_file.booking
+    assert not booking.book_button.isVisible()
+    assert booking.text.text() == why
+    if material == "polycarbonate":
+        ready.desk.do(AcknowledgeMaterial(material), Step.CUT_FILE)
+        assert booking.book_button.isVisible()
+
+
+def test_panels_that_the_beam_does_not_fit_into_are_not_booked(qtbot: QtBot, ready: Window) -> None:
+    """A slot of 0.1 mm is known of before anything is written; a finer beam makes it good."""
+    slot = Contour.rectangle(10.0, 10.0, 30.0, 0.1)
+    panel = Panel.of("comb", Contour.rectangle(0.0, 0.0, 60.0, 30.0), [slot])
+    job = ready.desk.job.changed(panels=(JobPanel(panel),), plan=None, sources=())
+    ready.desk.workbench.new(job)
+    ready.desk.do(SetKerf(Kerf.same(0.2)), Step.KERF)
+    arrange(qtbot, ready)
+    ready.go_to(Step.CUT_FILE)
+    wait_for(qtbot, ready, "beam")
+    booking = ready.cut_file.booking
+    assert booking.text.text() == "Nothing to book: the beam does not fit into comb; see Outlines."
+    assert not booking.book_button.isVisible()
+    ready.cut_file.write()
+    wait_for(qtbot, ready, "write")
+    assert booking.text.text() == "Nothing to book: no cut file can be made of this plan."
+    assert not booking.book_button.isVisible()
+    ready.desk.do(SetKerf(Kerf.same(0.05)), Step.KERF)
+    wait_for(qtbot, ready, "beam")
+    assert booking.book_button.isVisible()
+
+
+def test_a_failed_proof_is_not_booked_and_a_full_disk_says_nothing(
+    qtbot: QtBot, ready: Window, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    arrange(qtbot, ready)
+    ready.go_to(Step.CUT_FILE)
+    booking = ready.cut_file.booking
+    ready.cut_file.choose_path(tmp_path / "nowhere" / "feet.dxf")
+    ready.cut_file.write()
+    wait_for(qtbot, ready, "write")
+    assert ready.desk.troubles
+    assert booking.book_button.isVisible()
+    ready.cut_file.choose_path(tmp_path / "feet.dxf")
+    ready.cut_file.write()
+    wait_for(qtbot, ready, "write")
+    assert booking.book_button.isVisible()
+    written = ready.desk.written
+    assert written is not None
+    ready.desk.written = replace(written, proof=replace(written.proof, passed=False))
+    ready.cut_file.refresh()
+    assert not booking.book_button.isVisible()
+    assert booking.text.text() == "Nothing to book: the proof failed, so it is not to be cut."

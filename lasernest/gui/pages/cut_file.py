@@ -11,8 +11,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.cutting import CutChoices
-from lasernest.domain.safety import CAUTIONS, Verdict, judge_material
-from lasernest.domain.stock import Stock
+from lasernest.domain.safety import CAUTIONS, Verdict
 from lasernest.files import numbered
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
@@ -25,6 +24,7 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
+from lasernest.gui.obstacles import is_forbidden, judged_materials
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, Text, button
 from lasernest.gui.parts.booking_box import BookingBox
@@ -39,7 +39,6 @@ from lasernest.gui.redrawer import News
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
-from lasernest.job import working_parts
 from lasernest.services.commands import AcknowledgeMaterial, SetCutting
 from lasernest.units import format_time
 
@@ -324,21 +323,12 @@ class CutFilePage(Page):
         )
 
     def _refused(self) -> bool:
-        return any(
-            judge_material(f"{stock.material} {stock.name}").verdict is Verdict.REFUSED
-            for stock in self._stocks()
-        )
-
-    def _stocks(self) -> list[Stock]:
-        """All that the job is cut from."""
-        parts = working_parts(self.desk.job)
-        return [part.setup.stock for part in parts if part.setup.stock is not None]
+        return is_forbidden(self.desk.job)
 
     def _notes(self) -> list[Note]:
         notes = self.trouble_notes()
-        setup, stocks = self.desk.job.setup, self._stocks()
-        judged = [(s.material, judge_material(f"{s.material} {s.name}")) for s in stocks]
-        for material, verdict in dict.fromkeys(judged):
+        accepted = self.desk.job.setup.materials_accepted
+        for material, verdict in judged_materials(self.desk.job):
             if verdict.verdict is Verdict.REFUSED:
                 notes.append(
                     Note(
@@ -352,7 +342,7 @@ class CutFilePage(Page):
                         why="cautions#never-cut",
                     )
                 )
-            elif verdict.verdict is Verdict.WARNED and material not in setup.materials_accepted:
+            elif verdict.verdict is Verdict.WARNED and material not in accepted:
                 command = AcknowledgeMaterial(material)
                 notes.append(
                     Note(

@@ -14,7 +14,6 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from lasernest.domain.findings import Choice, Finding, Severity, worst
 from lasernest.domain.line_uses import USE_OPTION, LineUses
 from lasernest.domain.plan import Turns
-from lasernest.gui.beam_check import BeamCheck
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding, OutlinesScene
@@ -65,8 +64,7 @@ class OutlinesPage(Page):
         self.recent = RecentJobs()
         self._numbered: tuple[NumberedFinding, ...] = ()
         self._sums: Iterator[str] = iter(())
-        self._beam = BeamCheck(desk)
-        self._beam.changed.connect(self.refresh)
+        desk.beam.changed.connect(self.refresh)
         self._scene = OutlinesScene()
         self._scene.panel_clicked.connect(self._panel_clicked)
         self._scene.finding_clicked.connect(self.go_to_finding)
@@ -189,7 +187,7 @@ class OutlinesPage(Page):
         job = self.desk.job
         if job.panels:
             self.desk.shelf.look()
-        narrow = self._beam.follow(job)
+        narrow = self.desk.beam.follow(job)
         files, self._numbered = drawn_files(job.panels, job.sources, narrow)
         size = count_of(len(job.panels), "panel", "panels")
         self._scene.show_files(files, left=job.name or "", right=size if job.panels else "")

@@ -8,6 +8,7 @@ from lasernest.domain.bookings import Booking
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize
+from lasernest.gui.obstacles import why_not_cut
 from lasernest.gui.parts.basics import Text, button, horizontal, vertical
 from lasernest.gui.shelf import Shelf
 from lasernest.gui.words import count_of, tr
@@ -34,6 +35,7 @@ class BookingBox(QWidget):
         row.addStretch(1)
         column.addLayout(row)
         shelf.changed.connect(self.refresh)
+        desk.beam.changed.connect(self.refresh)
 
     def _take_back(self) -> None:
         booking = self._shelf.booking or next(iter(self._shelf.bookings), None)
@@ -48,14 +50,20 @@ class BookingBox(QWidget):
         booking = shelf.booking
         last = next(iter(shelf.bookings), None)
         busy = desk.tasks.task("book") is not None
-        self.book_button.setVisible(booking is None)
-        self.book_button.setEnabled(not busy and plan is not None)
+        obstacle = why_not_cut(desk) if booking is None else ""
+        self.book_button.setVisible(booking is None and not obstacle)
+        self.book_button.setEnabled(not busy)
         alike = shelf.booked_alike
         self.book_button.setText(tr("Book it") if alike is None else tr("Book again"))
         self.back_button.setVisible(last is not None)
         self.back_button.setEnabled(not busy)
         if booking is not None:
             self.text.setText(booking_words(booking))
+        elif obstacle:
+            words = [tr("Nothing to book: {why}", why=obstacle)]
+            if last is not None:
+                words.append(tr("Last for this job: {what}", what=booking_words(last)))
+            self.text.setText(" ".join(words))
         elif alike is not None:
             self.text.setText(
                 tr(
