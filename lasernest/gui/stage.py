@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from lasernest.gui.command_search import Hit
@@ -38,6 +38,12 @@ class Stage(QStackedWidget):
         self.guide: GuideView | None = None
         self._settings_view: SettingsView | None = None
         self.addWidget(board)
+        self.currentChanged.connect(lambda _index: self.updateGeometry())
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """Of what is in sight: a wide page must not push the card beside the board away."""
+        shown = self.currentWidget()
+        return shown.minimumSizeHint() if shown is not None else super().minimumSizeHint()
 
     def show_board(self) -> None:
         """The job again."""

@@ -140,11 +140,16 @@ class StepTile(PaintedButton):
             large = head  # rather smaller than shortened
         painter.setFont(large)
         painter.setPen(theme.colour("quiet" if self._text.state is State.NOTHING else "ink"))
-        painter.drawText(
-            line,
-            left | middle,
-            QFontMetricsF(large).elidedText(self._text.figure, elide, line.width()),
-        )
+        if QFontMetricsF(large).horizontalAdvance(self._text.figure) > line.width():
+            # On two lines where it is too long for one: it matters more than what it rests on.
+            line.setBottom(area.bottom())
+            wrapped = int(left | middle | Qt.TextFlag.TextWordWrap)
+            needed = painter.boundingRect(line, wrapped, self._text.figure)
+            if needed.height() > line.height():
+                painter.setFont(small)
+            painter.drawText(line, wrapped, self._text.figure)
+            return
+        painter.drawText(line, left | middle, self._text.figure)
         line = QRectF(area.left(), line.bottom() + gap, area.width(), heights[2])
         painter.setFont(small)
         painter.setPen(theme.colour("quiet"))

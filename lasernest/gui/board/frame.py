@@ -28,6 +28,18 @@ from lasernest.gui.tab_order import first_stop
 from lasernest.gui.words import tr
 
 
+def _scrolled(page: QWidget) -> QScrollArea:
+    """A page that scrolls where it is larger than the board, which shows through it."""
+    scroll = QScrollArea()
+    scroll.setWidgetResizable(True)
+    scroll.setFrameShape(QFrame.Shape.NoFrame)
+    scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    scroll.setWidget(page)
+    for part in (scroll, scroll.viewport(), page):
+        part.setAutoFillBackground(False)
+    return scroll
+
+
 class Board(QWidget):
     """The drawing area of a page."""
 
@@ -77,11 +89,13 @@ class Board(QWidget):
         foot.addWidget(self.legend, 1)
         column.addLayout(foot)
 
+        # Where text is large and the window small, more stands here than there is room for.
+        self._drawing = _scrolled(drawing)
         self._empty = QStackedWidget()
         self._words: dict[QWidget, QScrollArea] = {}
         self._stack = QStackedLayout(self)
         self._stack.setContentsMargins(4, 4, 4, 4)
-        self._stack.addWidget(drawing)
+        self._stack.addWidget(self._drawing)
         self._stack.addWidget(self._empty)
         theme.changed.connect(self.update)
         self.canvas.setAccessibleName(tr("Drawing area"))
@@ -120,13 +134,7 @@ class Board(QWidget):
         text has become meanwhile.
         """
         if page not in self._words:
-            scroll = QScrollArea()
-            scroll.setWidgetResizable(True)
-            scroll.setFrameShape(QFrame.Shape.NoFrame)
-            scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            scroll.setWidget(page)
-            for part in (scroll, scroll.viewport(), page):
-                part.setAutoFillBackground(False)
+            scroll = _scrolled(page)
             self._words[page] = scroll
             self._empty.addWidget(scroll)
 

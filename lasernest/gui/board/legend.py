@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from enum import Enum
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent
+from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.cutting import PathKind
@@ -40,18 +40,28 @@ _KINDS = {
 }
 _SAMPLE = 28.0
 _GAP = 20.0
+_ROW = 28
 
 
 class Legend(QWidget):
-    """Samples with their words; what does not fit is left out from the end."""
+    """Samples with their words, in as many rows as they need."""
 
     def __init__(self) -> None:
         super().__init__()
         self._signs: tuple[Sign, ...] = ()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setMinimumWidth(60)
-        theme.changed.connect(self.updateGeometry)
-        theme.changed.connect(self.update)
+        theme.changed.connect(self._dress)
+        self._dress()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        super().resizeEvent(event)
+        self._dress()
+
+    def _dress(self) -> None:
+        rows = len(_rows(self._signs, self.width()))
+        self.setFixedHeight(theme.pixels(_ROW) * max(rows, 1))
+        self.update()
 
     def explain(self, signs: Sequence[Sign]) -> None:
         """Explain these."""
@@ -60,10 +70,10 @@ class Legend(QWidget):
             self.setAccessibleName(
                 tr("Legend: {signs}", signs=", ".join(tr(s.value) for s in signs))
             )
-            self.update()
+            self._dress()
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(200, theme.pixels(28))
+        return QSize(200, self.height())
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         painter = QPainter(self)
@@ -73,23 +83,38 @@ class Legend(QWidget):
 
 
 def draw_legend(painter: QPainter, area: QRectF, signs: Sequence[Sign]) -> None:
-    """Draw samples with their words in a row, as many as fit."""
+    """Draw samples with their words in rows that share the area's height."""
     font = theme.font(TextSize.SMALL)
-    metrics = QFontMetricsF(font)
-    x, y = area.left() + 2.0, area.center().y()
+    rows = _rows(signs, area.width())
+    row = QRectF(area.left(), area.top(), area.width(), area.height() / max(len(rows), 1))
+    for shown in rows:
+        x, y = row.left() + 2.0, row.center().y()
+        for sign, width in shown:
+            _draw_sample(painter, QRectF(x, y - 7, _SAMPLE, 14), sign)
+            painter.setFont(font)
+            painter.setPen(theme.colour("quiet"))
+            painter.drawText(
+                QRectF(x + _SAMPLE + 6, row.top(), width + 2, row.height()),
+                Qt.AlignmentFlag.AlignVCenter,
+                tr(sign.value),
+            )
+            x += _SAMPLE + 6 + width + _GAP
+        row.translate(0.0, row.height())
+
+
+def _rows(signs: Sequence[Sign], room: float) -> list[list[tuple[Sign, float]]]:
+    """The signs with the widths of their words, parted into rows that are not wider than this."""
+    metrics = QFontMetricsF(theme.font(TextSize.SMALL))
+    rows: list[list[tuple[Sign, float]]] = []
+    x = room
     for sign in signs:
         width = metrics.horizontalAdvance(tr(sign.value))
-        if x + _SAMPLE + 6 + width > area.right():
-            break
-        _draw_sample(painter, QRectF(x, y - 7, _SAMPLE, 14), sign)
-        painter.setFont(font)
-        painter.setPen(theme.colour("quiet"))
-        painter.drawText(
-            QRectF(x + _SAMPLE + 6, area.top(), width + 2, area.height()),
-            Qt.AlignmentFlag.AlignVCenter,
-            tr(sign.value),
-        )
+        if not rows or x + _SAMPLE + 6 + width > room:
+            rows.append([])
+            x = 2.0
+        rows[-1].append((sign, width))
         x += _SAMPLE + 6 + width + _GAP
+    return rows
 
 
 def _draw_sample(painter: QPainter, rect: QRectF, sign: Sign) -> None:

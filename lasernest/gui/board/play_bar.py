@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QElapsedTimer, Qt, QTimer, Signal
+from PySide6.QtCore import QElapsedTimer, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
-from PySide6.QtWidgets import QSizePolicy, QSlider, QStyle, QStyleOptionSlider, QWidget
+from PySide6.QtWidgets import QLayout, QSizePolicy, QSlider, QStyle, QStyleOptionSlider, QWidget
 
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField
+from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.words import tr
 from lasernest.units import format_time
 
 SPEEDS = (1, 4, 16, 64)
 _FRAME_MS = 33
 _MS = 1000
-_ONE_ROW = 500
+_ONE_ROW, _TWO_ROWS = 500, 300
+"""From these widths on, in pixels at 100 %."""
 
 
 class Scrub(QSlider):
@@ -72,10 +74,11 @@ class PlayBar(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         rows = vertical(self, gap=2)
         rows.setContentsMargins(16, 2, 12, 2)
-        self._row, self._below = horizontal(gap=8), horizontal(gap=8)
-        rows.addLayout(self._row)
-        rows.addLayout(self._below)
-        self._is_narrow = False
+        self._margins = rows.contentsMargins()
+        self._row, self._wrapped, self._below = horizontal(), FlowLayout(), horizontal()
+        for line in (self._row, self._wrapped, self._below):
+            rows.addLayout(line)
+        self._rows = 0
         self.play_button = button(
             tr("Play the cut"),
             self.toggle,
@@ -98,11 +101,8 @@ class PlayBar(QWidget):
         )
         self.kerf_button.setCheckable(True)
         self.kerf_button.toggled.connect(self.kerf_toggled)
-        self._row.addWidget(self.play_button)
-        self._row.addWidget(self.scrub, 1)
-        self._row.addWidget(self.time)
-        self._row.addWidget(self.speed)
-        self._row.addWidget(self.kerf_button)
+        self._parts = (self.play_button, self.scrub, self.time, self.speed, self.kerf_button)
+        self._set_out()
         self._timer = QTimer(self)
         self._timer.setInterval(_FRAME_MS)
         self._timer.timeout.connect(self._tick)
@@ -116,18 +116,41 @@ class PlayBar(QWidget):
         self.hide()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
-        """Time and slider get a row of their own where one row is too short for all."""
         super().resizeEvent(event)
-        narrow = self.width() < theme.pixels(_ONE_ROW)
-        if narrow != self._is_narrow:
-            self._is_narrow = narrow
-            for at, part in enumerate((self.scrub, self.time)):
-                (self._below if narrow else self._row).insertWidget(at + (not narrow), part)
-            (self._below if narrow else self._row).setStretchFactor(self.scrub, 1)
+        self._set_out()
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        """As wide as its widest part: all others can go below it."""
+        widest = max(max(p.minimumSizeHint().width(), p.minimumWidth()) for p in self._parts)
+        width = widest + self._margins.left() + self._margins.right()
+        return QSize(width, super().minimumSizeHint().height())
+
+    def _set_out(self) -> None:
+        """Slider and time go below where one row is too short; then the buttons wrap, too."""
+        width = self.width()
+        rows = 1 + (width < theme.pixels(_ONE_ROW)) + (width < theme.pixels(_TWO_ROWS))
+        if rows == self._rows:
+            return
+        self._rows = rows
+        play, scrub, time, speed, kerf = self._parts
+        lines: tuple[QLayout, ...] = (self._row, self._wrapped, self._below)
+        for line in lines:
+            for part in self._parts:
+                line.removeWidget(part)
+        shared_out: tuple[tuple[QWidget, ...], ...] = (self._parts, (), ())
+        if rows == 2:
+            shared_out = ((play, speed, kerf), (), (scrub, time))
+        elif rows == 3:
+            shared_out = ((), (play, speed, kerf, time), (scrub,))
+        for line, widgets in zip(lines, shared_out, strict=True):
+            for widget in widgets:
+                line.addWidget(widget)
+        for row in (self._row, self._below):
+            row.setStretchFactor(scrub, 1)
 
     def _dress(self) -> None:
         self.speed.setFixedWidth(theme.pixels(84))
-        self.time.setFixedWidth(theme.pixels(168))
+        self.time.setFixedWidth(theme.pixels(164))
         self.play_button.setMinimumWidth(theme.pixels(104))
 
     # --- what there is to play -----------------------------------------------------------

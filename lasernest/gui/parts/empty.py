@@ -7,9 +7,11 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Text, horizontal, vertical
+from lasernest.gui.parts.basics import Text, vertical
+from lasernest.gui.parts.flow import FlowLayout
 
 _COLUMN = 440
+_NARROWEST = 140
 
 
 class EmptyPage(QWidget):
@@ -40,14 +42,13 @@ class EmptyPage(QWidget):
         inner.addWidget(head)
         inner.addWidget(body)
         self.body = body
+        self._buttons = QWidget()
+        row = FlowLayout(self._buttons, gap=8, centred=True)
+        for made in buttons:
+            row.addWidget(made)
         if buttons:
-            row = horizontal(gap=8)
-            row.addStretch(1)
-            for made in buttons:
-                row.addWidget(made)
-            row.addStretch(1)
             inner.addSpacing(4)
-            inner.addLayout(row)
+            inner.addWidget(self._buttons)
         if after:
             last = Text(after, size=TextSize.SMALL, kind="quiet", wrap=True)
             last.setAlignment(Qt.AlignmentFlag.AlignHCenter)
@@ -63,18 +64,19 @@ class EmptyPage(QWidget):
         self._size()
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(theme.pixels(_COLUMN) // 2, super().minimumSizeHint().height())
+        return QSize(theme.pixels(_NARROWEST), super().minimumSizeHint().height())
 
     def resizeEvent(self, event: object) -> None:  # noqa: N802 - Qt's name
         self._size()
 
     def _size(self) -> None:
-        width = min(theme.pixels(_COLUMN), max(self.width() - 32, theme.pixels(_COLUMN) // 2))
+        width = min(theme.pixels(_COLUMN), max(self.width() - 32, theme.pixels(_NARROWEST)))
         self._inner.setFixedWidth(width)
-        # Centred in its column, a text is not asked how high it is at this width.
+        # Centred in its column, a part is not asked how high it is at this width.
         for text in self._inner.findChildren(Text):
             if text.wordWrap():
                 text.setMinimumHeight(text.heightForWidth(width))
+        self._buttons.setMinimumHeight(self._buttons.heightForWidth(width))
 
 
 class _DropSign(QWidget):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import QPoint, QRect, QSize, Qt
 from PySide6.QtWidgets import QLayout, QLayoutItem, QWidget
 
@@ -9,13 +11,15 @@ from PySide6.QtWidgets import QLayout, QLayoutItem, QWidget
 class FlowLayout(QLayout):
     """Rows that wrap, like words."""
 
-    def __init__(self, parent: QWidget | None = None, *, gap: int = 8) -> None:
+    def __init__(
+        self, parent: QWidget | None = None, *, gap: int = 8, centred: bool = False
+    ) -> None:
         super().__init__()
+        self._items: list[QLayoutItem] = []
+        self._gap, self._centred = gap, centred
+        self.setContentsMargins(0, 0, 0, 0)
         if parent is not None:
             parent.setLayout(self)
-        self._items: list[QLayoutItem] = []
-        self._gap = gap
-        self.setContentsMargins(0, 0, 0, 0)
 
     def addItem(self, item: QLayoutItem) -> None:  # noqa: N802 - Qt's name
         self._items.append(item)
@@ -55,16 +59,32 @@ class FlowLayout(QLayout):
     def _arrange(self, rect: QRect, *, move: bool) -> int:
         margins = self.contentsMargins()
         rect = rect.marginsRemoved(margins)
-        x, y, row_height = rect.x(), rect.y(), 0
+        y = rect.y()
+        for row in self._rows(rect.width()):
+            x = rect.x()
+            if self._centred:
+                x += (rect.width() - self._width_of(row)) // 2
+            for item in row:
+                size = item.sizeHint()
+                if move:
+                    item.setGeometry(QRect(QPoint(x, y), size))
+                x += size.width() + self._gap
+            y += max(item.sizeHint().height() for item in row) + self._gap
+        below = 0 if y == rect.y() else self._gap
+        return y - below - rect.y() + margins.top() + margins.bottom()
+
+    def _width_of(self, row: Sequence[QLayoutItem]) -> int:
+        return sum(item.sizeHint().width() for item in row) + self._gap * (len(row) - 1)
+
+    def _rows(self, width: int) -> list[list[QLayoutItem]]:
+        """What is shown, parted so that each row is within this width where it can be."""
+        rows: list[list[QLayoutItem]] = []
         for item in self._items:
             widget = item.widget()
             if widget is not None and widget.isHidden():
                 continue
-            size = item.sizeHint()
-            if x > rect.x() and x + size.width() > rect.right() + 1:
-                x, y, row_height = rect.x(), y + row_height + self._gap, 0
-            if move:
-                item.setGeometry(QRect(QPoint(x, y), size))
-            x += size.width() + self._gap
-            row_height = max(row_height, size.height())
-        return y + row_height - rect.y() + margins.top() + margins.bottom()
+            if rows and self._width_of([*rows[-1], item]) <= width:
+                rows[-1].append(item)
+            else:
+                rows.append([item])
+        return rows

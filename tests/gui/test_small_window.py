@@ -1,0 +1,125 @@
+"""A small window with large text: what there is no room for scrolls, nothing is cut off.
+
+Source: WCAG 2.2, success criterion 1.4.4: text grows to 200 % without loss of content.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations, pairwise
+
+import pytest
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
+from pytestqt.qtbot import QtBot
+
+from lasernest.gui.board.legend import Sign, _rows
+from lasernest.gui.board.play_bar import PlayBar
+from lasernest.gui.look.theme import theme
+from lasernest.gui.parts.basics import vertical
+from lasernest.gui.parts.flow import FlowLayout
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.services.commands import KeepPlan
+
+_NO_BAR = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
+
+
+@pytest.fixture
+def small(qtbot: QtBot, sheets: Window) -> Window:
+    """The smallest screen that is usual, text twice as large, a plan of two sheets."""
+    plan = sheets.desk.job.plan
+    assert plan is not None
+    sheets.desk.do(KeepPlan(plan.__class__((*plan.sheets, *plan.sheets))))
+    theme.choose(text_scale=2.0)
+    sheets.resize(1024, 700)
+    return sheets
+
+
+def _place(part: QWidget, within: QWidget) -> QRect:
+    return QRect(part.mapTo(within, QPoint(0, 0)), part.size())
+
+
+def _out_of_reach(part: QWidget, window: Window) -> bool:
+    """Whether a part lies where no scrolling brings it into sight."""
+    around = part.parentWidget()
+    while around is not None and around is not window:
+        area = around.parentWidget()
+        if isinstance(area, QScrollArea) and around is area.viewport():
+            inner, view = area.widget(), area.viewport()
+            wide = inner.width() > view.width() + 1
+            high = inner.height() > view.height() + 1
+            if wide and area.horizontalScrollBarPolicy() is _NO_BAR:
+                return True
+            if high and area.verticalScrollBarPolicy() is _NO_BAR:
+                return True
+            if not inner.rect().contains(_place(part, inner)):
+                return True
+            part = area
+        around = around.parentWidget()
+    return not window.rect().contains(_place(part, window))
+
+
+@pytest.mark.parametrize("step", list(Step))
+def test_everything_can_be_reached(qtbot: QtBot, small: Window, step: Step) -> None:
+    small.show_guide()  # wider than the board; it must not push the card away afterwards
+    small.go_to(step)
+    qtbot.waitUntil(lambda: theme.pixels(10) == 20)
+    QApplication.sendPostedEvents()
+    stops = [
+        part
+        for part in small.findChildren(QWidget)
+        if part.isVisible() and part.focusPolicy() & Qt.FocusPolicy.TabFocus
+    ]
+    assert len(stops) > 8
+    lost = {
+        f"{type(part).__name__} {part.accessibleName()}"
+        for part in stops
+        if _out_of_reach(part, small)
+    }
+    assert lost == set()
+
+
+@pytest.mark.parametrize(("width", "rows"), [(560, 1), (420, 2), (230, 4)])
+def test_what_plays_the_cut_wraps_and_nothing_lies_over_another(
+    qtbot: QtBot, width: int, rows: int
+) -> None:
+    around, bar = QWidget(), PlayBar()
+    qtbot.addWidget(around)
+    column = vertical(around)
+    column.addWidget(bar)
+    column.addStretch(1)
+    bar.show()
+    around.resize(width, 400)
+    around.show()
+    QApplication.sendPostedEvents()
+    assert bar.width() == width
+    parts = [bar.play_button, bar.scrub, bar.time, bar.speed, bar.kerf_button]
+    for one, other in combinations(parts, 2):
+        assert not one.geometry().intersects(other.geometry())
+    assert all(bar.rect().contains(part.geometry()) for part in parts)
+    tops = sorted(part.geometry().center().y() for part in parts)
+    assert 1 + sum(b - a > 6 for a, b in pairwise(tops)) == rows
+
+
+def test_a_centred_row_stands_in_the_middle(qtbot: QtBot) -> None:
+    """Buttons of 60, two in a row of 150 with a gap of 10: 10 is free at both sides."""
+    around = QWidget()
+    qtbot.addWidget(around)
+    flow = FlowLayout(around, gap=10, centred=True)
+    for _ in range(3):
+        part = QPushButton()
+        part.setFixedSize(60, 20)
+        flow.addWidget(part)
+    around.resize(150, 50)
+    around.show()
+    corners = [part.pos() for part in around.findChildren(QPushButton)]
+    assert corners == [QPoint(10, 0), QPoint(80, 0), QPoint(45, 30)]
+    assert flow.heightForWidth(150) == 50
+
+
+def test_no_sign_is_left_out_of_a_narrow_legend() -> None:
+    signs = (Sign.OUTER, Sign.INNER, Sign.SCORE, Sign.ENGRAVE, Sign.KERF)
+    assert len(_rows(signs, 2000.0)) == 1
+    narrow = _rows(signs, 10.0)
+    assert [sign for row in narrow for sign, _width in row] == list(signs)
+    assert len(narrow) == len(signs)
