@@ -17,7 +17,7 @@ from lasernest.domain.stock import Kerf
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import JobPanel
-from lasernest.services.commands import AcknowledgeMaterial, ChooseStock, SetKerf
+from lasernest.services.commands import AcknowledgeMaterial, ChooseStock, KeepPlan, SetKerf
 from tests.gui.helpers import arrange, read, wait_for
 
 
@@ -201,7 +201,10 @@ def test_panels_that_the_beam_does_not_fit_into_are_not_booked(qtbot: QtBot, rea
     wait_for(qtbot, ready, "write")
     assert booking.text.text() == "Nothing to book: no cut file can be made of this plan."
     assert not booking.book_button.isVisible()
+    plan = ready.desk.job.plan
+    assert plan is not None
     ready.desk.do(SetKerf(Kerf.same(0.05)), Step.KERF)
+    ready.desk.do(KeepPlan(plan))
     wait_for(qtbot, ready, "beam")
     assert booking.book_button.isVisible()
 
