@@ -130,7 +130,7 @@ def _slot_against_edge(
         place = slot.difference(outer)
         yield _finding(
             Severity.ERROR, "slot-off-panel", name, _middle(place if place.area else slot),
-            "a slot or screw hole reaches over the edge of the panel",
+            "a slot or bolt hole reaches over the edge of the panel",
             "Move the line of the joint further into the panel, or shift it along.",
         )  # fmt: skip
         return
@@ -151,7 +151,7 @@ def _slot_against_hole(
     if shared.area > _TOUCH_MM:
         yield _finding(
             Severity.ERROR, "slot-into-hole", name, _middle(shared),
-            "a slot or screw hole runs into another hole",
+            "a slot or bolt hole runs into another hole",
             "Move the hole, or shift the joint along its line.",
         )  # fmt: skip
         return

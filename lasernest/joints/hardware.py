@@ -76,7 +76,7 @@ def hardware(name: str) -> Hardware:
     found = HARDWARE.get(name.strip().upper())
     if found is None:
         raise JointError(
-            f"no nut and screw {name} is known here",
+            f"no nut and bolt {name} is known here",
             todo=f"Use one of {', '.join(HARDWARE)}.",
         )
     return found
@@ -92,6 +92,6 @@ def next_screw_length_mm(least_mm: float) -> int:
         if length_mm >= least_mm - 1e-9:
             return length_mm
     raise JointError(
-        f"a screw of {least_mm:.1f} mm is longer than the usual lengths",
+        f"a bolt of {least_mm:.1f} mm is longer than the usual lengths",
         todo=f"Lengths go up to {SCREW_LENGTHS_MM[-1]} mm: set the nut nearer to the joint.",
     )

@@ -67,7 +67,7 @@ def nut_pocket(size: Hardware, *, through_mm: float, grip_mm: float | None = Non
     if pocket_mm >= size.nut_across_corners_min_mm:
         raise JointError(
             f"a nut {size.name} would turn in a pocket of {format_mm(pocket_mm)}",
-            todo="Use a larger screw.",
+            todo="Use a larger bolt.",
         )
     return NutPocket(
         screw_length_mm=length_mm,
@@ -129,7 +129,7 @@ def shape_nut(spec: NutJoint) -> ShapedNut:
     where = Where(panel=edge.panel, at_mm=edge.middle)
     if abs(slot.angle_deg - 90.0) > 1e-6:
         raise JointError(
-            f"a screw cannot pull panels together that meet at {slot.angle_deg:.1f} degrees",
+            f"a bolt cannot pull panels together that meet at {slot.angle_deg:.1f} degrees",
             where=where,
             todo="Bolted joints need 90 degrees; use tabs and slots here.",
         )
@@ -147,9 +147,9 @@ def shape_nut(spec: NutJoint) -> ShapedNut:
     if needed_mm > length_mm + 1e-9:
         raise JointError(
             f"an edge of {format_mm(length_mm)} is too short for {bolts} "
-            f"{'screw' if bolts == 1 else 'screws'} {spec.size.name} between tabs",
+            f"{'bolt' if bolts == 1 else 'bolts'} {spec.size.name} between tabs",
             where=where,
-            todo=f"It needs {format_mm(needed_mm)}: use fewer or smaller screws or shorter tabs.",
+            todo=f"It needs {format_mm(needed_mm)}: use fewer or smaller bolts or shorter tabs.",
         )
     pitch_mm = length_mm / (bolts + 1)
     middles = [span[0] + (k + 0.5) * pitch_mm for k in range(bolts + 1)]

@@ -40,7 +40,7 @@ def test_n8_cap_head_m3():
 def test_screw_lengths_and_sizes_that_are_not_there():
     assert next_screw_length_mm(11.9) == 12
     assert next_screw_length_mm(12.0) == 12
-    with pytest.raises(JointError, match=r"screw of 61\.0 mm"):
+    with pytest.raises(JointError, match=r"bolt of 61\.0 mm"):
         next_screw_length_mm(61.0)
-    with pytest.raises(JointError, match="no nut and screw M7"):
+    with pytest.raises(JointError, match="no nut and bolt M7"):
         hardware("M7")

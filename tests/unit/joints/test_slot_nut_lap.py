@@ -159,7 +159,7 @@ def test_a_bolted_joint_needs_room_and_square_panels():
     shelf, side = plate("shelf", 80, 25), plate("side", 200, 80)
     joint = slot_joint(shelf, RIGHT, side, ((70.0, 10.0), (70.0, 35.0)), JointKind.NUT)
     (finding,) = join([shelf, side], [joint]).findings
-    assert finding.message == ("an edge of 25.00 mm is too short for 1 screw M3 between tabs")
+    assert finding.message == ("an edge of 25.00 mm is too short for 1 bolt M3 between tabs")
     assert finding.todo.startswith("It needs 47.20 mm")
     wide = plate("shelf", 80, 60)
     leaning = slot_joint(wide, RIGHT, side, ((70.0, 10.0), (70.0, 70.0)), JointKind.NUT,
