@@ -7,8 +7,10 @@ import math
 import pytest
 from PySide6.QtCore import QPointF, QRectF
 
-from lasernest.gui.board.rulers import ticks_for
+from lasernest.gui.board.rulers import marks_on, ticks_for
 from lasernest.gui.board.view import LEAST_SCALE, MOST_SCALE, View, fitted, nice_step
+from lasernest.gui.lengths import lengths
+from lasernest.gui.look.theme import theme
 
 
 def test_screen_and_back() -> None:
@@ -62,3 +64,23 @@ def test_ruler_numbers_are_far_enough_apart_and_evenly_parted(scale: float) -> N
     parts = ticks.large / ticks.small
     assert math.isclose(parts, round(parts), rel_tol=1e-9)
     assert round(ticks.large, ticks.decimals) == pytest.approx(ticks.large)
+
+
+@pytest.mark.parametrize("text_scale", [1.0, 1.5, 2.0])
+@pytest.mark.parametrize("inches", [False, True])
+def test_no_ruler_number_is_cut_off_or_meets_the_unit(text_scale: float, inches: bool) -> None:
+    theme.choose(text_scale=text_scale)
+    lengths.show_inches(inches)
+    canvas = QRectF(0, 0, 640, 420)
+    shown = 0
+    for pushed in range(0, 90, 7):
+        marks = marks_on(View(1.3, 60.0 + pushed, 380.0 - pushed), canvas)
+        ends = canvas.right(), marks.corner.top() - canvas.top()
+        for box, _ in marks.level:
+            assert marks.corner.right() <= box.left()
+            assert box.right() <= ends[0]
+        for box, _ in marks.upright:
+            assert -box.right() >= 0.0
+            assert -box.left() <= ends[1]
+        shown += len(marks.level) + len(marks.upright)
+    assert shown > 50

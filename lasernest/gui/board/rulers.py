@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter
+from PySide6.QtGui import QFont, QFontMetricsF, QPainter
 
 from lasernest.gui.board.inks import thin_pen
 from lasernest.gui.board.view import View, nice_step
@@ -44,84 +44,98 @@ def ticks_for(px_per_unit: float) -> Ticks:
     return Ticks(small, large, max(0, -math.floor(math.log10(large) + 1e-9)))
 
 
-def draw_rulers(
-    painter: QPainter, view: View, canvas: QRectF, pointer_mm: tuple[float, float] | None
-) -> None:
-    """Draw both rulers over the canvas, with a mark where the pointer is."""
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What stands on both rulers, in pixels of the canvas."""
+
+    corner: QRectF
+    """Where they meet: room for the unit."""
+    ticks: list[QLineF]
+    level: list[tuple[QRectF, str]]
+    """Numbers of the lower ruler."""
+    upright: list[tuple[QRectF, str]]
+    """Numbers of the left one; turned by a quarter, x runs up the canvas and y to its right."""
+
+
+def marks_on(view: View, canvas: QRectF) -> Marks:
+    """The marks of both rulers; a number that an end or the corner would cut is left out."""
     unit_mm = MM_PER_INCH if lengths.inches else 1.0
     ticks = ticks_for(view.scale * unit_mm / max(1.0, theme.text_scale))
     side = ruler_px()
-    ground = theme.colour("board")
-    bottom = QRectF(canvas.left(), canvas.bottom() - side, canvas.width(), side)
-    left = QRectF(canvas.left(), canvas.top(), side, canvas.height())
-    painter.fillRect(bottom, ground)
-    painter.fillRect(left, ground)
-    line = thin_pen(theme.colour("faint"))
-    font = theme.font(TextSize.SMALL)
-    font.setPixelSize(theme.pixels(10))
-    painter.setFont(font)
-    metrics = QFontMetricsF(font)
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    corner = QRectF(canvas.left(), canvas.bottom() - side, side, side)
+    metrics = QFontMetricsF(_font())
     per_large = max(1, round(ticks.large / ticks.small))
+    marks = Marks(corner, [], [], [])
 
-    # All ticks at once and few other calls: this is drawn in every frame.
-    ticks_px: list[QLineF] = []
-    texts: list[tuple[QRectF, str]] = []
-    first = math.floor((left.right() - view.x_px) / view.scale / unit_mm / ticks.small)
+    first = math.floor((corner.right() - view.x_px) / view.scale / unit_mm / ticks.small)
     last = math.ceil((canvas.right() - view.x_px) / view.scale / unit_mm / ticks.small)
     for i in range(first, last + 1):
         value = i * ticks.small
         x = round(view.x_px + value * unit_mm * view.scale)
-        if x < left.right():
+        if x < corner.right():
             continue
         large = i % per_large == 0
-        ticks_px.append(QLineF(x, bottom.top(), x, bottom.top() + (7 if large else 4)))
+        marks.ticks.append(QLineF(x, corner.top(), x, corner.top() + (7 if large else 4)))
         if large:
             text = _number(value, ticks.decimals)
             width = metrics.horizontalAdvance(text) + 2
-            box = QRectF(x - width / 2, bottom.top() + 7, width, side - 7)
-            texts.append((box, text))
+            if corner.right() <= x - width / 2 and x + width / 2 <= canvas.right():
+                box = QRectF(x - width / 2, corner.top() + 7, width, side - 7)
+                marks.level.append((box, text))
 
-    upright: list[tuple[QRectF, str]] = []
-    first = math.floor((view.y_px - bottom.top()) / view.scale / unit_mm / ticks.small)
+    first = math.floor((view.y_px - corner.top()) / view.scale / unit_mm / ticks.small)
     last = math.ceil((view.y_px - canvas.top()) / view.scale / unit_mm / ticks.small)
-    middle_x = left.left() + (side - 7) / 2
+    middle_x = corner.left() + (side - 7) / 2
     for i in range(first, last + 1):
         value = i * ticks.small
         y = round(view.y_px - value * unit_mm * view.scale)
-        if y > bottom.top():
+        if y > corner.top():
             continue
         large = i % per_large == 0
-        ticks_px.append(QLineF(left.right() - (7 if large else 4), y, left.right(), y))
+        marks.ticks.append(QLineF(corner.right() - (7 if large else 4), y, corner.right(), y))
         if large:
             text = _number(value, ticks.decimals)
             width = metrics.horizontalAdvance(text) + 2
-            # Turned by a quarter, x runs up the canvas and y to its right.
-            box = QRectF(-y - width / 2, middle_x - (side - 7) / 2, width, side - 7)
-            upright.append((box, text))
+            if canvas.top() <= y - width / 2 and y + width / 2 <= corner.top():
+                box = QRectF(-y - width / 2, middle_x - (side - 7) / 2, width, side - 7)
+                marks.upright.append((box, text))
+    return marks
 
-    painter.setPen(line)
-    painter.drawLines(ticks_px)
+
+def draw_rulers(
+    painter: QPainter, view: View, canvas: QRectF, pointer_mm: tuple[float, float] | None
+) -> None:
+    """Draw both rulers over the canvas, with a mark where the pointer is."""
+    # All ticks at once and few other calls: this is drawn in every frame.
+    marks = marks_on(view, canvas)
+    corner, ground = marks.corner, theme.colour("board")
+    painter.fillRect(QRectF(corner.topLeft(), canvas.bottomRight()), ground)
+    painter.fillRect(QRectF(canvas.topLeft(), corner.bottomRight()), ground)
+    painter.setFont(_font())
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, False)
+    painter.setPen(thin_pen(theme.colour("faint")))
+    painter.drawLines(marks.ticks)
     painter.setPen(theme.colour("quiet"))
-    for box, text in texts:
+    for box, text in marks.level:
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
     painter.rotate(-90.0)
-    for box, text in upright:
+    for box, text in marks.upright:
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
     painter.rotate(90.0)
 
-    painter.fillRect(QRectF(left.left(), bottom.top(), side, side), ground)
-    painter.setPen(theme.colour("quiet"))
-    painter.drawText(
-        QRectF(left.left(), bottom.top(), side, side),
-        Qt.AlignmentFlag.AlignCenter,
-        lengths.unit,
-    )
+    painter.fillRect(corner, ground)
+    painter.drawText(corner, Qt.AlignmentFlag.AlignCenter, lengths.unit)
     if pointer_mm is not None:
         at = view.to_screen(*pointer_mm)
         painter.setPen(thin_pen(theme.colour("accent")))
-        painter.drawLine(QPointF(at.x(), bottom.top()), QPointF(at.x(), bottom.bottom()))
-        painter.drawLine(QPointF(left.left(), at.y()), QPointF(left.right(), at.y()))
+        painter.drawLine(QPointF(at.x(), corner.top()), QPointF(at.x(), corner.bottom()))
+        painter.drawLine(QPointF(corner.left(), at.y()), QPointF(corner.right(), at.y()))
+
+
+def _font() -> QFont:
+    font = theme.font(TextSize.SMALL)
+    font.setPixelSize(theme.pixels(10))
+    return font
 
 
 def _number(value: float, decimals: int) -> str:
