@@ -31,7 +31,7 @@ TURNINGS: tuple[tuple[str, Turns | None], ...] = (
     (tr("quarter turns"), Turns.QUARTER),
     (tr("any angle"), Turns.FREE),
 )
-FILLINGS = ((tr("no"), False), (tr("as many as fit"), True))
+FILLINGS = ((tr("none"), False), (tr("as many as fit"), True))
 PRIORITIES = ((tr("comes first"), 1), (tr("like the others"), 0), (tr("waits"), -1))
 MIRRORINGS = ((tr("face up only"), False), (tr("may be mirrored"), True))
 
@@ -80,7 +80,7 @@ class PanelHands(QObject):
 
     def set_filling(self, wanted: bool) -> None:
         """Whether sheets are filled up with more of them."""
-        self._do(tr("Set filling up"), [FillUp(p.name, wanted) for p in self.chosen()])
+        self._do(tr("Set extra copies"), [FillUp(p.name, wanted) for p in self.chosen()])
 
     def set_priority(self, priority: int) -> None:
         """Whether they come before others where sheets are short."""
@@ -134,7 +134,7 @@ class PanelHands(QObject):
         if len(chosen) == 1:
             name = chosen[0].name
             entries += [
-                Entry(tr("Look closely"), partial(self.look_wanted.emit, name), "Return"),
+                Entry(tr("Zoom to it"), partial(self.look_wanted.emit, name), "Return"),
                 Entry(tr("Rename…"), partial(self._list.edit_name, name), "F2"),
             ]
         entries += [
@@ -157,7 +157,7 @@ class PanelHands(QObject):
                 ),
             ),
             Entry(
-                tr("Fill up with it"),
+                tr("Extra copies"),
                 entries=tuple(Entry(text, partial(self.set_filling, on)) for text, on in FILLINGS),
             ),
             Entry(

@@ -33,7 +33,7 @@ class FillUp(OfPanel):
 
     @property
     def label(self) -> str:
-        how = "Fill up with" if self.wanted else "Do not fill up with"
+        how = "Extra copies of" if self.wanted else "No extra copies of"
         return f"{how} {self.panel_name}"
 
     def changed(self, entry: JobPanel) -> JobPanel:

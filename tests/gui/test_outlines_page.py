@@ -19,7 +19,8 @@ from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Turns
 from lasernest.domain.stock import Kerf
 from lasernest.gui.board.dimensions import hole_sizes
-from lasernest.gui.board.outlines_scene import FindingSpot, NumberedFinding
+from lasernest.gui.board.outlines_scene import FindingSpot
+from lasernest.gui.board.shelves import NumberedFinding
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.findings import FindingRow
@@ -237,12 +238,12 @@ def test_wishes_of_several_panels_are_set_together_and_undone(clock: Window) -> 
     a, b, c = (p.name for p in before.panels[:3])
     page.list.choose([a, b])
     page.chosen_box.filling.pick(True)
-    assert clock.desk.workbench.undo_label == "Set filling up of 2 panels"
+    assert clock.desk.workbench.undo_label == "Set extra copies of 2 panels"
     page.chosen_box.priority.pick(1)
     assert [clock.desk.job.panel(n).as_many_as_fit for n in (a, b, c)] == [True, True, False]
     assert [clock.desk.job.panel(n).priority for n in (a, b, c)] == [1, 1, 0]
     row = page.list.panel_model.facts.row(clock.desk.job.panel(a))
-    assert row.endswith("fills up · first")
+    assert row.endswith("as many as fit · first")
     page.list.choose([b, c])
     assert page.chosen_box.priority.currentIndex() == -1  # they differ
     page.finder.field.setText("comes first")

@@ -7,16 +7,13 @@ other on shelves, so that the whole is about as wide as the board.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
-from operator import is_, is_not
+from dataclasses import dataclass
+from operator import is_
 from typing import Any
 
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QTransform
 
-from lasernest.domain.contours import Contour, Pose
-from lasernest.domain.findings import Finding
-from lasernest.domain.panels import Panel
 from lasernest.gui.board.dimensions import draw_dimensions, hole_sizes
 from lasernest.gui.board.inks import (
     Ink,
@@ -29,43 +26,15 @@ from lasernest.gui.board.inks import (
 from lasernest.gui.board.names import Names
 from lasernest.gui.board.rings import Ring, gathered
 from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
-from lasernest.gui.board.shapes import PanelPicture, box, contours_path, pictures
+from lasernest.gui.board.shapes import contours_path
 from lasernest.gui.board.sheet_scene import Placed
+from lasernest.gui.board.shelves import DrawnFile, Laid, NumberedFinding, on_shelves
 from lasernest.gui.board.snapping import snap_point
 from lasernest.gui.board.view import View
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.words import tr
-
-_NAME_SHARE = 0.045
-"""Room for a line of text, as a share of the width of the whole."""
-_WIDE = 1.7
-"""Width over height that the shelves aim at."""
-_WIDENINGS = 4
-_Box = tuple[float, float, float, float]
-"""Left, top, width and height."""
-
-
-@dataclass(frozen=True, slots=True)
-class NumberedFinding:
-    """A finding with the number it has in the card's list."""
-
-    number: int
-    finding: Finding
-    file: str = ""
-    """Name of the drawing it speaks of."""
-
-
-@dataclass(frozen=True, slots=True)
-class DrawnFile:
-    """What one drawing brings to the scene."""
-
-    name: str
-    panels: tuple[Panel, ...]
-    loose: tuple[Contour, ...] = ()
-    """Lines that belong to no panel, and outlines that do not close."""
-    findings: tuple[NumberedFinding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,41 +51,6 @@ class FindingSpot:
     number: int
     hidden: int = 0
     """Findings so near that they have no ring of their own."""
-
-
-@dataclass(slots=True)
-class Laid:
-    """A drawing with its place on the shelves."""
-
-    drawn: DrawnFile
-    bounds: QRectF
-    """In the drawing's own coordinates."""
-    dx_mm: float = 0.0
-    dy_mm: float = 0.0
-    _panels: tuple[Panel, ...] = ()
-    _placed: list[Placed] = field(default_factory=list)
-
-    @property
-    def area(self) -> QRectF:
-        return self.bounds.translated(self.dx_mm, self.dy_mm)
-
-    @property
-    def placed(self) -> list[Placed]:
-        """Its panels on the board, all of them."""
-        return list(self.each_placed())
-
-    def each_placed(self) -> Iterator[Placed]:
-        """Its panels on the board, each made when it is first looked at."""
-        placed = self._placed
-        for i, panel in enumerate(self._panels or self.drawn.panels):
-            if i == len(placed):
-                placed.append(placed_at(pictures.of(panel), self.dx_mm, self.dy_mm))
-            yield placed[i]
-
-    def shape(self, panels: tuple[Panel, ...]) -> None:
-        """Show its panels in another shape."""
-        if any(map(is_not, panels, self._panels or self.drawn.panels)):
-            self._panels, self._placed = panels, []
 
 
 class OutlinesScene(Scene):
@@ -148,7 +82,7 @@ class OutlinesScene(Scene):
             return
         names = [f.name for f in self._files]
         self._files = tuple(files)
-        self._laid = _on_shelves(files)
+        self._laid = on_shelves(files)
         self._whole = QRectF()
         for laid in self._laid:
             self._whole = self._whole.united(laid.area)
@@ -236,13 +170,10 @@ class OutlinesScene(Scene):
                     ink.panel(painter, placed.picture, scale=view.scale)
                     yield
         painter.resetTransform()
-        written = QRectF()
         for laid in self._laid:
-            area = view.rect_to_screen(laid.area)
-            line = QRectF(area.left(), area.bottom() + 6, max(area.width(), 60.0), 18)
-            if not line.intersects(written):
+            line = self.name_px(laid, view)
+            if line is not None:
                 caption(painter, line, laid.drawn.name)
-                written = line
             for placed in laid.each_placed():
                 if placed.bounds.intersects(visible_mm):
                     self._names.draw(painter, placed, view, self.taken_px(placed, view))
@@ -253,6 +184,14 @@ class OutlinesScene(Scene):
                     self._mark(painter, placed, to_px)
                     yield
             painter.resetTransform()
+
+    @staticmethod
+    def name_px(laid: Laid, view: View) -> QRectF | None:
+        """Where on the screen a drawing's name stands; None where it would meet another drawing."""
+        area = view.rect_to_screen(laid.area)
+        wide, high = (room * view.scale for room in laid.room_mm)
+        line = QRectF(area.left(), area.bottom() + 4, min(wide - 8, 480.0), theme.pixels(18))
+        return line if line.height() + 4 <= high and line.width() >= theme.pixels(48) else None
 
     def taken_px(self, placed: Placed, view: View) -> Sequence[QRectF]:
         """Where on the screen a panel's name must leave room."""
@@ -336,7 +275,7 @@ class OutlinesScene(Scene):
             for _, _, numbered in self._rings():
                 if numbered.number == thing.number:
                     said = f"{numbered.finding.message} {numbered.finding.todo}".strip()
-                    more = tr("+ {count} more here: come nearer.", count=thing.hidden)
+                    more = tr("+ {count} more here: zoom in.", count=thing.hidden)
                     return "\n".join([lengths.retold(said), *([more] if thing.hidden else [])])
         return ""
 
@@ -375,71 +314,3 @@ def _are_same(one: DrawnFile, other: DrawnFile) -> bool:
         return False
     lines, others = (*one.panels, *one.loose), (*other.panels, *other.loose)
     return len(lines) == len(others) and all(map(is_, lines, others))
-
-
-def _on_shelves(files: Sequence[DrawnFile]) -> list[Laid]:
-    """Set the drawings on shelves, in order, so that the whole is about as wide as a board."""
-    laid = [Laid(f, _bounds(f)) for f in files]
-    laid = [item for item in laid if item.bounds.isValid()]
-    if not laid:
-        return []
-    bounds = [item.bounds for item in laid]
-    boxes = [(b.left(), b.top(), b.width(), b.height()) for b in bounds]
-    largest = max(max(w, h) for _, _, w, h in boxes)
-    area = sum((w + 0.1 * largest) * (h + 0.1 * largest) for _, _, w, h in boxes)
-    width = max((_WIDE * area) ** 0.5, *(w for _, _, w, _ in boxes))
-    for _ in range(_WIDENINGS):
-        floor = _shelved(laid, boxes, width, largest)
-        if width >= -floor * _WIDE:
-            break
-        width = (width * -floor * _WIDE) ** 0.5
-    for item in laid:
-        # The lower left corner of the whole is 0, 0, as on a sheet; a single
-        # drawing keeps its own coordinates.
-        item.dy_mm -= floor
-        if len(laid) == 1:
-            item.dx_mm = item.dy_mm = 0.0
-    return laid
-
-
-def _shelved(laid: Sequence[Laid], boxes: Sequence[_Box], width: float, largest: float) -> float:
-    """Set drawings beside each other on shelves; the lower end of the last shelf."""
-    # The names below the drawings have a fixed size on the screen.
-    gap = max(0.06 * largest, _NAME_SHARE * width)
-    x = y = shelf = 0.0
-    for item, (left, top, wide, high) in zip(laid, boxes, strict=True):
-        if x > 0.0 and x + wide > width:
-            x, y, shelf = 0.0, y - shelf - gap, 0.0
-        item.dx_mm = x - left
-        item.dy_mm = y - high - top
-        x += wide + gap
-        shelf = max(shelf, high)
-    return y - shelf
-
-
-def placed_at(picture: PanelPicture, dx_mm: float, dy_mm: float) -> Placed:
-    """A panel beside the others, as it was drawn."""
-    return Placed(
-        (picture.panel.name, 1),
-        picture.panel.name,
-        picture,
-        Pose(dx_mm, dy_mm),
-        QTransform.fromTranslate(dx_mm, dy_mm),
-        picture.bounds.translated(dx_mm, dy_mm),
-    )
-
-
-def _bounds(drawn: DrawnFile) -> QRectF:
-    boxes = [pictures.of(panel).bounds for panel in drawn.panels]
-    whole = QRectF(boxes[0]) if boxes else QRectF()
-    for bounds in boxes[1:]:
-        whole = whole.united(bounds)
-    for contour in drawn.loose:
-        flat = box(contour.bounds_mm())
-        # A straight line has no area, and a null rectangle would be left out.
-        whole = whole.united(flat.adjusted(-0.5, -0.5, 0.5, 0.5))
-    for numbered in drawn.findings:
-        if numbered.finding.where_mm is not None:
-            x, y = numbered.finding.where_mm
-            whole = whole.united(QRectF(x - 0.5, y - 0.5, 1.0, 1.0))
-    return whole

@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QSizePolicy, QSlider, QWidget
 
 from lasernest.domain.findings import Severity
 from lasernest.gui.board.inks import severity_colour
-from lasernest.gui.board.outlines_scene import NumberedFinding
+from lasernest.gui.board.shelves import NumberedFinding
 from lasernest.gui.joining.assembler import Assembler
 from lasernest.gui.joining.case_canvas import CaseCanvas, CaseSpot
 from lasernest.gui.lengths import lengths

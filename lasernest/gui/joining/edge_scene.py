@@ -18,12 +18,9 @@ from lasernest.domain.contours import Point
 from lasernest.domain.joints import PanelLine
 from lasernest.domain.panels import Panel
 from lasernest.gui.board.inks import thin_pen
-from lasernest.gui.board.outlines_scene import (
-    DrawnFile,
-    FindingSpot,
-    OutlinesScene,
-)
+from lasernest.gui.board.outlines_scene import FindingSpot, OutlinesScene
 from lasernest.gui.board.sheet_scene import Placed
+from lasernest.gui.board.shelves import DrawnFile
 from lasernest.gui.board.view import View
 from lasernest.gui.joining.edge_spots import EdgeSpot, FaceSpot, MarkedPair, TagSpot, draw_tag
 from lasernest.gui.joining.key_walk import KeyWalk
@@ -410,7 +407,7 @@ def hint(scene: EdgeScene) -> str:
                 panel=edge.panel,
                 length=lengths.text(edge.length_mm),
             )
-        return tr("Press an edge, then the edge it meets (or arrow keys and Enter)")
+        return tr("Press an edge, then the one it meets")
     first = f"{scene.first.edge.panel}, {lengths.text(scene.first.edge.length_mm)}"
     if scene.wants_face:
         return tr("{edge}: now the face its tabs go through", edge=first)

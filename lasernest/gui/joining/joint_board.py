@@ -10,8 +10,8 @@ from PySide6.QtCore import QObject, Signal
 from lasernest.domain.joints import Joint
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
-from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding
 from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.shelves import DrawnFile, NumberedFinding
 from lasernest.gui.desk import Desk
 from lasernest.gui.joining.assembler import Assembler
 from lasernest.gui.joining.case_box import CaseBox

@@ -12,8 +12,8 @@ from lasernest.domain.joints import Joint, JointKind
 from lasernest.errors import LasernestError
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
-from lasernest.gui.board.outlines_scene import NumberedFinding
 from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.shelves import NumberedFinding
 from lasernest.gui.desk import Desk
 from lasernest.gui.joining.assembler import Assembler
 from lasernest.gui.joining.case_form import CaseForm
@@ -98,7 +98,7 @@ class JointsPage(Page):
         )
         self.card.close_column()
         self.main_button = button("", self._main, kind="main")
-        self.away_button = button(tr("Put away"), self.assembler.drop_proposals)
+        self.away_button = button(tr("Dismiss"), self.assembler.drop_proposals)
         self.propose_button = button(
             tr("Propose joints"),
             self.assembler.propose,
@@ -125,9 +125,7 @@ class JointsPage(Page):
 
         job = self.desk.job
         if not job.joints:
-            return TileText(
-                tr("none"), tr("edges are cut as drawn"), State.NOTHING, tr("nothing yet")
-            )
+            return TileText(tr("none"), tr("edges as drawn"), State.NOTHING, tr("nothing yet"))
         joints = count_of(len(job.joints), "joint", "joints")
         figure = f"{joints}, {tr(job.joint_rules.fit.value)}"
         thick = thickness_basis(job)
@@ -148,7 +146,7 @@ class JointsPage(Page):
         found = [f for f in self._all_findings() if f.severity is not Severity.NOTE]
         troubled = any(t.step is self.step for t in self.desk.troubles)
         if troubled or worst(found) is Severity.ERROR:
-            return TileText(figure, rests, State.BLOCKED, tr("look"))
+            return TileText(figure, rests, State.BLOCKED, tr("problem"))
         if not job.joint_rules.meaning_told:
             return TileText(figure, rests, State.QUESTION, tr("1 question"))
         if self.desk.joined is None:
@@ -195,7 +193,10 @@ class JointsPage(Page):
         )
         self._kind_row.setVisible(bool(job.panels))
         self._words.setText(
-            tr("Press an edge on the board, then the edge it meets, or let them be proposed.")
+            tr(
+                "Press an edge on the board, then the one it meets; arrow keys and Enter do the "
+                "same. Or let joints be proposed."
+            )
         )
         self._words.setVisible(not job.joints and bool(job.panels) and not proposals)
         self.proposals.show_proposals(proposals)

@@ -16,8 +16,9 @@ from lasernest.domain.line_uses import USE_OPTION, LineUses
 from lasernest.domain.plan import Turns
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
-from lasernest.gui.board.outlines_scene import DrawnFile, NumberedFinding, OutlinesScene
+from lasernest.gui.board.outlines_scene import OutlinesScene
 from lasernest.gui.board.scene import Scene
+from lasernest.gui.board.shelves import DrawnFile, NumberedFinding
 from lasernest.gui.desk import Desk
 from lasernest.gui.keeper import Keeper, title_of, when
 from lasernest.gui.look.signs import State
@@ -160,9 +161,9 @@ class OutlinesPage(Page):
         troubled = [t for t in self.desk.troubles if t.step is self.step]
         if not job.panels:
             if troubled:
-                return TileText(tr("nothing read"), troubled[0].what, State.BLOCKED, tr("look"))
+                return TileText(tr("nothing read"), troubled[0].what, State.BLOCKED, tr("problem"))
             return TileText(
-                tr("no drawing yet"), tr("drop DXF or SVG files"), State.NOTHING, tr("nothing yet")
+                tr("no drawing yet"), tr("drop DXF or SVG"), State.NOTHING, tr("nothing yet")
             )
         figure = count_of(sum(p.quantity for p in job.panels), "panel", "panels")
         unmended = [n.finding for n in self._numbered if not n.finding.mended]
@@ -173,7 +174,7 @@ class OutlinesPage(Page):
         questions = sum(f.is_question for f in unmended) + len(self.desk.redrawer.news)
         warnings = sum(needs_the_maker(n) for n in self._numbered if not n.finding.is_question)
         if worst(unmended) is Severity.ERROR or troubled:
-            return TileText(figure, " · ".join(rests), State.BLOCKED, tr("look"))
+            return TileText(figure, " · ".join(rests), State.BLOCKED, tr("problem"))
         if questions or warnings:
             word = (
                 count_of(questions, "question", "questions")
@@ -224,7 +225,7 @@ class OutlinesPage(Page):
                 (
                     Answer(tr("Go on with it"), partial(self._keeper.take, kept)),
                     Answer(
-                        tr("Let it go"),
+                        tr("Stop offering it"),
                         partial(self._keeper.let_go, kept),
                         tr("It stays in the data folder for a month, but is offered no more"),
                     ),
@@ -239,7 +240,7 @@ class OutlinesPage(Page):
             return []
         return [
             Note(
-                tr("Six short stops on the sample job show how a sheet is made."),
+                tr("Six short stops on the sample job show the way from drawing to cut file."),
                 "note",
                 (
                     Answer(tr("Show me round"), partial(self.tour_answered.emit, True)),
@@ -258,16 +259,16 @@ class OutlinesPage(Page):
                 "question",
                 (
                     Answer(
-                        tr("Take it in"),
+                        tr("Update the panels"),
                         partial(redrawer.take_in, news),
                         tr("Quantities, turns and joints stay with their panels; can be undone"),
                     ),
                     Answer(
-                        tr("Take it in, plan only what changed"),
+                        tr("Update, plan only what changed"),
                         partial(redrawer.take_in, news, only_changed=True),
                         tr("Panels that stayed the same get quantity 0"),
                     ),
-                    Answer(tr("Leave it"), partial(redrawer.let_be, news)),
+                    Answer(tr("Keep the old drawing"), partial(redrawer.let_be, news)),
                 ),
                 heading=tr("A drawing changed on disk"),
             )

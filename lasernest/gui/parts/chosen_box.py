@@ -70,7 +70,7 @@ class ChosenBox(QWidget):
                 tr("Mirrored panels lie face down; only for panels without a face side."),
             ),
             (
-                tr("Fill up with it"),
+                tr("Extra copies"),
                 self.filling,
                 164,
                 tr("Besides the copies, as many more as the sheets used have room for."),

@@ -19,16 +19,17 @@ from PySide6.QtGui import (
     QPen,
     QResizeEvent,
 )
-from PySide6.QtWidgets import QCheckBox, QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from lasernest.domain.findings import Choice, Severity
 from lasernest.gui.board.inks import severity_colour
-from lasernest.gui.board.outlines_scene import NumberedFinding
+from lasernest.gui.board.shelves import NumberedFinding
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, button, clear, horizontal, vertical
 from lasernest.gui.parts.flow import FlowLayout
+from lasernest.gui.parts.tick import Tick
 from lasernest.gui.words import count_of, tr
 
 _FIRST = 12
@@ -211,10 +212,10 @@ class FindingList(QWidget):
         """The answers as buttons, below the word on other drawings that ask the same."""
         left = theme.pixels(34)
         others = asked_alike(numbered, self._shown)
-        also: QCheckBox | None = None
+        also: Tick | None = None
         if others:
             # Drawings of one export are alike; the tick says so and can be taken away.
-            also = QCheckBox(also_for(len(others)))
+            also = Tick(also_for(len(others)))
             also.setChecked(True)
             place = horizontal(gap=0)
             place.setContentsMargins(left, 2, 0, 4)
@@ -236,7 +237,7 @@ class FindingList(QWidget):
             row.addWidget(made)
         self._column.addLayout(row)
 
-    def _answer(self, number: int, choice: Choice, also: QCheckBox | None) -> None:
+    def _answer(self, number: int, choice: Choice, also: Tick | None) -> None:
         self.answered.emit(number, choice, also is not None and also.isChecked())
 
     def _show_all(self) -> None:

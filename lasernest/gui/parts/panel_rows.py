@@ -60,7 +60,7 @@ class PanelFacts:
         if panel.may_mirror:
             parts.append(tr("mirrored too"))
         if panel.as_many_as_fit:
-            parts.append(tr("fills up"))
+            parts.append(tr("as many as fit"))
         if panel.priority:
             parts.append(tr("first") if panel.priority > 0 else tr("waits"))
         if order := self.order(panel):
@@ -79,7 +79,7 @@ class PanelFacts:
             tr("marks") if panel.panel.marks else tr("no marks"),
             tr("holes") if panel.panel.inner else tr("no holes"),
             tr("left out") if panel.quantity == 0 and not panel.as_many_as_fit else "",
-            tr("as many as fit fills up") if panel.as_many_as_fit else "",
+            tr("extra copies, as many as fit") if panel.as_many_as_fit else "",
             tr("comes first") if panel.priority > 0 else tr("waits") if panel.priority < 0 else "",
         ]
         return " ".join(parts).casefold()

@@ -41,8 +41,8 @@ def placed(job: Job) -> list[str]:
     ("command", "label"),
     [
         (SetPriority("first", 1), "Set priority of first"),
-        (FillUp("first", True), "Fill up with first"),
-        (FillUp("first", False), "Do not fill up with first"),
+        (FillUp("first", True), "Extra copies of first"),
+        (FillUp("first", False), "No extra copies of first"),
         (KeepTogether(True), "Keep units on one sheet"),
         (KeepTogether(False), "Let units lie apart"),
         (LayLongSides(Axis.X), "Lay long sides along x"),
