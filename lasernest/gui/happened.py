@@ -26,6 +26,16 @@ class Trouble:
     error: Exception
 
     @property
+    def below_heading(self) -> str:
+        """The sentence where `what` stands above it: a file is not named twice."""
+        said = self.sentence
+        for apart in (", ", ": "):
+            if self.what and said.startswith(self.what + apart):
+                said = said.removeprefix(self.what + apart)
+                return said[:1].upper() + said[1:]
+        return said
+
+    @property
     def sentence(self) -> str:
         if isinstance(self.error, LasernestError):
             sentence = lengths.retold(self.error.sentence())

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QScrollArea,
@@ -51,6 +51,7 @@ class Board(QWidget):
         self._views: dict[Scene, View] = {}
         self._left = Elided(size=TextSize.SMALL, colour="quiet")
         self._right = Elided(size=TextSize.SMALL, colour="quiet", right=True)
+        self._right.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.fit_button = button(
             tr("Fit"), self.canvas.fit, kind="link", tip=tr("Show everything (0)")
         )
@@ -70,10 +71,11 @@ class Board(QWidget):
 
         drawing = QWidget()
         column = vertical(drawing, gap=0)
+        column.setContentsMargins(1, 1, 1, 1)  # the canvas must not paint over the border
         self.head = horizontal(gap=4)
         self.head.setContentsMargins(16, 6, 8, 2)
-        self.head.addWidget(self._left, 3)
-        self.head.addWidget(self._right, 2)
+        self.head.addWidget(self._left, 1)
+        self.head.addWidget(self._right)
         self.head.addSpacing(8)
         for tool in (self.fit_button, self.real_button, self.measure_button):
             self.head.addWidget(tool)
@@ -94,10 +96,9 @@ class Board(QWidget):
         self._empty = QStackedWidget()
         self._words: dict[QWidget, QScrollArea] = {}
         self._stack = QStackedLayout(self)
-        self._stack.setContentsMargins(4, 4, 4, 4)
         self._stack.addWidget(self._drawing)
         self._stack.addWidget(self._empty)
-        theme.changed.connect(self.update)
+        theme.changed.connect(self._share_head)
         self.canvas.setAccessibleName(tr("Drawing area"))
         self.canvas.scene.changed.connect(self._tell)
         self.canvas.scene.caption_changed.connect(self._tell)
@@ -161,6 +162,17 @@ class Board(QWidget):
         left, right = self.canvas.scene.caption()
         self._left.set_text(left)
         self._right.set_text(right)
+        self._share_head()
+
+    def _share_head(self) -> None:
+        """What stands at the right takes what it needs, two fifths at most."""
+        need = self._right.sizeHint().width()
+        self._right.setFixedWidth(min(need, self.width() * 2 // 5))
+        self.update()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        super().resizeEvent(event)
+        self._share_head()
 
     def focus_canvas(self, *, ring: bool = False) -> bool:
         """Let keys go to the drawing, or to what the first words offer to do; False without.

@@ -103,7 +103,7 @@ def draw_history(painter: QPainter, area: QRectF, points: Sequence[KerfPoint], n
     """Kerf over time: the value of each record, its readings' band around it."""
     painter.save()
     title = tr("kerf over time, {stock} ({unit})", stock=name, unit=lengths.unit)
-    rect = plot_frame(painter, area, title, left=54.0, below=24.0)
+    rect = plot_frame(painter, area, title, left=54.0 if points else 0.0, below=24.0)
     if not points:
         _say(painter, rect, tr("No test piece was measured yet."))
         painter.restore()
@@ -153,7 +153,7 @@ def _dates(
     painter.setPen(theme.colour("quiet"))
     last = -1e9
     for place, point in zip(places, points, strict=True):
-        text = f"{point.record.on:%d.%m.%y}"
+        text = f"{point.record.on:%d %b %y}"
         if place.x() - last > 64:
             spot = QRectF(place.x() - 40, rect.bottom() + 4, 80, 18)
             painter.drawText(spot, Qt.AlignmentFlag.AlignHCenter, text)

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPoint, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 
 from lasernest.domain.panels import Panel
@@ -18,6 +18,10 @@ from lasernest.gui.board.view import fitted
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import horizontal
 from lasernest.gui.words import tr
+
+_PICTURE_AT = 8
+_PICTURE = 84
+_WIDEST = 264
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,16 +84,23 @@ class _Small(QWidget):
         said = [part for part in (text.heading, text.detail, text.stock) if part]
         self.setAccessibleName(", ".join(said))
         self.setToolTip("\n".join(said))
-        self._size()
         self.update()
-
-    def _size(self) -> None:
-        self.setFixedSize(theme.pixels(224 if self._text.stock else 184), theme.pixels(64))
 
     def redraw(self) -> None:
         self._pixmap = None
-        self._size()
         self.update()
+
+    def need(self) -> int:
+        """The width that its longest line takes beside the picture."""
+        head, line = (QFontMetrics(theme.font(TextSize.SMALL, strong=s)) for s in (True, False))
+        lines = (self._text.detail, self._text.stock)
+        longest = max(map(line.horizontalAdvance, lines))
+        return (
+            _PICTURE_AT
+            + theme.pixels(_PICTURE)
+            + 24
+            + max(head.horizontalAdvance(self._text.heading), longest)
+        )
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         if self.plan is None:
@@ -104,11 +115,11 @@ class _Small(QWidget):
         )
         painter.setBrush(theme.colour("chosen" if self.chosen else "card"))
         painter.drawRoundedRect(frame, 6, 6)
-        size = QSize(theme.pixels(84), self.height() - 16)
+        size = QSize(theme.pixels(_PICTURE), self.height() - 16)
         if self._pixmap is None:
             self._pixmap = small_plan(self.plan, self._panels, size, self.devicePixelRatioF())
-        painter.drawPixmap(8, 8, self._pixmap)
-        left = 16 + size.width()
+        painter.drawPixmap(_PICTURE_AT, _PICTURE_AT, self._pixmap)
+        left = 2 * _PICTURE_AT + size.width()
         lines = [text for text in (self._text.heading, self._text.detail, self._text.stock) if text]
         line = QRectF(left, 8, self.width() - left - 6, size.height() / len(lines))
         for number, text in enumerate(lines):
@@ -156,6 +167,14 @@ class PlanStrip(QScrollArea):
         self.setFixedHeight(theme.pixels(64) + 20)
         for small in self._small:
             small.redraw()
+        self._size_all()
+
+    def _size_all(self) -> None:
+        """All as wide as the longest text asks, within reason."""
+        need = max((small.need() for small in self._small), default=0)
+        width = min(max(need, theme.pixels(184)), theme.pixels(_WIDEST))
+        for small in self._small:
+            small.setFixedSize(width, theme.pixels(64))
 
     def show_plans(
         self,
@@ -180,6 +199,7 @@ class PlanStrip(QScrollArea):
         for i, (small, plan, text) in enumerate(zip(self._small, plans, texts, strict=True)):
             small.chosen = i == index
             small.show_plan(plan, panels, text)
+        self._size_all()
         self.setVisible(len(plans) > 1)
 
     def choose(self, index: int) -> None:

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QWidget
 from lasernest.domain.comparison import ComparisonRow
 from lasernest.gui.guide.book import anchor_of
 from lasernest.gui.guide.why import WhyMark
-from lasernest.gui.parts.basics import Elided, Text, clear, rule
+from lasernest.gui.parts.basics import Text, clear, rule
 from lasernest.gui.words import tr
 
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -44,7 +44,9 @@ class FigureTable(QWidget):
         self._grid.setColumnStretch(0, 3)  # names stay in one line while there is room
         self._grid.addWidget(Text(corner, kind="quiet", wrap=not heads), 0, 0, 1, 2)
         for column, head in enumerate(heads):
-            self._grid.addWidget(Elided(head, strong=True, right=True), 0, column + 2)
+            stock = Text(head, strong=True, wrap=True)
+            stock.setAlignment(_RIGHT)
+            self._grid.addWidget(stock, 0, column + 2)
             self._grid.setColumnStretch(column + 2, 2)
         for number, row in enumerate(rows, start=1):
             self._grid.addWidget(rule(), 2 * number - 1, 0, 1, len(heads) + 2)

@@ -120,8 +120,8 @@ class ComparePage(QWidget):
         ]
         column.addWidget(self.plot)
         rates = FlowLayout(gap=12)
-        self.machine_rate = self._rate_field(rates, tr("Machine, an hour"), "")
-        self.wage = self._rate_field(rates, tr("Work, an hour"), "")
+        self.machine_rate = self._rate_field(rates, tr("Machine per hour"), "")
+        self.wage = self._rate_field(rates, tr("Work per hour"), "")
         self.overhead = self._rate_field(rates, tr("Overhead"), "%")
         column.addLayout(rates)
         self.notes = NoteList()
@@ -297,9 +297,9 @@ class ComparePage(QWidget):
     def _notes(self, comparison: Comparison | None) -> list[Note]:
         notes = [
             Note(
-                trouble.sentence,
+                trouble.below_heading,
                 "error",
-                (Answer(tr("Put away"), partial(self.desk.settle, trouble)),),
+                (Answer(tr("Dismiss"), partial(self.desk.settle, trouble)),),
                 heading=trouble.what,
             )
             for trouble in self.desk.troubles
@@ -308,7 +308,7 @@ class ComparePage(QWidget):
         setup = self.desk.job.setup
         if comparison is None and setup.other_stocks and setup.stock is not None:
             text = tr(
-                "Only {stock} is exchanged. Panels of other stocks stay on theirs, and their "
+                "Only {stock} is replaced. Panels of other stocks stay on theirs, and their "
                 "sheets are counted in every column.",
                 stock=setup.stock.name,
             )

@@ -73,16 +73,16 @@ def draw_focus_ring(painter: QPainter, frame: QRectF, radius: float = 4.0) -> No
 
 
 def draw_chevron(painter: QPainter, centre: QPointF, colour: QColor) -> None:
-    """The small angle that says a list opens here."""
+    """The small angle that says a list opens here; it grows with the text, within its room."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     pen = QPen(colour, 1.6)
     pen.setCapStyle(Qt.PenCapStyle.RoundCap)
     painter.setPen(pen)
-    x, y = centre.x(), centre.y()
-    painter.drawPolyline(
-        [QPointF(x - 3.5, y - 1.8), QPointF(x, y + 1.8), QPointF(x + 3.5, y - 1.8)]
-    )
+    painter.translate(centre)
+    grown = min(max(1.0, theme.text_scale), 1.6)
+    painter.scale(grown, grown)
+    painter.drawPolyline([QPointF(-3.5, -1.8), QPointF(0.0, 1.8), QPointF(3.5, -1.8)])
     painter.restore()
 
 

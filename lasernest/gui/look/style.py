@@ -11,7 +11,7 @@ from lasernest.gui.look.palette import Palette
 
 def style_sheet(p: Palette, text_scale: float = 1.0) -> str:
     """The style sheet for one palette; heights grow with the text."""
-    control = round(28 * text_scale)
+    control, tick = round(28 * text_scale), round(14 * text_scale)
     return f"""
 QWidget {{ color: {p.ink}; }}
 QDialog {{ background: {p.paper}; }}
@@ -113,14 +113,13 @@ QMenu::separator {{ height: 1px; background: {p.rule}; margin: 4px 8px; }}
 
 QCheckBox, QRadioButton {{ spacing: 8px; background: transparent; }}
 QCheckBox::indicator {{
-    width: 16px; height: 16px; border: 1px solid {p.field_border}; border-radius: 4px;
+    width: {tick}px; height: {tick}px; border: 1px solid {p.field_border}; border-radius: 4px;
     background: {p.field};
 }}
 QCheckBox::indicator:checked {{
-    background: {p.accent_ground}; border: 4px solid {p.field};
-    width: 10px; height: 10px; border-radius: 4px;
-    outline: 1px solid {p.accent};
+    background: {p.accent_ground}; border-color: {p.accent_ground};
 }}
+QCheckBox::indicator:focus {{ border: 2px solid {p.accent}; }}
 QCheckBox:focus {{ color: {p.accent}; }}
 
 QListView, QTreeView, QTableView {{

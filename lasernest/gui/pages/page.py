@@ -153,9 +153,9 @@ class Page(QObject):
         """What went wrong at this step, each with a button to put it away."""
         return [
             Note(
-                trouble.sentence,
+                trouble.below_heading,
                 "error",
-                (Answer(tr("Put away"), partial(self.desk.settle, trouble)),),
+                (Answer(tr("Dismiss"), partial(self.desk.settle, trouble)),),
                 heading=trouble.what,
             )
             for trouble in self.desk.troubles

@@ -90,6 +90,8 @@ class Elided(QWidget):
         super().__init__(parent)
         self._text, self._size, self._strong = text, size, strong
         self._colour, self._right = colour, right
+        self._told = ""
+        """The tip of its own; another's is left alone."""
         self._mode = Qt.TextElideMode.ElideMiddle if middle else Qt.TextElideMode.ElideRight
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         theme.changed.connect(self._dress)
@@ -132,8 +134,10 @@ class Elided(QWidget):
         side = Qt.AlignmentFlag.AlignRight if self._right else Qt.AlignmentFlag.AlignLeft
         painter.drawText(self.rect(), side | Qt.AlignmentFlag.AlignVCenter, short)
         painter.end()
-        if short != self._text and not self.toolTip():
-            self.setToolTip(self._text)
+        rest = self._text if short != self._text else ""
+        if self.toolTip() in ("", self._told) and rest != self.toolTip():
+            self.setToolTip(rest)
+        self._told = rest
 
 
 class Button(QPushButton):

@@ -14,6 +14,7 @@ from lasernest.gui.parts.basics import Text, rule, vertical
 from lasernest.gui.parts.flow import FlowLayout
 
 CARD_WIDTH = 308
+_SIDE = 16
 
 
 class Card(QFrame):
@@ -26,7 +27,7 @@ class Card(QFrame):
         outer = vertical(self, gap=0)
         outer.setContentsMargins(1, 1, 1, 1)
         self.heading = Text(heading, size=TextSize.LARGE, strong=True)
-        self.heading.setContentsMargins(16, 14, 16, 6)
+        self.heading.setContentsMargins(_SIDE, 14, _SIDE, 6)
         outer.addWidget(self.heading)
 
         self._scroll = QScrollArea()
@@ -38,20 +39,26 @@ class Card(QFrame):
         inner.setProperty("kind", "scrolled")
         inner.setObjectName("scrolled")
         self.column = vertical(inner, gap=6)
-        self.column.setContentsMargins(16, 4, 16, 12)
+        self.column.setContentsMargins(_SIDE, 4, _SIDE, 12)
         self._scroll.setWidget(inner)
+        self._scroll.verticalScrollBar().rangeChanged.connect(self._make_room)
         outer.addWidget(self._scroll, 1)
         self._end = False
 
         foot = QWidget()
         self.foot = vertical(foot, gap=8)
-        self.foot.setContentsMargins(16, 12, 16, 16)
+        self.foot.setContentsMargins(_SIDE, 12, _SIDE, 16)
         outer.addWidget(foot)
         self._size()
         theme.changed.connect(self._size)
 
     def _size(self) -> None:
         self.setFixedWidth(theme.pixels(CARD_WIDTH))
+
+    def _make_room(self, _least: int, most: int) -> None:
+        """The scroll bar stands in the margin: the column stays as wide as the foot."""
+        bar = self._scroll.verticalScrollBar().sizeHint().width() if most > 0 else 0
+        self.column.setContentsMargins(_SIDE, 4, max(_SIDE - bar, 0), 12)
 
     def add(self, *parts: QWidget | QLayout) -> None:
         """Append parts to the column."""
