@@ -164,4 +164,4 @@ def format_rough_time(seconds: float) -> str:
     if seconds < 99.5:
         return f"{round(seconds)} s"
     minutes = round(seconds / 60.0)
-    return f"{minutes} min" if minutes < 100 else f"{minutes // 60} h {minutes % 60:02d} min"
+    return f"{minutes} min" if minutes < 60 else f"{minutes // 60} h {minutes % 60:02d} min"

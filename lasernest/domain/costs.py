@@ -38,7 +38,7 @@ class Cost:
         parts = [
             ("material", self.material),
             ("machine", self.machine),
-            ("hands", self.hands),
+            ("work", self.hands),
             ("set-up", self.setup),
             ("overhead", self.total * self.overhead_share),
         ]

@@ -21,7 +21,7 @@ class Figure(Enum):
     CUT_LENGTH = "Cut length"
     PIERCES = "Pierces"
     TRAVEL = "Travel"
-    MACHINE_TIME = "Machine time"
+    CUT_TIME = "Cut time"
     LOADING = "Loading"
     HAND_TIME = "Work by hand"
     WEIGHT = "Weight"

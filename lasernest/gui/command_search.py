@@ -100,7 +100,7 @@ class CommandSearch(QFrame):
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.setItemDelegate(_HitDelegate(self.list))
         self.list.itemClicked.connect(self._do)
-        self.none = Text(tr("No command is called so. Try another word."), kind="quiet")
+        self.none = Text(tr("No command has that name. Try another word."), kind="quiet")
         for part in (self.field, self.list, self.none):
             column.addWidget(part)
         theme.changed.connect(self._dress)

@@ -220,7 +220,7 @@ class Filing(QObject):
             + " "
             + tr("Each would save over the other; you are asked before that."),
             "question",
-            (self._another_name(), Answer(tr("Put away"), partial(self._ask, None))),
+            (self._another_name(), Answer(tr("Dismiss"), partial(self._ask, None))),
         )
 
     def _over(self, target: Path, holder: Holder | None) -> Answer:

@@ -46,7 +46,7 @@ class Entry:
 def entries() -> tuple[Entry, ...]:
     """All settings, as they come on the page; to be told without making it."""
     looks, measures = tr("Looks"), tr("Lengths")
-    jobs, keeping = tr("New jobs and arranging"), tr("Keeping")
+    jobs, keeping = tr("New jobs and arranging"), tr("Saving and records")
     return (
         Entry(
             looks,
@@ -108,7 +108,7 @@ def entries() -> tuple[Entry, ...]:
         ),
         Entry(
             jobs,
-            tr("Time to search"),
+            tr("Search time"),
             tr("How long Arrange on sheets looks for better plans; Stop ends it sooner."),
             "seconds",
         ),
@@ -206,7 +206,7 @@ class SettingsView(QFrame):
         self.field.setClearButtonEnabled(True)
         self.field.textChanged.connect(self._filter)
         column.addWidget(self.field)
-        self.none = Text(tr("No setting is called so. Try another word."), kind="quiet")
+        self.none = Text(tr("No setting has that name. Try another word."), kind="quiet")
         column.addWidget(self.none)
         inner = QWidget()
         inner.setProperty("kind", "scrolled")

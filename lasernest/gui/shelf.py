@@ -94,10 +94,10 @@ class Shelf(QObject):
 
         self._desk.tasks.run(
             "shelf",
-            tr("Looking at the shelf"),
+            tr("Looking up offcuts and bookings"),
             work,
             on_done=self._take,
-            on_failed=lambda e: self._failed(tr("Looking at the shelf"), e),
+            on_failed=lambda e: self._failed(tr("Looking up offcuts and bookings"), e),
         )
 
     def _take(self, news: ShelfNews) -> None:

@@ -71,7 +71,7 @@ def stops_of(window: Window) -> tuple[Stop, ...]:
         Stop(
             tr("Arrange on sheets"),
             tr(
-                "Choose the stock and press this. The plan gets better while you watch; stop it "
+                "Choose the stock, then arrange. The plan gets better while you watch; stop it "
                 "whenever you like it, and the best is kept."
             ),
             lambda: window.sheets.main_button,

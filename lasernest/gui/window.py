@@ -100,7 +100,8 @@ class Window(WindowFrame):
             for page in (self.outlines, self.joints, self.kerf, self.sheets, self.cut_file)
         }
         self.page: Page = self.outlines
-        for words in (*(page.first_words() for page in self.pages.values()), self.kerf.drawing):
+        first = (page.first_words() for page in self.pages.values())
+        for words in (*first, self.kerf.drawing, self.kerf.waiting):
             if words is not None:
                 self.board.hold(words)
         self._came_from_compare = False
@@ -398,7 +399,6 @@ class Window(WindowFrame):
         return self.filing.save()
 
     def save_as(self) -> bool:
-        """Ask where to save the job."""
         return self.filing.save_as()
 
     def _show_question(self) -> None:

@@ -66,7 +66,7 @@ def window_acts(window: Window) -> list[Act]:
             job,
             tr("Open recent"),
             _nothing,
-            explain=tr("Jobs opened or saved last"),
+            explain=tr("Jobs opened or saved most recently"),
             choices=recent,
         ),
         Act(
@@ -113,9 +113,15 @@ def window_acts(window: Window) -> list[Act]:
             tr("Stop, keep best"),
             desk.stop,
             "Ctrl+.",
-            tr("End what runs and keep the best it has found"),
+            tr("End what is running and keep the best found so far"),
         ),
-        Act("cancel", job, tr("Cancel what runs"), desk.cancel, explain=tr("End it and drop it")),
+        Act(
+            "cancel",
+            job,
+            tr("Cancel"),
+            desk.cancel,
+            explain=tr("End what is running and drop its result"),
+        ),
         Act(
             "recut",
             job,
@@ -142,7 +148,7 @@ def window_acts(window: Window) -> list[Act]:
         Act(
             "comb",
             job,
-            tr("Write a comb"),
+            tr("Write the comb"),
             window.write_comb,
             explain=tr("A small test piece that tells kerf and fit of the chosen stock"),
         ),
@@ -240,7 +246,7 @@ def window_acts(window: Window) -> list[Act]:
         Act(
             "nearer",
             view,
-            tr("Nearer"),
+            tr("Zoom in"),
             lambda: canvas.zoom(1.25),
             "Ctrl++ | Ctrl+=",
             tr("Show the drawing larger"),
@@ -248,7 +254,7 @@ def window_acts(window: Window) -> list[Act]:
         Act(
             "farther",
             view,
-            tr("Farther"),
+            tr("Zoom out"),
             lambda: canvas.zoom(0.8),
             "Ctrl+-",
             tr("Show the drawing smaller"),
@@ -372,7 +378,7 @@ def window_acts(window: Window) -> list[Act]:
             help_,
             tr("Show me round"),
             window.rounds.start,
-            explain=tr("Six short stops that show how a sheet is made"),
+            explain=tr("Six short stops on the way from drawing to cut file"),
         ),
         Act(
             "changes",

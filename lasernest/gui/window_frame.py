@@ -172,19 +172,19 @@ def what_becomes_of(paths: Sequence[Path]) -> tuple[str, str, bool]:
     more = ""
     if others:
         names = ", ".join(others[:3]) + (" …" if len(others) > 3 else "")
-        more = tr("Perhaps not {names}. {kinds}", names=names, kinds=kinds)
+        more = tr("Probably no drawing: {names}. {kinds}", names=names, kinds=kinds)
     if drawings:
         what = drawings[0].name
         if len(drawings) > 1:
             what = count_of(len(drawings), "drawing", "drawings")
-        return tr("Let go to take in {what}", what=what), more, True
+        return tr("Let go to add {what}", what=what), more, True
     if folders:
-        return tr("Let go to take in the drawings of {name}", name=folders[0].name), more, True
+        return tr("Let go to add the drawings of {name}", name=folders[0].name), more, True
     if jobs:
         return tr("Let go to open {name}", name=jobs[0].stem), more, True
     if len(others) > 1:
-        return tr("None of these is a drawing by its name"), kinds, False
-    return tr("{name} is no drawing by its name", name=others[0]), kinds, False
+        return tr("None of these ends in .dxf or .svg"), kinds, False
+    return tr("{name} does not end in .dxf or .svg", name=others[0]), kinds, False
 
 
 def dropped(data: QMimeData) -> list[Path]:

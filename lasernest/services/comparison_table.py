@@ -40,7 +40,7 @@ def comparison_rows(comparison: Comparison) -> tuple[ComparisonRow, ...]:
         row(Figure.SHEETS, lambda c: c.sheets, "", sheets_text),
         row(Figure.YIELD, lambda c: c.yield_share, "share", _percent),
         row(Figure.OFFCUT_KEPT, lambda c: c.kept_offcut_mm2, "mm2", _area),
-        row(Figure.MACHINE_TIME, lambda c: c.machine_s, "s", format_time),
+        row(Figure.CUT_TIME, lambda c: c.machine_s, "s", format_time),
         row(Figure.HAND_TIME, lambda c: c.hands_s, "s", format_time),
         row(Figure.WEIGHT, lambda c: c.weight_per_unit_g, "g", _weight, " of a unit"),
     ]

@@ -212,7 +212,7 @@ def time_facts(times: Sequence[CutTime], machine: Machine) -> list[Fact]:
         f"{format_time(sum(t.marking_s for t in times))}, piercing {machine.pierce_s:g} s each, "
         f"travel {machine.travel_mm_per_s:g} mm/s at {machine.acceleration_mm_per_s2:g} mm/s²"
     )
-    return [Fact(Figure.MACHINE_TIME.value, format_time(sum(t.total_s for t in times)), basis)]
+    return [Fact(Figure.CUT_TIME.value, format_time(sum(t.total_s for t in times)), basis)]
 
 
 def _metres(length_mm: float) -> str:

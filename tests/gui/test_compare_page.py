@@ -82,7 +82,7 @@ def test_what_an_hour_costs_is_kept_and_needs_no_other_plan(
     cost = after.columns[0].made[0].cost
     assert page.table.texts()["Cost per unit, 1 made"][0] == f"{cost.per_unit_with_overhead:.2f}"
     parts = [part for part, _ in cost.parts_per_unit]
-    assert parts == ["material", "machine", "hands", "set-up", "overhead"]
+    assert parts == ["material", "machine", "work", "set-up", "overhead"]
 
 
 def test_saved_with_the_job_and_shown_again(

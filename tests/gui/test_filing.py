@@ -172,7 +172,7 @@ def test_a_job_that_another_program_has_open(
     window.open_job(path)
     (told,) = texts(window)
     assert told.startswith("drawer.lasernest is open in another window too.")
-    answer(window, "Put away")
+    answer(window, "Dismiss")
     window.desk.do(SetUnits(3))
     assert not window.save()
     assert load_job(path).setup.units == 1

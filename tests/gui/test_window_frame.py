@@ -23,22 +23,22 @@ def test_what_a_drop_would_do_is_told(tmp_path: Path) -> None:
         what_becomes_of([folder])[0],
     }
     assert told == {
-        "Let go to take in a.dxf",
-        "Let go to take in 3 drawings",
+        "Let go to add a.dxf",
+        "Let go to add 3 drawings",
         "Let go to open drawer",
-        "Let go to take in the drawings of case",
+        "Let go to add the drawings of case",
     }
     assert what_becomes_of([Path("a.dxf"), Path("photo.png")])[1:] == (
-        "Perhaps not photo.png. Drawings are DXF or SVG files.",
+        "Probably no drawing: photo.png. Drawings are DXF or SVG files.",
         True,
     )
     assert what_becomes_of([Path("photo.png")]) == (
-        "photo.png is no drawing by its name",
+        "photo.png does not end in .dxf or .svg",
         "Drawings are DXF or SVG files.",
         False,
     )
     two = [Path("a.png"), Path("b.txt")]
-    assert what_becomes_of(two)[0] == "None of these is a drawing by its name"
+    assert what_becomes_of(two)[0] == "None of these ends in .dxf or .svg"
 
 
 def _data(*paths: Path) -> QMimeData:
@@ -60,7 +60,7 @@ def test_the_board_shows_a_sign_while_files_hover(window: Window, sample_panels:
     assert not sign.isVisible()
     window.dragEnterEvent(_enter(data))
     assert sign.isVisible()
-    assert sign.accessibleName() == "Let go to take in clock-feet.svg"
+    assert sign.accessibleName() == "Let go to add clock-feet.svg"
     assert sign.geometry().size() == window.stage.size()
     window.dragLeaveEvent(QDragLeaveEvent())
     assert not sign.isVisible()

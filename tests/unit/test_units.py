@@ -75,6 +75,6 @@ def test_times_for_people() -> None:
 
 
 def test_rough_times_for_people() -> None:
-    assert [format_rough_time(s) for s in (0.4, 99.4, 99.6, 1561.0, 5969.0, 5971.0, 15100.0)] == [
-        "0 s", "99 s", "2 min", "26 min", "99 min", "1 h 40 min", "4 h 12 min",
+    assert [format_rough_time(s) for s in (0.4, 99.4, 99.6, 1561.0, 3569.0, 3571.0, 15100.0)] == [
+        "0 s", "99 s", "2 min", "26 min", "59 min", "1 h 00 min", "4 h 12 min",
     ]  # fmt: skip

@@ -31,7 +31,7 @@ MOST_PLAN_MM = 110.0
 _GREYS: dict[str, float] = {
     "material": 0.25,
     "machine": 0.55,
-    "hands": 0.8,
+    "work": 0.8,
     "set-up": 1.0,
     "overhead": 0.93,
 }

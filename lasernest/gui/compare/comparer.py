@@ -271,7 +271,7 @@ class Comparer(QObject):
         self._basis, self._basis_of = "", key
         self._desk.tasks.run(
             "basis",
-            tr("Holding the comparison against the job"),
+            tr("Checking the comparison against the job"),
             work,
             on_done=self._take_basis,
             on_failed=self._failed,

@@ -17,7 +17,7 @@ from lasernest.gui.words import tr
 PART_COLOURS = {
     "material": "accent_ground",
     "machine": "good",
-    "hands": "kerf",
+    "work": "kerf",
     "set-up": "faint",
     "overhead": "engrave",
 }

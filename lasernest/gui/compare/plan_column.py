@@ -117,7 +117,7 @@ class PlanColumn(QWidget):
         column.addWidget(self.view, 1)
         foot = horizontal(gap=4)
         self.caption = Elided(size=TextSize.SMALL, colour="quiet")
-        self.back_button = button("‹", lambda: self.go(-1), kind="link", tip=tr("Sheet before"))
+        self.back_button = button("‹", lambda: self.go(-1), kind="link", tip=tr("Previous sheet"))
         self.next_button = button("›", lambda: self.go(1), kind="link", tip=tr("Next sheet"))
         foot.addWidget(self.caption, 1)
         foot.addWidget(self.back_button)

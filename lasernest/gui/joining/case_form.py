@@ -134,7 +134,7 @@ class CaseForm(QWidget):
             (tr("Length"), self.length_field, tr("Along the front.")),
             (tr("Width"), self.width_field, tr("From front to back.")),
             (tr("Height"), self.height_field, tr("Without the feet.")),
-            (tr("These are the"), self.sizes, tr("Whether outer or inner sizes are given.")),
+            (tr("Sizes are"), self.sizes, tr("Whether outer or inner sizes are given.")),
             (tr("Top"), self.lid, ""),
             (tr("Dividers across"), self.across, tr("Standing from front to back.")),
             (tr("Dividers along"), self.along, tr("Standing from left to right.")),

@@ -43,9 +43,9 @@ class JointBox(QWidget):
         head.addWidget(self.remove_button)
         column.addLayout(head)
         self.expected = FigureRow(tr("Expected"), why="joints#expected-interference")
-        self.share = FigureRow(tr("Lands in the fit"), why="joints#share-expected-to-fit")
+        self.share = FigureRow(tr("Chance of the fit"), why="joints#share-expected-to-fit")
         self.screws = FigureRow(
-            tr("Screws"),
+            tr("Bolts to buy"),
             explain=tr("With nuts of ISO 4032; through holes of ISO 273, medium."),
             why="joints#kinds",
         )
@@ -90,7 +90,7 @@ class JointBox(QWidget):
             ("kind", tr("Kind"), self.kind, 172, tr("Another kind on the same lines.")),
             (
                 "width",
-                tr("Wished width"),
+                tr("Wanted width"),
                 self.width_field,
                 112,
                 tr("Of fingers or tabs; an odd number of equal ones comes nearest to it."),
@@ -102,8 +102,14 @@ class JointBox(QWidget):
                 112,
                 tr("Finger minus gap after the cut; positive is tight. Empty: that of the job."),
             ),
-            ("screw", tr("Screw"), self.screw, 96, tr("Thread of screw and nut.")),
-            ("bolts", tr("Bolts"), self.bolts, 112, tr("By length: one for each 120 mm.")),
+            ("screw", tr("Thread"), self.screw, 96, tr("Of bolt and nut.")),
+            (
+                "bolts",
+                tr("Number of bolts"),
+                self.bolts,
+                112,
+                tr("By length: one for each 120 mm."),
+            ),
             (
                 "flush",
                 tr("Fingers stand out by"),
@@ -128,7 +134,7 @@ class JointBox(QWidget):
             ),
             (
                 "angle",
-                tr("Angle inside"),
+                tr("Inside angle"),
                 self.angle,
                 112,
                 tr("Between the panels. Empty: from the corners, else 90°."),

@@ -285,7 +285,7 @@ class CutFilePage(Page):
             return TileText(tr("writing…"), "", State.RUNNING, tr("running"))
         troubled = [t for t in desk.troubles if t.step is self.step]
         if troubled:
-            return TileText(tr("not written"), troubled[0].what, State.BLOCKED, tr("look"))
+            return TileText(tr("not written"), troubled[0].what, State.BLOCKED, tr("problem"))
         if self._refused():
             return TileText(
                 tr("no cut file"), tr("this material must not be cut"), State.BLOCKED, tr("blocked")
@@ -293,7 +293,7 @@ class CutFilePage(Page):
         if not entries:
             return TileText(
                 tr("not written yet"),
-                tr("the proof runs when it is"),
+                tr("proved when written"),
                 State.NOTHING,
                 tr("nothing yet"),
             )

@@ -59,6 +59,9 @@ class KerfPage(Page):
             tr("No stock chosen"),
             tr("Kerf belongs to a stock. Choose one on the card."),
         )
+        self.waiting = EmptyPage(
+            tr("Working out the comb"), tr("For the stock on the card, from its test cuts.")
+        )
         self._extra = 0
         self._explained: dict[QObject, HowTo] = {}
         self.stock = ChoiceField()
@@ -82,7 +85,7 @@ class KerfPage(Page):
             )
         )
         self.thickness_text = FigureRow(
-            tr("Mean"),
+            tr("Average"),
             explain=tr("Of all places, and how far it can be off (95 %)."),
             why="kerf-and-fit#thickness",
         )
@@ -121,7 +124,7 @@ class KerfPage(Page):
             explain=tr("Full width of what the beam takes away, and how far it is known (95 %)."),
         )
         self.axes = FigureRow(
-            tr("across x / across y"),
+            tr("Across x, across y"),
             explain=tr("From the two frames; they differ where the beam is not round."),
             why="kerf-and-fit#along-x-and-y",
         )
@@ -130,7 +133,7 @@ class KerfPage(Page):
             explain=tr("The interference to ask for, and how far it is known (95 %)."),
         )
         self.rests = FigureRow(
-            tr("Rests on"),
+            tr("Based on"),
             explain=tr("The newest test cut of this stock; fits learn from all of them."),
         )
         self.cut_button = button(tr("How it was cut"), self._toggle_cut, kind="link")
@@ -168,7 +171,9 @@ class KerfPage(Page):
     # --- what is shown ---------------------------------------------------------------
 
     def first_words(self) -> QWidget:
-        return self.drawing if self.tuner.view is not None else self._empty
+        if self.tuner.view is not None:
+            return self.drawing
+        return self._empty if self.desk.in_view.setup.stock is None else self.waiting
 
     def refresh(self) -> None:
         setup, desk = self.desk.in_view.setup, self.desk
@@ -261,7 +266,7 @@ class KerfPage(Page):
                 text,
                 partial(self.tuner.set_reading, name, None),
                 kind="link",
-                tip=tr("Take this reading out again"),
+                tip=tr("Remove this reading"),
             )
             self._others_column.addWidget(made)
             made.show()
@@ -279,7 +284,7 @@ class KerfPage(Page):
         if kerf is None:
             return TileText(tr("no stock chosen"), "", State.NOTHING, tr("nothing yet"))
         if any(t.step is self.step for t in self.desk.troubles):
-            return TileText(with_u(kerf.mean_mm, kerf.u_mm), "", State.BLOCKED, tr("look"))
+            return TileText(with_u(kerf.mean_mm, kerf.u_mm), "", State.BLOCKED, tr("problem"))
         if setup.kerf is not None:
             return TileText(
                 with_u(kerf.mean_mm, kerf.u_mm), tr("given for this job"), State.DONE, tr("done")

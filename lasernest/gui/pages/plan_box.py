@@ -66,8 +66,15 @@ class PlanBox(QWidget):
             self.sheets.set_value(sheets_text(figures, plan))
             self.share.set_value(percent(figures.yield_share))
             self.this_share.set_value(percent(figures.sheets[index].yield_share))
-            self.length.set_value(lengths.path(figures.cut_length_mm))
+            self.length.set_value(lengths.path(self._length_mm(figures)))
         self._show_till()
+
+    def _length_mm(self, figures: PlanFigures) -> float:
+        """That of the cut files once they are written, so that two pages never tell two lengths."""
+        written = self._desk.written
+        if self._desk.till.is_exact and written is not None:
+            return written.cut_length_mm
+        return figures.cut_length_mm
 
     def _show_till(self) -> None:
         till = self._desk.till
@@ -94,7 +101,7 @@ class PlanBox(QWidget):
             told,
             explain=tr(
                 "Whole sheets at their price in the shop book. What an hour of the machine and "
-                "of work costs is set at Compare stock; then this tells the whole cost."
+                "of work costs is set at Compare stocks; then this tells the whole cost."
             ),
         )
 

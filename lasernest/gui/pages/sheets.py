@@ -98,7 +98,7 @@ class SheetsPage(Page):
             tip=tr("Start afresh; this plan stays unless a better one is found (Ctrl+R)"),
         )
         self.compare_button = button(
-            tr("Compare stock"),
+            tr("Compare stocks"),
             self.compare_wanted.emit,
             tip=tr("This job on two or more stocks, side by side (Ctrl+Shift+C)"),
         )
@@ -136,7 +136,7 @@ class SheetsPage(Page):
             return TileText(figure, self.figures.line(), State.RUNNING, tr("running"))
         troubled = [t for t in desk.troubles if t.step is self.step]
         if troubled:
-            return TileText(tr("not arranged"), troubled[0].what, State.BLOCKED, tr("look"))
+            return TileText(tr("not arranged"), troubled[0].what, State.BLOCKED, tr("problem"))
         if plan is None or figures is None:
             stock = desk.job.setup.stock
             return TileText(
@@ -319,7 +319,7 @@ class SheetsPage(Page):
         texts = [
             SmallText(
                 tr("Sheet {n}", n=i + 1),
-                tr("{share}, {count} pcs", share=percent(f.yield_share, 0), count=f.panels),
+                tr("{share}, {count} panels", share=percent(f.yield_share, 0), count=f.panels),
                 one.sheet.stock_name if mixed else "",
             )
             for i, (one, f) in enumerate(zip(plan.sheets, figures.sheets, strict=True))

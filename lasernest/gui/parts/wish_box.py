@@ -34,7 +34,7 @@ class WishBox(QWidget):
         self.long_sides.picked.connect(lambda axis: desk.do(LayLongSides(axis), Step.SHEETS))
         column = vertical(self, gap=6)
         self.open_button = button(
-            tr("Spares and more wishes"),
+            tr("Spares and more settings"),
             self._unfold,
             kind="link",
             tip=tr("Spares, expected scrap, units on one sheet, long sides along x or y"),

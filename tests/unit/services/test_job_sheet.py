@@ -67,7 +67,7 @@ def test_figures_of_the_grid_oracle() -> None:
     assert fact(sheet, "Cut length").value == "9.62 m"
     assert fact(sheet, "Pierces").value == "30"
     assert fact(sheet, "Kerf loss").value == "19.2 cm²"  # 9624 x 0.2 = 1924.8 mm2
-    assert "cutting 16 min 02 s" in fact(sheet, "Machine time").rests_on
+    assert "cutting 16 min 02 s" in fact(sheet, "Cut time").rests_on
     assert [len(one.picture.panels) for one in sheet.sheets] == [30]
 
 
