@@ -55,6 +55,20 @@ class Lengths(QObject):
         """The number with its unit."""
         return f"{self.number(value_mm, decimals)} {self.unit}"
 
+    def fine(self, value_mm: float) -> str:
+        """A kerf or an interference: hundredths of a mm, ten-thousandths of an inch."""
+        return f"{self.fine_number(value_mm)} {self.unit}"
+
+    def fine_number(self, value_mm: float) -> str:
+        """The bare number of that."""
+        return self.number(value_mm, 3 if self._inches else 2)
+
+    def area(self, area_mm2: float) -> str:
+        """An area: square centimetres, or square inches."""
+        if self._inches:
+            return f"{area_mm2 / MM_PER_INCH**2:.1f} in²"
+        return f"{area_mm2 / 100.0:.1f} cm²"
+
     def size(self, width_mm: float, height_mm: float, decimals: int = 0) -> str:
         """A size such as `600 × 400 mm`."""
         return f"{self._short(width_mm, decimals)} × {self._short(height_mm, decimals)} {self.unit}"

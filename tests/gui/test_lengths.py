@@ -9,7 +9,10 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.comparison import ComparisonRow
+from lasernest.domain.figures import Figure
 from lasernest.errors import BadValueError
+from lasernest.gui.compare.figure_table import FigureTable
 from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.fields import LengthField, LengthsField
 from lasernest.gui.parts.plain_fields import NumberField
@@ -93,3 +96,29 @@ def test_a_speed_is_typed_in_inches_too(qtbot: QtBot) -> None:
         field.setModified(True)
         qtbot.keyClick(field, Qt.Key.Key_Return)
     assert heard.args == [pytest.approx(38.1)]
+
+
+def test_kerfs_and_areas_are_told_finely_enough_in_inches() -> None:
+    # 0.18 / 25.4 = 0.0070866; 645.16 mm2 is one square inch exactly.
+    assert (lengths.fine(0.18), lengths.area(645.16)) == ("0.18 mm", "6.5 cm²")
+    lengths.show_inches(True)
+    assert (lengths.fine(0.18), lengths.area(645.16)) == ("0.0071 in", "1.0 in²")
+
+
+def test_a_comparison_speaks_the_unit_that_is_shown(qtbot: QtBot) -> None:
+    table = FigureTable()
+    qtbot.addWidget(table)
+    rows = (
+        ComparisonRow(Figure.KERF_LOSS, "Kerf loss", "mm2", (6451.6, None), ("64.5 cm²", "–")),
+        ComparisonRow(Figure.CUT_LENGTH, "Cut length", "mm", (25400.0, 0.0), ("25.40 m", "0 m")),
+        ComparisonRow(Figure.PIERCES, "Pierces", "", (12.0, 3.0), ("12", "3")),
+    )
+    table.show_rows("", ("a", "b"), rows)
+    assert table.texts()["Cut length"] == ("25.40 m", "0 m")
+    lengths.show_inches(True)
+    table.show_rows("", ("a", "b"), rows)
+    assert table.texts() == {
+        "Kerf loss": ("10.0 in²", "–"),
+        "Cut length": ("1 000 in", "0 in"),
+        "Pierces": ("12", "3"),
+    }

@@ -10,10 +10,22 @@ from PySide6.QtWidgets import QGridLayout, QWidget
 from lasernest.domain.comparison import ComparisonRow
 from lasernest.gui.guide.book import anchor_of
 from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import Text, clear, rule
 from lasernest.gui.words import tr
 
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+
+
+def _texts(row: ComparisonRow) -> tuple[str, ...]:
+    """A row's figures in the maker's unit; paper and table files stay in millimetres."""
+    show = {"mm": lengths.path, "mm2": lengths.area}.get(row.unit) if lengths.inches else None
+    if show is None:
+        return row.texts
+    return tuple(
+        text if value is None else show(value)
+        for value, text in zip(row.values, row.texts, strict=True)
+    )
 
 
 class FigureTable(QWidget):
@@ -36,7 +48,7 @@ class FigureTable(QWidget):
             heads: names of the columns.
             rows: in order.
         """
-        shown = (corner, tuple(heads), tuple((row.name, row.texts) for row in rows))
+        shown = (corner, tuple(heads), tuple((row.name, _texts(row)) for row in rows))
         if shown == self._shown:
             return
         self._shown = shown
@@ -54,7 +66,7 @@ class FigureTable(QWidget):
             name = row.figure.value
             why = WhyMark(tr(name), f"figures#{anchor_of(name)}")
             self._grid.addWidget(why, 2 * number, 1, Qt.AlignmentFlag.AlignLeft)
-            for column, text in enumerate(row.texts):
+            for column, text in enumerate(_texts(row)):
                 value = Text(text, strong=True)
                 value.setAlignment(_RIGHT)
                 value.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)

@@ -19,6 +19,7 @@ from lasernest.gui.compare.cost_plot import CostPlot
 from lasernest.gui.compare.figure_table import FigureTable
 from lasernest.gui.compare.plan_column import PlanColumn
 from lasernest.gui.desk import Desk
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import Button, SettingRow, Text, button, horizontal, vertical
 from lasernest.gui.parts.entries import Entry
@@ -65,6 +66,7 @@ class ComparePage(QWidget):
         self._size()
         self.comparer.changed.connect(self._news)
         desk.troubles_changed.connect(self._news)
+        lengths.changed.connect(self._news)
         # A slot with no argument drops the task; unlike a lambda it goes with the page.
         desk.tasks.ended.connect(self._news)
 

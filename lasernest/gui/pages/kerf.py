@@ -222,18 +222,19 @@ class KerfPage(Page):
             return
         kerf = view.tuning.kerf
         self.kerf.set_value(with_u(kerf.mean_mm, kerf.u_mm))
-        fine = 3 if kerf.u_mm is not None else 2
-        self.axes.set_value(
-            f"{lengths.number(kerf.x_mm, fine)} / {lengths.number(kerf.y_mm, fine)}"
+        x, y = (
+            lengths.fine_number(k) if kerf.u_mm is None else lengths.number(k, 3)
+            for k in (kerf.x_mm, kerf.y_mm)
         )
+        self.axes.set_value(f"{x} / {y}")
         window = view.tuning.model.window(Fit.PRESS)
         low, high = (
-            lengths.number(window.target_mm - window.half_width_95),
-            lengths.number(window.target_mm + window.half_width_95),
+            lengths.fine_number(window.target_mm - window.half_width_95),
+            lengths.fine_number(window.target_mm + window.half_width_95),
         )
         known = view.tuning.model.rung_count > 0
         self.press.set_value(
-            f"{lengths.text(window.target_mm)} ({low} to {high})" if known else tr("not felt yet")
+            f"{lengths.fine(window.target_mm)} ({low} to {high})" if known else tr("not felt yet")
         )
         record = view.tuning.record
         self.rests.set_value(record.name if record is not None else tr("a starting value"))
@@ -300,7 +301,7 @@ class KerfPage(Page):
 
     def _tile_of_many(self, setups: Sequence[Setup]) -> TileText:
         kerfs = [setup.used_kerf for setup in setups]
-        figure = " · ".join("–" if k is None else lengths.text(k.mean_mm) for k in kerfs)
+        figure = " · ".join("–" if k is None else lengths.fine(k.mean_mm) for k in kerfs)
         guessed = [
             setup
             for setup, kerf in zip(setups, kerfs, strict=True)

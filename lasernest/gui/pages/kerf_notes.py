@@ -68,5 +68,5 @@ def kerf_notes(desk: Desk, tuner: Tuner) -> list[Note]:
 def with_u(value_mm: float, u_mm: float | None) -> str:
     """A kerf with half its 95 % interval, or alone while nothing was measured."""
     if u_mm is None:
-        return lengths.text(value_mm)
+        return lengths.fine(value_mm)
     return f"{lengths.number(value_mm, 3)} ± {lengths.text(NORMAL_FACTOR * u_mm, 3)}"

@@ -370,7 +370,7 @@ class SheetsPage(Page):
             self.desk.in_view.look(stock.name)
             self.kerf_wanted.emit()
 
-        width = lengths.text(kerf.mean_mm)
+        width = lengths.fine(kerf.mean_mm)
         return Note(
             tr(
                 "Nobody has measured the kerf of {stock} yet; {width} is a starting value. "

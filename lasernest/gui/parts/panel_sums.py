@@ -9,7 +9,6 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.chosen_box import name_of
 from lasernest.gui.words import tr
 from lasernest.job import JobPanel
-from lasernest.units import MM_PER_INCH
 
 _SOME = 50
 
@@ -29,10 +28,6 @@ def sums(chosen: Sequence[JobPanel]) -> Iterator[str]:
             yield ""
     if chosen:
         length = lengths.path(length_mm)
-        yield " · ".join((name_of(chosen), tr("cut {length}", length=length), _area(area_mm2)))
-
-
-def _area(area_mm2: float) -> str:
-    if lengths.inches:
-        return f"{area_mm2 / MM_PER_INCH**2:.1f} in²"
-    return f"{area_mm2 / 100.0:.1f} cm²"
+        yield " · ".join(
+            (name_of(chosen), tr("cut {length}", length=length), lengths.area(area_mm2))
+        )
