@@ -100,10 +100,8 @@ class Window(WindowFrame):
             for page in (self.outlines, self.joints, self.kerf, self.sheets, self.cut_file)
         }
         self.page: Page = self.outlines
-        first = (page.first_words() for page in self.pages.values())
-        for words in (*first, self.kerf.drawing, self.kerf.waiting):
-            if words is not None:
-                self.board.hold(words)
+        for page in self.pages.values():
+            self.board.hold(*page.all_words())
         self._came_from_compare = False
         self.picture_saver = PictureSaver(self.desk, self.asking)
         self.template_writer = TemplateWriter(self.desk, self.asking)
@@ -399,6 +397,7 @@ class Window(WindowFrame):
         return self.filing.save()
 
     def save_as(self) -> bool:
+        """Ask where to save the job."""
         return self.filing.save_as()
 
     def _show_question(self) -> None:

@@ -128,16 +128,16 @@ class Board(QWidget):
         self._turn_to(0)
         self._tell()
 
-    def hold(self, page: QWidget) -> None:
+    def hold(self, *pages: QWidget) -> None:
         """Take in what `show_empty` will show, before anything about it is dressed.
 
         A part that comes into a window later is polished anew and forgets how large its
         text has become meanwhile.
         """
-        if page not in self._words:
-            scroll = _scrolled(page)
-            self._words[page] = scroll
-            self._empty.addWidget(scroll)
+        for page in pages:
+            if page not in self._words:
+                self._words[page] = _scrolled(page)
+                self._empty.addWidget(self._words[page])
 
     def show_empty(self, page: QWidget) -> None:
         """Show a page's first words; they scroll where they are larger than the board."""

@@ -59,7 +59,7 @@ class KerfPage(Page):
             tr("No stock chosen"),
             tr("Kerf belongs to a stock. Choose one on the card."),
         )
-        self.waiting = EmptyPage(
+        self._waiting = EmptyPage(
             tr("Working out the comb"), tr("For the stock on the card, from its test cuts.")
         )
         self._extra = 0
@@ -173,7 +173,10 @@ class KerfPage(Page):
     def first_words(self) -> QWidget:
         if self.tuner.view is not None:
             return self.drawing
-        return self._empty if self.desk.in_view.setup.stock is None else self.waiting
+        return self._empty if self.desk.in_view.setup.stock is None else self._waiting
+
+    def all_words(self) -> Sequence[QWidget]:
+        return (self.drawing, self._empty, self._waiting)
 
     def refresh(self) -> None:
         setup, desk = self.desk.in_view.setup, self.desk

@@ -62,6 +62,11 @@ class Page(QObject):
         """What the board says while there is nothing to draw."""
         return None
 
+    def all_words(self) -> Sequence[QWidget]:
+        """All that `first_words` may give."""
+        words = self.first_words()
+        return (words,) if words is not None else ()
+
     def tile(self) -> TileText:
         """What the page's tile says."""
         raise NotImplementedError
