@@ -150,12 +150,8 @@ class PlayBar(QWidget):
 
     def _dress(self) -> None:
         self.speed.setFixedWidth(theme.pixels(84))
-        self._size_time()
+        self.time.setFixedWidth(theme.pixels(164))
         self.play_button.setMinimumWidth(theme.pixels(104))
-
-    def _size_time(self) -> None:
-        """While no time is told the slider has its room."""
-        self.time.setFixedWidth(theme.pixels(164) if self.time.text() else 0)
 
     # --- what there is to play -----------------------------------------------------------
 
@@ -168,7 +164,6 @@ class PlayBar(QWidget):
         self.scrub.setRange(0, 0)
         self.scrub.setEnabled(False)
         self.time.set_text("")
-        self._size_time()
 
     def take(self, total_s: float) -> None:
         """The cut is worked out and takes so long."""
@@ -177,7 +172,6 @@ class PlayBar(QWidget):
         self.scrub.setPageStep(10 * _MS)
         self.scrub.setEnabled(True)
         self._tell()
-        self._size_time()
         if self._play_when_ready:
             self._play_when_ready = False
             self._play()
