@@ -11,7 +11,7 @@ from pathlib import Path
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from making import broken, cabinet, clock, station, svg  # noqa: E402 - beside this script
+from making import broken, cabinet, clock, moth_case, station, svg  # noqa: E402 - beside this script
 
 SAMPLES = {
     "seed-drawer.dxf": cabinet.seed_drawer,
@@ -28,6 +28,8 @@ SAMPLES = {
     "clock-hands.dxf": clock.clock_hands,
     "clock-case.dxf": clock.clock_case,
     "clock-feet.svg": svg.clock_feet,
+    "moth-case-walls.dxf": moth_case.moth_case_walls,
+    "moth-case-front.dxf": moth_case.moth_case_front,
     "plant-tags.svg": svg.plant_tags,
     "trellis-fan.svg": svg.trellis_fan,
     "broken/gap-in-outline.dxf": broken.gap_in_outline,

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from lasernest.domain.comparison import Comparison
 from lasernest.domain.control import Control
 from lasernest.domain.rates import Rates
+from lasernest.domain.stock import SheetSize, Stock
 from lasernest.errors import UnwritableFileError, Where
 from lasernest.job import SUFFIX, Job, save_job
 from lasernest.nesting import Budget
@@ -21,6 +23,7 @@ from lasernest.services.commands import (
 from lasernest.services.comparing import Candidate, KeepComparison, compare_stocks
 from lasernest.services.comparison_table import write_comparison
 from lasernest.services.main_job import MainJobResult, read_inputs, run_main_job
+from lasernest.services.stock_exchange import CutPanelsFrom
 from lasernest.shop.book import ShopBook
 
 DEMO_STOCK = "birch plywood 3 mm"
@@ -32,6 +35,10 @@ DEMO_DRAWINGS = (
     "drawer-pulls.dxf",
     "label-plates.dxf",
 )
+TWO_STOCKS_DRAWINGS = ("moth-case-walls.dxf", "moth-case-front.dxf")
+TWO_STOCKS_FRONT = ("moth-case-front", "cast acrylic 3 mm", (300.0, 200.0))
+"""The panel that is cut from another stock, which, and from what sheet."""
+TWO_STOCKS_QUANTITIES = {"case-wall-long": 2, "case-wall-short": 2}
 DEMO_SHEET_MM = (600.0, 400.0)
 DEMO_ORDER_UNITS = 24
 DEMO_RIVALS = (("birch plywood 3 mm", 1220.0), ("cast acrylic 3 mm", 1000.0))
@@ -52,14 +59,35 @@ def demo_job(*, control: Control, shop: ShopBook) -> Job:
     """The sample job: the seed cabinet in birch plywood, nothing arranged yet."""
     folder = sample_panels()
     job = read_inputs([folder / name for name in DEMO_DRAWINGS], control=control)
+    job = _in_plywood(job, DEMO_QUANTITIES, shop)
+    return RenameJob("seed cabinet (demo)").apply(job)
+
+
+def two_stocks_job(*, control: Control, shop: ShopBook) -> Job:
+    """A moth case: walls and back of plywood, the front of acrylic; nothing arranged yet."""
+    folder = sample_panels()
+    job = read_inputs([folder / name for name in TWO_STOCKS_DRAWINGS], control=control)
+    job = _in_plywood(job, TWO_STOCKS_QUANTITIES, shop)
+    front, stock_name, size_mm = TWO_STOCKS_FRONT
+    stock = shop.stock(stock_name)
+    job = CutPanelsFrom((front,), stock, _size_of(stock, size_mm)).apply(job)
+    return RenameJob("moth case (demo)").apply(job)
+
+
+def _in_plywood(job: Job, quantities: Mapping[str, int], shop: ShopBook) -> Job:
     stock = shop.stock(DEMO_STOCK)
     job = ChooseStock(stock).apply(job)
-    for size in stock.sizes:
-        if (size.width_mm, size.height_mm) == DEMO_SHEET_MM:
-            job = SetSheetSize(size).apply(job)
-    for name, quantity in DEMO_QUANTITIES.items():
+    size = _size_of(stock, DEMO_SHEET_MM)
+    if size is not None:
+        job = SetSheetSize(size).apply(job)
+    for name, quantity in quantities.items():
         job = SetQuantity(name, quantity).apply(job)
-    return RenameJob("seed cabinet (demo)").apply(job)
+    return job
+
+
+def _size_of(stock: Stock, size_mm: tuple[float, float]) -> SheetSize | None:
+    """The stock's sheet of this size; None where its owner took that out of the shop book."""
+    return next((s for s in stock.sizes if (s.width_mm, s.height_mm) == size_mm), None)
 
 
 def run_demo_order(
@@ -108,15 +136,34 @@ def run_demo(out: Path, *, control: Control, seconds: float) -> MainJobResult:
     Raises:
         UnwritableFileError: the folder cannot be made.
     """
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise UnwritableFileError(
-            f"the folder cannot be made: {error.strerror or error}", where=Where(file=out)
-        ) from error
+    _make_folder(out)
     job = demo_job(control=control, shop=ShopBook.open())
     result = run_main_job(
         job, out / "seed-cabinet.dxf", control=control, budget=Budget(seconds=seconds)
     )
     save_job(result.job, out / "demo.lasernest")
     return result
+
+
+def run_two_stocks(out: Path, *, control: Control, seconds: float) -> MainJobResult:
+    """Run the job of two stocks and write its files into a folder.
+
+    Raises:
+        UnwritableFileError: the folder cannot be made.
+    """
+    _make_folder(out)
+    job = two_stocks_job(control=control, shop=ShopBook.open())
+    result = run_main_job(
+        job, out / "moth-case.dxf", control=control, budget=Budget(seconds=seconds)
+    )
+    save_job(result.job, out / "moth-case.lasernest")
+    return result
+
+
+def _make_folder(out: Path) -> None:
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UnwritableFileError(
+            f"the folder cannot be made: {error.strerror or error}", where=Where(file=out)
+        ) from error

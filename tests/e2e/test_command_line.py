@@ -63,7 +63,13 @@ def test_demo_json(lasernest, tmp_path: Path) -> None:
     report = lasernest("demo", "--out", tmp_path / "demo", "--seconds", 0, "--json").json
     assert report["proof"]["passed"] is True
     assert report["proof"]["max_deviation_mm"] <= 0.005
-    assert all((tmp_path / sheet["file"]).is_file() for sheet in report["sheets"])
+    mixed = report["two_stocks"]
+    assert mixed["proof"]["passed"] is True
+    assert {sheet["stock"] for sheet in mixed["sheets"]} == {
+        "birch plywood 3 mm", "cast acrylic 3 mm",
+    }  # fmt: skip
+    for sheet in (*report["sheets"], *mixed["sheets"]):
+        assert (tmp_path / sheet["file"]).is_file()
 
 
 def test_same_seed_and_work_give_the_same_file(lasernest, draw, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "sample_panels"
 def test_demo_job_on_paper(lasernest, tmp_path: Path) -> None:
     assert lasernest("demo", "--out", "demo", "--seconds", 0).code == 0
     job = tmp_path / "demo" / "demo.lasernest"
-    files = sorted((tmp_path / "demo").glob("*.dxf"))
+    files = sorted((tmp_path / "demo").glob("seed-cabinet*.dxf"))
     cut = [word for file in files for word in ("--cut", file)]
     told = lasernest("report", job, *cut, "--out", "sheet.pdf", "--json").json
     pages = pypdf.PdfReader(tmp_path / "sheet.pdf", strict=True).pages

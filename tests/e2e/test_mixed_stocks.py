@@ -62,6 +62,29 @@ def test_from_drawings_to_proved_files_and_back(lasernest, drawings, tmp_path: P
     assert f"Panels of {CAST} stay on it in every column" in compared.out
 
 
+def test_the_sample_of_two_stocks(lasernest, sample_panels: Path, tmp_path: Path) -> None:
+    """The moth case as its folder tells it. Lengths by hand: an edge of n fingers, an odd number,
+    runs down and up n - 1 times, by 3 mm each; that and the sides are the outline, less twice
+    3 mm where gaps meet at a corner."""
+    drawings = [sample_panels / f"moth-case-{part}.dxf" for part in ("walls", "front")]
+    told = lasernest("sheet", *drawings, "--stock", BIRCH, "--sheet", "600x400",
+                     "--panel-stock", f"moth-case-front={CAST}@300x200",
+                     "--count", "case-wall-long=2", "--count", "case-wall-short=2",
+                     "--out", "case.dxf",
+                     "--json").json  # fmt: skip
+    assert told["proof"]["passed"]
+    assert [(s["stock"], sorted(p["name"] for p in s["panels"])) for s in told["sheets"]] == [
+        (BIRCH, ["case-back", *["case-wall-long"] * 2, *["case-wall-short"] * 2]),
+        (CAST, ["moth-case-front"]),
+    ]
+    shown = lasernest("inspect", *drawings, "--json").json["files"]
+    outer = {p["name"]: p["outer"]["length_mm"] for file in shown for p in file["panels"]}
+    wide, high, deep = (2 * 3 * (n - 1) for n in (9, 7, 5))
+    assert outer["moth-case-front"] == pytest.approx(2 * (120 + 90) + wide + high - 4 * 2 * 3)
+    assert outer["case-back"] == outer["moth-case-front"]
+    assert outer["case-wall-long"] == pytest.approx(2 * (120 + 40) + wide + deep)
+
+
 def test_what_must_not_be_cut_and_what_cannot_be_read(lasernest, drawings, tmp_path: Path) -> None:
     book = lasernest("stock", "add", "foam 3", "--material", "PVC foam", "--thickness", 3,
                      "--sheet", "600x400", "--kerf", 0.2)  # fmt: skip

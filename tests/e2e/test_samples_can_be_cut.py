@@ -15,6 +15,14 @@ DRAWINGS = sorted(SAMPLES.glob("*.dxf"))
 MM_PER_UNIT = {0: 1.0, 1: 25.4, 4: 1.0}
 """By $INSUNITS of the published DXF reference; R12 states none."""
 LEAST_WEB_MM = 1.5
+_WALLS = "moth-case-walls.dxf"
+_DRAWN_IN = {
+    "case-wall-long": _WALLS,
+    "case-wall-short": _WALLS,
+    "case-back": _WALLS,
+    "moth-case-front": "moth-case-front.dxf",
+}
+"""The others are parts of the drawer."""
 
 
 def _cut_lines(path: Path) -> list[shapely.LineString]:
@@ -36,8 +44,8 @@ def _cut_lines(path: Path) -> list[shapely.LineString]:
 @pytest.mark.parametrize("drawing", DRAWINGS, ids=lambda path: path.name)
 def test_rings_are_closed_simple_and_apart(drawing: Path) -> None:
     merged = shapely.line_merge(shapely.MultiLineString(_cut_lines(drawing)))
-    rings = [shapely.LinearRing(line.coords) for line in merged.geoms]
-    assert all(line.is_closed for line in merged.geoms)
+    rings = [shapely.LinearRing(line.coords) for line in shapely.get_parts(merged)]
+    assert all(line.is_closed for line in shapely.get_parts(merged))
     assert all(ring.is_simple for ring in rings)
     tree = shapely.STRtree(rings)
     for i, ring in enumerate(rings):
@@ -45,8 +53,23 @@ def test_rings_are_closed_simple_and_apart(drawing: Path) -> None:
         assert near == [], f"{ring.bounds} lies within {LEAST_WEB_MM} mm of another"
 
 
+@pytest.mark.parametrize(
+    ("panel", "edge", "mate", "mate_edge"),
+    [
+        ("case-wall-long", "right", "case-wall-short", "left"),
+        ("case-wall-long", "bottom", "case-back", "bottom"),
+        ("case-wall-short", "bottom", "case-back", "left"),
+        ("case-wall-long", "bottom", "moth-case-front", "bottom"),
+        ("case-wall-short", "bottom", "moth-case-front", "left"),
+    ],
+)
+def test_moth_case_edges_fill_each_other(panel: str, edge: str, mate: str, mate_edge: str) -> None:
+    _assert_filled(_fingers(panel, edge), _fingers(mate, mate_edge))
+
+
 def _block_outline(name: str) -> shapely.Polygon:
-    block = ezdxf.readfile(SAMPLES / "seed-drawer.dxf").blocks[name]
+    drawing = _DRAWN_IN.get(name, "seed-drawer.dxf")
+    block = ezdxf.readfile(SAMPLES / drawing).blocks[name]
     rings = [
         shapely.Polygon([p[:2] for p in entity.get_points("xy")])
         for entity in block.query("LWPOLYLINE[layer=='CUT']")
@@ -64,7 +87,10 @@ def _block_outline(name: str) -> shapely.Polygon:
     ],
 )
 def test_drawer_edges_fill_each_other(panel: str, edge: str, mate: str, mate_edge: str) -> None:
-    one, other = _fingers(panel, edge), _fingers(mate, mate_edge)
+    _assert_filled(_fingers(panel, edge), _fingers(mate, mate_edge))
+
+
+def _assert_filled(one: shapely.Geometry, other: shapely.Geometry) -> None:
     assert one.length > 0
     assert other.length > 0
     assert one.intersection(other).length == pytest.approx(0, abs=1e-9)

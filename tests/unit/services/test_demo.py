@@ -8,7 +8,7 @@ from lasernest.domain.control import QuietControl
 from lasernest.job import load_job
 from lasernest.resources import sample_panels
 from lasernest.services.comparing import basis_of
-from lasernest.services.demo import DEMO_RATES, run_demo_order
+from lasernest.services.demo import DEMO_RATES, run_demo_order, run_two_stocks
 from lasernest.services.main_job import read_inputs
 
 
@@ -30,3 +30,17 @@ def test_the_worked_order_is_compared_printed_and_kept(
     again = load_job(kept)
     assert again.comparison == comparison
     assert comparison.made_from == basis_of(again)
+
+
+def test_the_case_of_two_stocks_is_cut_from_both_and_proved(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("LASERNEST_HOME", str(tmp_path / "home"))
+    result = run_two_stocks(tmp_path / "out", control=QuietControl(), seconds=0.0)
+    assert result.passed
+    # Two long walls, two short ones, the back; the front.
+    assert {entry.stock.name: entry.figures.panels for entry in result.sheets} == {
+        "birch plywood 3 mm": 5,
+        "cast acrylic 3 mm": 1,
+    }
+    assert load_job(tmp_path / "out" / "moth-case.lasernest").plan == result.plan
