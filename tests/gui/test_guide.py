@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QTextCursor
 from pytestqt.qtbot import QtBot
 
 import lasernest
@@ -187,3 +188,28 @@ def test_a_word_without_a_section_is_searched_for(window: Window) -> None:
     assert window.stage.guide is not None
     assert window.stage.guide.field.text() == "calliper goes"
     assert window.stage.guide.list.count() >= 1
+
+
+@pytest.mark.parametrize("page", ["sheets", "keys", "cautions"])
+def test_the_air_between_paragraphs_is_the_same_everywhere(window: Window, page: str) -> None:
+    """Below a paragraph 8, above a heading 16 and below it 4; in tables the cells' own."""
+    window.show_guide(page)
+    guide = window.stage.guide
+    assert guide is not None
+    block, seen = guide.browser.document().begin(), set()
+    while block.isValid():
+        form = block.blockFormat()
+        kind = "text"
+        if form.headingLevel():
+            kind = "title" if form.headingLevel() == 1 else "heading"
+        elif QTextCursor(block).currentTable() is not None:
+            kind = "cell"
+        elif block.textList() is not None:
+            kind = "last" if block.next().textList() is None else "point"
+        seen.add((kind, form.topMargin(), form.bottomMargin()))
+        block = block.next()
+    right = {
+        ("title", 0.0, 4.0), ("heading", 16.0, 4.0), ("text", 0.0, 8.0),
+        ("cell", 0.0, 0.0), ("point", 0.0, 4.0), ("last", 0.0, 8.0),
+    }  # fmt: skip
+    assert {("title", 0.0, 4.0), ("text", 0.0, 8.0)} <= seen <= right

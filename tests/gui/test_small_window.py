@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 from lasernest.gui.board.legend import Sign, _rows
 from lasernest.gui.board.play_bar import PlayBar
 from lasernest.gui.look.theme import theme
-from lasernest.gui.parts.basics import vertical
+from lasernest.gui.parts.basics import FigureRow, vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
@@ -123,3 +123,25 @@ def test_no_sign_is_left_out_of_a_narrow_legend() -> None:
     narrow = _rows(signs, 10.0)
     assert [sign for row in narrow for sign, _width in row] == list(signs)
     assert len(narrow) == len(signs)
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_no_card_is_wider_than_its_view(sheets: Window, scale: float) -> None:
+    theme.choose(text_scale=scale)
+    wide = {}
+    for step in Step:
+        sheets.go_to(step)
+        QApplication.sendPostedEvents()
+        (area,) = [a for a in sheets.page.card.findChildren(QScrollArea) if a.isVisible()][:1]
+        wide[step] = area.widget().width() - area.viewport().width()
+    assert wide == dict.fromkeys(Step, 0)
+
+
+def test_a_long_figure_takes_a_second_line(qtbot: QtBot) -> None:
+    row = FigureRow("Press fit at", "0.100 mm")
+    qtbot.addWidget(row)
+    one_line = row.heightForWidth(240)
+    row.set_value("0.102 mm (0.054 to 0.150)")
+    assert row.minimumSizeHint().width() < 240
+    assert row.heightForWidth(600) == one_line
+    assert row.heightForWidth(240) > one_line

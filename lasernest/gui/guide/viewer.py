@@ -208,28 +208,29 @@ class GuideView(QFrame):
             self._show_text()
 
     def _set_type(self) -> None:
-        """Headings in our sizes, quiet lines below tables' rows, air between paragraphs."""
+        """Headings in our sizes, the same air between paragraphs everywhere, no table borders."""
         document = self.browser.document()
         document.setDocumentMargin(4)
         block = document.begin()
         while block.isValid():
             cursor = QTextCursor(block)
-            level = block.blockFormat().headingLevel()
             air = QTextBlockFormat()
-            if not block.textList():
-                air.setTopMargin(0)
-                air.setBottomMargin(theme.pixels(8))
+            top, bottom = self._air_around(block)
+            air.setTopMargin(top)
+            air.setBottomMargin(bottom)
             air.setLineHeight(130, QTextBlockFormat.LineHeightTypes.ProportionalHeight.value)
+            cursor.mergeBlockFormat(air)
+            level = block.blockFormat().headingLevel()
             if level:
-                air.setTopMargin(0 if level == 1 else theme.pixels(16))
-                air.setBottomMargin(theme.pixels(4))
                 letters = QTextCharFormat()
                 letters.setFont(
                     theme.font(TextSize.LARGE if level == 1 else TextSize.BODY, strong=True)
                 )
-                cursor.select(QTextCursor.SelectionType.BlockUnderCursor)
+                # "The block under the cursor" would take in the end of the one before.
+                cursor.movePosition(
+                    QTextCursor.MoveOperation.EndOfBlock, QTextCursor.MoveMode.KeepAnchor
+                )
                 cursor.setCharFormat(letters)  # merged, the size would stay
-            cursor.mergeBlockFormat(air)
             block = block.next()
         for table in document.rootFrame().childFrames():
             if isinstance(table, QTextTable):
@@ -237,7 +238,18 @@ class GuideView(QFrame):
                 look.setBorder(0)
                 look.setCellPadding(theme.pixels(4))
                 look.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
+                look.setBottomMargin(theme.pixels(8))
                 table.setFormat(look)
+
+    def _air_around(self, block: QTextBlock) -> tuple[int, int]:
+        """Pixels above and below a block; of two that meet the larger counts."""
+        level = block.blockFormat().headingLevel()
+        if level:
+            return 0 if level == 1 else theme.pixels(16), theme.pixels(4)
+        if QTextCursor(block).currentTable() is not None:
+            return 0, 0  # its cells have their own
+        goes_on = block.textList() is not None and block.next().textList() is not None
+        return 0, theme.pixels(4 if goes_on else 8)
 
     def _block_of(self, anchor: str) -> QTextBlock | None:
         block = self.browser.document().begin()

@@ -39,6 +39,8 @@ from lasernest.gui.words import count_of, tr
 from lasernest.job import Setup, working_parts
 
 _PLUG_DRAWN_MM = 20.0
+_WIDE = 184
+"""As wide as a field may be beside its name."""
 
 
 class KerfPage(Page):
@@ -69,7 +71,7 @@ class KerfPage(Page):
         self.picker = StockPicker(desk.in_view)
         self.picker.picked.connect(self._look_at_stock)
         self.card.add(self.picker)
-        self.card.add(SettingRow(tr("Stock"), self.stock, width=196))
+        self.card.add(SettingRow(tr("Stock"), self.stock, width=_WIDE))
         self.thickness = LengthsField(example_mm=(3.02, 3.05, 3.04))
         self.thickness.committed.connect(self.tuner.set_thickness)
         self.thickness.installEventFilter(self)
@@ -81,7 +83,7 @@ class KerfPage(Page):
                     "Measure at eight places: corners and middles of the sides, 50 mm in. "
                     "Part the readings with spaces."
                 ),
-                width=196,
+                width=_WIDE,
             )
         )
         self.thickness_text = FigureRow(
