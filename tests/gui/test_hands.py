@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.domain.plan import Placement, Plan
 from lasernest.gui.parts.entries import Entry
+from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.nesting import plan_problems
 from lasernest.services.commands import KeepPlan, SetQuantity, Together
@@ -335,3 +336,27 @@ def test_the_menu_that_keys_open_stands_at_the_chosen_panel(sheets: Window) -> N
     scene.choose(frozenset(p.key for p in scene.placed))
     assert scene.chosen_mm().contains(scene.placed[0].bounds)
     assert canvas.view.rect_to_screen(scene.chosen_mm()).isValid()
+
+
+def test_who_comes_with_keys_is_told_that_space_chooses_panels(
+    qtbot: QtBot, sheets: Window
+) -> None:
+    canvas, told = sheets.board.canvas, sheets.board._right
+
+    def reach(reason: Qt.FocusReason) -> None:
+        canvas.clearFocus()
+        canvas.setFocus(reason)
+        qtbot.waitUntil(canvas.hasFocus)
+
+    reach(Qt.FocusReason.MouseFocusReason)
+    assert told.text() == "sheet 1 of 1"
+    reach(Qt.FocusReason.TabFocusReason)
+    assert told.text() == "Space: choose a panel · sheet 1 of 1"
+    assert canvas.accessibleDescription() == "Space: choose a panel"
+    qtbot.keyClick(canvas, Qt.Key.Key_Space)
+    assert len(sheets.sheets.scene_of_sheet.chosen) == 1
+    assert told.text() == "Space: the next panel · sheet 1 of 1"
+    canvas.clearFocus()
+    assert told.text() == "sheet 1 of 1"
+    sheets.go_to(Step.OUTLINES)
+    assert canvas.accessibleDescription() == ""

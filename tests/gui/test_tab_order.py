@@ -155,7 +155,7 @@ def test_a_menu_that_closes_leaves_the_ring_as_it_was(qtbot: QtBot, sheets: Wind
         canvas.focusInEvent(QFocusEvent(QEvent.Type.FocusIn, reason))
         popup = Qt.FocusReason.PopupFocusReason
         canvas.focusInEvent(QFocusEvent(QEvent.Type.FocusIn, popup))
-        assert canvas._reached_by_key is by_key
+        assert canvas.reached_by_key is by_key
 
 
 def test_the_key_of_the_open_step_leads_back_to_its_drawing(sheets: Window) -> None:

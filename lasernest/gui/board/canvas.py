@@ -76,7 +76,7 @@ class Canvas(QWidget):
         self._slices.setInterval(0)
         self._slices.timeout.connect(self._paint_slice)
         self._pointer_mm: tuple[float, float] | None = None
-        self._reached_by_key = False
+        self.reached_by_key = False
         self._press: QPoint | None = None
         self._press_thing: Any = None
         self._dragging = ""
@@ -227,19 +227,21 @@ class Canvas(QWidget):
         if self._scene.has_rulers and self._scene.bounds_mm().isValid():
             canvas = QRectF(self.rect())
             rulers.draw_rulers(painter, self.view, canvas, self._pointer_mm)
-        if self._reached_by_key and self.hasFocus():
+        if self.reached_by_key and self.hasFocus():
             draw_focus_ring(painter, QRectF(self.rect()).adjusted(2, 2, -2, -2))
         painter.end()
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
         # The canvas mostly has the keys; a ring is for those who come with keys.
         if event.reason() not in BACK_REASONS:
-            self._reached_by_key = event.reason() in KEY_REASONS
+            self.reached_by_key = event.reason() in KEY_REASONS
         super().focusInEvent(event)
+        self._scene.caption_changed.emit()
         self.update()
 
     def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
         super().focusOutEvent(event)
+        self._scene.caption_changed.emit()
         self.update()
 
     def _work_on_painting(self, budget_s: float) -> bool:

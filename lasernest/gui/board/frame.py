@@ -159,7 +159,12 @@ class Board(QWidget):
         return self._stack.currentIndex() == 1
 
     def _tell(self) -> None:
-        left, right = self.canvas.scene.caption()
+        canvas, (left, right) = self.canvas, self.canvas.scene.caption()
+        hint = canvas.scene.key_hint()
+        canvas.setAccessibleDescription(hint)
+        if hint and canvas.reached_by_key and canvas.hasFocus():
+            # For those who came with keys and see the ring.
+            right = " · ".join(text for text in (hint, right) if text)
         self._left.set_text(left)
         self._right.set_text(right)
         self._share_head()

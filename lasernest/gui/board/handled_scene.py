@@ -212,6 +212,11 @@ class HandledScene(SheetScene):
             return super().key(event)
         return True
 
+    def key_hint(self) -> str:
+        if not self.placed:
+            return ""
+        return tr("Space: the next panel") if self.chosen else tr("Space: choose a panel")
+
     def _step(self, by: int) -> None:
         """Choose the next panel, from left to right."""
         order = sorted(self.placed, key=lambda p: (p.bounds.left(), p.bounds.top()))

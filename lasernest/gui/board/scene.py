@@ -89,6 +89,10 @@ class Scene(QObject):
         """A key for the scene; True when it was of use."""
         return False
 
+    def key_hint(self) -> str:
+        """What its keys do now, in a few words; empty where it has none."""
+        return ""
+
     def tab(self, *, forward: bool) -> bool:
         """Tab or Shift+Tab; True to stay on the canvas, False to leave it."""
         return False

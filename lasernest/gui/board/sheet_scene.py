@@ -218,6 +218,7 @@ class SheetScene(Scene):
             if max(len(before), len(keys)) > MARKED_AT_ONCE:
                 self.changed.emit()
             self.over_changed.emit()
+            self.caption_changed.emit()
             self.chosen_changed.emit(keys)
 
     # --- drawing ---------------------------------------------------------------------
