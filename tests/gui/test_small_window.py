@@ -79,6 +79,16 @@ def test_everything_can_be_reached(qtbot: QtBot, small: Window, step: Step) -> N
     assert lost == set()
 
 
+def test_the_board_does_not_scroll_sideways(small: Window) -> None:
+    wide = {}
+    for step in (Step.OUTLINES, Step.SHEETS, Step.CUT_FILE):
+        small.go_to(step)
+        QApplication.sendPostedEvents()
+        wide[step] = small.board._drawing.horizontalScrollBar().maximum()
+        assert not small.board.is_empty
+    assert set(wide.values()) == {0}, wide
+
+
 @pytest.mark.parametrize(("width", "rows"), [(560, 1), (420, 2), (230, 4)])
 def test_what_plays_the_cut_wraps_and_nothing_lies_over_another(
     qtbot: QtBot, width: int, rows: int

@@ -27,6 +27,10 @@ from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
 from lasernest.gui.tab_order import first_stop
 from lasernest.gui.words import tr
 
+_BAR = 12
+"""Room for a scroll bar, in pixels."""
+_LEAST = 24
+
 
 def _scrolled(page: QWidget) -> QScrollArea:
     """A page that scrolls where it is larger than the board, which shows through it."""
@@ -170,9 +174,14 @@ class Board(QWidget):
         self._share_head()
 
     def _share_head(self) -> None:
-        """What stands at the right takes what it needs, two fifths at most."""
-        need = self._right.sizeHint().width()
-        self._right.setFixedWidth(min(need, self.width() * 2 // 5))
+        """What stands at the right takes what it needs, two fifths at most.
+
+        In a narrow board it is shortened further, so that the tools beside it stay in sight.
+        """
+        right = self._right
+        beside = self.head.minimumSize().width() - right.minimumWidth()
+        most = min(self.width() * 2 // 5, self.width() - beside - _BAR)
+        right.setFixedWidth(max(min(right.sizeHint().width(), most), _LEAST))
         self.update()
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
