@@ -28,7 +28,7 @@ from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import JobPanel
-from lasernest.services.commands import SetKerf
+from lasernest.services.commands import SetKerf, SetQuantity
 from lasernest.services.wish_commands import SetPriority
 from tests.gui.helpers import read, wait_for
 from tests.unit.exchange.drawings import dxf_text, write
@@ -443,3 +443,14 @@ def test_what_the_board_says_of_a_ring_is_for_the_window_too(
     assert said.finding.on_command_line == "or give --unit"
     tip = scene.tip(FindingSpot(said.number, 0))
     assert tip.endswith("Remove them in the drawing, or let it state another unit.")
+
+
+def test_the_board_counts_panels_as_the_tile_does(clock: Window) -> None:
+    panels = clock.desk.job.panels
+    _, right = clock.outlines._scene.caption()
+    assert right == clock.tiles.tiles[Step.OUTLINES].shown.figure
+    clock.desk.do(SetQuantity(panels[0].name, 3))
+    _, right = clock.outlines._scene.caption()
+    total = sum(p.quantity for p in clock.desk.job.panels)
+    assert clock.tiles.tiles[Step.OUTLINES].shown.figure == f"{total} panels"
+    assert right == f"{total} panels, {len(panels)} different"

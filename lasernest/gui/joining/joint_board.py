@@ -24,7 +24,8 @@ from lasernest.gui.joining.proposal_list import letter
 from lasernest.gui.lengths import lengths
 from lasernest.gui.pages.outlines import drawn_files
 from lasernest.gui.parts.basics import button
-from lasernest.gui.words import count_of, tr
+from lasernest.gui.parts.panel_sums import in_all
+from lasernest.gui.words import tr
 
 
 class JointBoard(QObject):
@@ -126,8 +127,7 @@ class JointBoard(QObject):
         return shown
 
     def _show_hint(self) -> None:
-        count = count_of(len(self._desk.job.panels), "panel", "panels")
-        self.edges.set_caption(hint(self.edges), count)
+        self.edges.set_caption(hint(self.edges), in_all(self._desk.job.panels))
 
     def _show_pair(self) -> None:
         row = self._chosen

@@ -36,7 +36,7 @@ from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.panel_finder import PanelFinder
 from lasernest.gui.parts.panel_list import PanelList
 from lasernest.gui.parts.panel_rows import PanelFacts
-from lasernest.gui.parts.panel_sums import sums
+from lasernest.gui.parts.panel_sums import in_all, sums
 from lasernest.gui.parts.recent import RecentJobs
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
@@ -190,8 +190,9 @@ class OutlinesPage(Page):
             self.desk.shelf.look()
         narrow = self.desk.beam.follow(job)
         files, self._numbered = drawn_files(job.panels, job.sources, narrow)
-        size = count_of(len(job.panels), "panel", "panels")
-        self._scene.show_files(files, left=job.name or "", right=size if job.panels else "")
+        self._scene.show_files(
+            files, left=job.name or "", right=in_all(job.panels) if job.panels else ""
+        )
         self._show_list()
         has_panels = bool(job.panels)
         self.list.setVisible(has_panels)

@@ -7,10 +7,18 @@ from collections.abc import Iterator, Sequence
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.chosen_box import name_of
-from lasernest.gui.words import tr
+from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel
 
 _SOME = 50
+
+
+def in_all(panels: Sequence[JobPanel]) -> str:
+    """How many panels a unit takes, as the tile counts them, and how many of them differ."""
+    total = count_of(sum(panel.quantity for panel in panels), "panel", "panels")
+    if all(panel.quantity == 1 for panel in panels):
+        return total
+    return tr("{panels}, {n} different", panels=total, n=len(panels))
 
 
 def sums(chosen: Sequence[JobPanel]) -> Iterator[str]:
