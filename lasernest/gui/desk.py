@@ -65,6 +65,7 @@ _QUIET = (
     "shelf",
     "pictures",
     "basis",
+    "beam",
     "cut paths SHEETS",
     "cut paths CUT_FILE",
 )
