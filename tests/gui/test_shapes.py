@@ -10,7 +10,7 @@ from PySide6.QtCore import QPointF
 from lasernest.domain.contours import Contour, Pose, Vertex
 from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.geometry.label_spots import label_spot
-from lasernest.gui.board.shapes import PanelPicture, contours_path, pictures, transform_of
+from lasernest.gui.board.shapes import PanelPicture, Pictures, contours_path, pictures, transform_of
 
 HALF_MOON = Contour((Vertex(0, 0, 1.0), Vertex(20, 0, 0.0)))
 
@@ -97,3 +97,14 @@ def test_a_name_keeps_clear_of_what_is_drawn_over_the_panel() -> None:
         >= -1e-9
     )
     assert label_spot(plate, aspect=2.0, taken_mm=[(0.0, 0.0, 200.0, 200.0)]) is None
+
+
+def test_a_full_store_keeps_the_pictures_that_were_made_last() -> None:
+    panels = [Panel.of(f"tile-{k}", Contour.rectangle(0, 0, 5, 5)) for k in range(9)]
+    store = Pictures(most=8)
+    made = [store.of(panel) for panel in panels]
+    assert all(store.of(p) is one for p, one in zip(panels[2:], made[2:], strict=True))
+    # Room for two was made by letting the two oldest go, which are made anew when asked for.
+    again = store.of(panels[0])
+    assert again is not made[0]
+    assert again.panel is panels[0]

@@ -154,9 +154,14 @@ class Pictures:
         # The picture holds its panel, so an id cannot come back for another one.
         if made is None:
             if len(self._made) >= self.most:
-                self._made.clear()
+                self._let_oldest_go()
             made = self._made[id(panel)] = PanelPicture(panel)
         return made
+
+    def _let_oldest_go(self) -> None:
+        """Make room: what was made last is likely to be shown."""
+        for key in list(self._made)[: self.most // 4]:
+            self._made.pop(key, None)
 
 
 pictures = Pictures()
