@@ -112,18 +112,21 @@ def test_what_plays_the_cut_wraps_and_nothing_lies_over_another(
 
 
 def test_a_centred_row_stands_in_the_middle(qtbot: QtBot) -> None:
-    """Buttons of 60, two in a row of 150 with a gap of 10: 10 is free at both sides."""
+    """Buttons of 60, two in a row of 150 with a gap of 10: 10 is free at both sides.
+
+    The second is lower by 6: 3 are free above it and below.
+    """
     around = QWidget()
     qtbot.addWidget(around)
     flow = FlowLayout(around, gap=10, centred=True)
-    for _ in range(3):
+    for high in (20, 14, 20):
         part = QPushButton()
-        part.setFixedSize(60, 20)
+        part.setFixedSize(60, high)
         flow.addWidget(part)
     around.resize(150, 50)
     around.show()
     corners = [part.pos() for part in around.findChildren(QPushButton)]
-    assert corners == [QPoint(10, 0), QPoint(80, 0), QPoint(45, 30)]
+    assert corners == [QPoint(10, 0), QPoint(80, 3), QPoint(45, 30)]
     assert flow.heightForWidth(150) == 50
 
 

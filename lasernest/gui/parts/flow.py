@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QLayout, QLayoutItem, QWidget
 
 
 class FlowLayout(QLayout):
-    """Rows that wrap, like words."""
+    """Rows that wrap, like words; what is lower stands in the middle of its row."""
 
     def __init__(
         self, parent: QWidget | None = None, *, gap: int = 8, centred: bool = False
@@ -64,12 +64,14 @@ class FlowLayout(QLayout):
             x = rect.x()
             if self._centred:
                 x += (rect.width() - self._width_of(row)) // 2
+            high = max(item.sizeHint().height() for item in row)
             for item in row:
                 size = item.sizeHint()
                 if move:
-                    item.setGeometry(QRect(QPoint(x, y), size))
+                    middle = y + (high - size.height()) // 2
+                    item.setGeometry(QRect(QPoint(x, middle), size))
                 x += size.width() + self._gap
-            y += max(item.sizeHint().height() for item in row) + self._gap
+            y += high + self._gap
         below = 0 if y == rect.y() else self._gap
         return y - below - rect.y() + margins.top() + margins.bottom()
 
