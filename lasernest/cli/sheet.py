@@ -49,6 +49,7 @@ from lasernest.cli.wishes import (
     with_panel_stocks,
     with_wishes,
 )
+from lasernest.domain.findings import counted
 from lasernest.errors import UsageError
 from lasernest.units import format_time
 
@@ -376,11 +377,13 @@ def say_result(result: MainJobResult) -> None:
         of = f"{entry.stock.name}, kerf {entry.kerf.mean_mm:.3g} mm, " if mixed else ""
         say(f"sheet {number} of {len(result.sheets)}, {of}{size}: {entry.written.file}")
         say(
-            f"  {entry.figures.panels} panels, yield {entry.figures.yield_share:.1%}, "
+            f"  {counted(entry.figures.panels, 'panel', 'panels')}, "
+            f"yield {entry.figures.yield_share:.1%}, "
             f"used length {entry.figures.used_length_mm:.1f} mm"
         )
         say(
-            f"  cut length {cut.cut_length_mm / 1000:.2f} m, {cut.pierces} pierces, "
+            f"  cut length {cut.cut_length_mm / 1000:.2f} m, "
+            f"{counted(cut.pierces, 'pierce', 'pierces')}, "
             f"about {format_time(entry.written.time_s)}"
         )
         say(f"  {proof_sentence(entry.written.proof)}")
@@ -389,7 +392,8 @@ def say_result(result: MainJobResult) -> None:
     for unplaced in result.plan.unplaced:
         say(f"not placed: {unplaced.count} x {unplaced.panel_name}: {unplaced.reason}")
     say_what_matters(result.findings)
-    say(f"{result.plan.placed_count} panels, yield of all sheets {result.yield_share:.1%}")
+    placed = counted(result.plan.placed_count, "panel", "panels")
+    say(f"{placed}, yield of all sheets {result.yield_share:.1%}")
     for joint in result.proof.joints:
         say(
             f"joint {joint.a} with {joint.b}: interference {joint.interference_mm:+.3f} mm "
@@ -400,7 +404,4 @@ def say_result(result: MainJobResult) -> None:
 def proof_sentence(proof: Proof) -> str:
     """The verdict of a proof in one line."""
     verdict = "proof passed" if proof.passed else "PROOF FAILED"
-    return (
-        f"{verdict}: {proof.panels_found} of {proof.panels_expected} panels found, "
-        f"worst deviation {proof.max_deviation_mm:.4f} mm"
-    )
+    return f"{verdict}: {proof.found}"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from lasernest.domain.contours import Contour
+from lasernest.domain.findings import counted
 from lasernest.errors import BadValueError
 
 
@@ -245,3 +246,12 @@ class Proof:
     problems: tuple[str, ...] = ()
     """Sentences that say why it did not pass."""
     joints: tuple[JointProof, ...] = ()
+
+    @property
+    def found(self) -> str:
+        """What was found, in words: `1 of 1 panel found, worst deviation 0.0010 mm`."""
+        expected = counted(self.panels_expected, "panel", "panels")
+        return (
+            f"{self.panels_found} of {expected} found, "
+            f"worst deviation {self.max_deviation_mm:.4f} mm"
+        )

@@ -420,10 +420,7 @@ def verdict_of(proof: Proof | None) -> str:
     if proof is None:
         return "Not proved: there is no cut file yet."
     head = "Proof passed" if proof.passed else "PROOF FAILED: do not cut this file"
-    return (
-        f"{head}. {proof.panels_found} of {proof.panels_expected} panels found, "
-        f"worst deviation {proof.max_deviation_mm:.4f} mm of {proof.tolerance_mm:g} mm allowed."
-    )
+    return f"{head}. {proof.found} of {proof.tolerance_mm:g} mm allowed."
 
 
 def _joint_lines(joined: Joined, proofs: Sequence[JointProof]) -> list[JointLine]:

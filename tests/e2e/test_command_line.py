@@ -54,6 +54,9 @@ def test_demo_tells_figures_and_files(lasernest, tmp_path: Path) -> None:
     assert done.code == 0, done.err
     for word in ("invented", "panels", "yield", "cut length", "pierces", "about", "proof passed"):
         assert word in done.out
+    # The front of the moth case is alone on its sheet, and so is its outline.
+    for words in ("  1 panel, yield", ", 1 pierce, about", ": 1 of 1 panel found"):
+        assert words in done.out
     files = sorted(folder.glob("*.dxf"))
     assert files
     assert all(file.name in done.out for file in files)

@@ -104,7 +104,7 @@ def test_the_card_speaks_of_the_stock_of_the_sheet_that_is_shown(
     assert page.scene_of_sheet.caption()[0].startswith(BIRCH)
     small = [w.accessibleName() for w in page.strip.findChildren(QWidget)
              if w.accessibleName().startswith("Sheet ")]  # fmt: skip
-    assert sorted(small)[1].endswith(f", {CAST}")
+    assert sorted(small)[1].endswith(f", 1 panel, {CAST}")
     page.show_sheet(1)
     assert page.scene_of_sheet.caption()[0].startswith(CAST)
     assert page.settings.stock.value().name == CAST

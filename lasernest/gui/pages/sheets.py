@@ -319,7 +319,7 @@ class SheetsPage(Page):
         texts = [
             SmallText(
                 tr("Sheet {n}", n=i + 1),
-                tr("{share}, {count} panels", share=percent(f.yield_share, 0), count=f.panels),
+                f"{percent(f.yield_share, 0)}, {count_of(f.panels, 'panel', 'panels')}",
                 one.sheet.stock_name if mixed else "",
             )
             for i, (one, f) in enumerate(zip(plan.sheets, figures.sheets, strict=True))

@@ -40,7 +40,7 @@ class ChangeList(QWidget):
         super().__init__()
         self._column = vertical(self, gap=8)
         self._shown: tuple[PanelChange, ...] = ()
-        self._to_come: list[PanelChange] = []
+        self._to_come: list[tuple[int, PanelChange]] = []
         """Rows are made one between two events: a dozen at once would take 0.05 s."""
         self._timer = QTimer(self)
         self._timer.timeout.connect(self._add_row)
@@ -53,7 +53,7 @@ class ChangeList(QWidget):
         self._shown = tuple(changes)
         clear(self._column)
         other = [change for change in changes if change.change is not Change.SAME]
-        self._to_come = other[:_MOST_SHOWN]
+        self._to_come = list(enumerate(other[:_MOST_SHOWN]))
         self._add_row()
         self._timer.start()
         rests = []
@@ -68,9 +68,8 @@ class ChangeList(QWidget):
 
     def _add_row(self) -> None:
         if self._to_come:
-            count = min(_MOST_SHOWN, sum(c.change is not Change.SAME for c in self._shown))
-            place = count - len(self._to_come)
-            self._column.insertWidget(place, ChangeRow(self._to_come.pop(0)))
+            place, change = self._to_come.pop(0)
+            self._column.insertWidget(place, ChangeRow(change))
         if not self._to_come:
             self._timer.stop()
 
