@@ -92,6 +92,17 @@ def test_a_colour_is_left_out_and_taken_back(qtbot: QtBot, window: Window, tmp_p
     assert len(window.desk.job.panels[0].panel.inner) == 1
 
 
+def test_the_line_of_layers_names_colours_only_where_there_are_some(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    uncoloured = _RING.replace(" 62 1", "")
+    read(qtbot, window, write(tmp_path, dxf_text(_PLATE, uncoloured), "plate.dxf"))
+    table = window.outlines.line_uses
+    assert table._head.text().endswith(": 2 layers")
+    read(qtbot, window, write(tmp_path, dxf_text(_PLATE, _RING), "ring.dxf"))
+    assert table._head.text().endswith(": 2 layers, 1 colour")
+
+
 def test_an_answer_about_colours_is_taken_and_kept(
     qtbot: QtBot, window: Window, tmp_path: Path
 ) -> None:

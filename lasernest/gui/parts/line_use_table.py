@@ -71,12 +71,9 @@ class LineUseTable(QWidget):
         self.fields = {}
         layers = {kind.layer for source in self._sources for kind in source.lines}
         colours = {kind.colour for source in self._sources for kind in source.lines} - {None}
-        what = ", ".join(
-            (
-                count_of(len(layers), "layer", "layers"),
-                count_of(len(colours), "colour", "colours"),
-            )
-        )
+        what = count_of(len(layers), "layer", "layers")
+        if colours:
+            what += ", " + count_of(len(colours), "colour", "colours")
         sign = "▾" if self._open else "▸"
         self._head.setText(f"{sign} " + tr("What lines are for: {what}", what=what))
         self._body.setVisible(self._open)
