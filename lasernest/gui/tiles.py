@@ -14,8 +14,9 @@ from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFontMetricsF, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from lasernest.gui.last_hand import last_hand
 from lasernest.gui.look.pressing import PaintedButton
-from lasernest.gui.look.signs import BACK_REASONS, KEY_REASONS, State, draw_focus_ring, draw_sign
+from lasernest.gui.look.signs import State, draw_focus_ring, draw_sign
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.parts.basics import horizontal
 from lasernest.gui.words import tr
@@ -66,8 +67,7 @@ class StepTile(PaintedButton):
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
         # The first tile has the keys when a window opens; a ring is for those who use them.
-        if event.reason() not in BACK_REASONS:
-            self._reached_by_key = event.reason() in KEY_REASONS
+        self._reached_by_key = last_hand.shows_ring(event, before=self._reached_by_key)
         super().focusInEvent(event)
 
     def show_text(self, text: TileText) -> None:

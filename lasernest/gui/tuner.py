@@ -208,6 +208,7 @@ class Tuner(QObject):
         else:
             self.draft.readings[name] = reading
         self._keep_comb()
+        self.changed.emit()  # what can be done with it shows before it is worked out
         self.work_out()
 
     def set_feel(self, kind: Rung, number: int, feel: Feel | None) -> None:
@@ -223,6 +224,7 @@ class Tuner(QObject):
     def set_thickness(self, readings_mm: tuple[float, ...]) -> None:
         """Take in what the sheet measured at several places."""
         self.draft.thickness_mm = readings_mm
+        self.changed.emit()
         self.work_out()
 
     def set_cut(self, settings: CutSettings, note: str) -> None:

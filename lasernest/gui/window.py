@@ -219,7 +219,7 @@ class Window(WindowFrame):
 
     def _give_keys(self, page: Page) -> None:
         """Let keys go to the board, or to the card where nothing on the board takes them."""
-        takes = None if self.board.focus_canvas(ring=self.acts.running) else first_stop(page.card)
+        takes = None if self.board.focus_canvas() else first_stop(page.card)
         if takes is not None:
             takes.setFocus(Qt.FocusReason.OtherFocusReason)
 

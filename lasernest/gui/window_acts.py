@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from lasernest.gui import preferences
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
+from lasernest.gui.main_action import press_main
 from lasernest.gui.menu import Act
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
@@ -121,6 +122,14 @@ def window_acts(window: Window) -> list[Act]:
             tr("Cancel"),
             desk.cancel,
             explain=tr("End what is running and drop its result"),
+        ),
+        Act(
+            "main",
+            job,
+            tr("Main action of this step"),
+            lambda: press_main(window.page.card, window.stage),
+            "Ctrl+Return | Ctrl+Enter",
+            tr("The filled button: arrange, write, use what was measured, compare"),
         ),
         Act(
             "recut",

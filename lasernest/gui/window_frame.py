@@ -25,6 +25,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QApplication, QWidget
 
 from lasernest.gui.desk import DRAWING_SUFFIXES
+from lasernest.gui.last_hand import last_hand
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.tab_order import TabOrder
 from lasernest.gui.words import count_of, tr
@@ -62,6 +63,7 @@ class WindowFrame(QWidget):
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         super().showEvent(event)
+        last_hand.watch(self.windowHandle())
         if not event.spontaneous():
             self._fitted = False
 

@@ -30,8 +30,9 @@ from lasernest.gui.board.begun_picture import MARGIN_PX, BegunPicture
 from lasernest.gui.board.measuring import Measure
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import ZOOM_STEP, View, fitted
+from lasernest.gui.last_hand import last_hand
 from lasernest.gui.lengths import lengths
-from lasernest.gui.look.signs import BACK_REASONS, KEY_REASONS, draw_focus_ring
+from lasernest.gui.look.signs import draw_focus_ring
 from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.entries import open_menu
 
@@ -233,8 +234,7 @@ class Canvas(QWidget):
 
     def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
         # The canvas mostly has the keys; a ring is for those who come with keys.
-        if event.reason() not in BACK_REASONS:
-            self.reached_by_key = event.reason() in KEY_REASONS
+        self.reached_by_key = last_hand.shows_ring(event, before=self.reached_by_key)
         super().focusInEvent(event)
         self._scene.caption_changed.emit()
         self.update()

@@ -188,17 +188,15 @@ class Board(QWidget):
         super().resizeEvent(event)
         self._share_head()
 
-    def focus_canvas(self, *, ring: bool = False) -> bool:
+    def focus_canvas(self) -> bool:
         """Let keys go to the drawing, or to what the first words offer to do; False without.
 
-        Args:
-            ring: whether the drawing shows that it has them.
+        Whoever works with keys sees that they went there.
         """
         words = self._empty.currentWidget()
         takes = first_stop(words) if self.is_empty and words is not None else self.canvas
         if takes is not None:
-            by_key, other = Qt.FocusReason.ShortcutFocusReason, Qt.FocusReason.OtherFocusReason
-            if ring and takes.hasFocus():
-                takes.clearFocus()  # so that it is told why it has them
-            takes.setFocus(by_key if ring else other)
+            if takes.hasFocus():
+                takes.clearFocus()  # so that it is told anew that it has them
+            takes.setFocus(Qt.FocusReason.OtherFocusReason)
         return takes is not None

@@ -12,16 +12,6 @@ from PySide6.QtGui import QColor, QIcon, QPainter, QPen, QPixmap
 
 from lasernest.gui.look.theme import theme
 
-KEY_REASONS = (
-    Qt.FocusReason.TabFocusReason,
-    Qt.FocusReason.BacktabFocusReason,
-    Qt.FocusReason.ShortcutFocusReason,
-)
-"""Why a part has the keys when the maker works with keys and wants to see where they go."""
-
-BACK_REASONS = (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason)
-"""A menu or another window had the keys for a while; what was shown before is shown again."""
-
 
 class State(Enum):
     """How far a step is; the value is the palette colour of its sign."""

@@ -153,8 +153,13 @@ class Button(QPushButton):
         self._dress()
         theme.changed.connect(self._dress)
 
+    @property
+    def is_main(self) -> bool:
+        """Whether it is the one main action of what it stands on."""
+        return self._kind == "main"
+
     def _dress(self) -> None:
-        self.setFont(theme.font(strong=self._kind == "main"))
+        self.setFont(theme.font(strong=self.is_main))
 
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
         super().changeEvent(event)
