@@ -6,9 +6,13 @@ import contextlib
 import hashlib
 import os
 import tempfile
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from lasernest.errors import UnwritableFileError, Where
+
+_MOST_OF_NAME = 40
+"""So much of a name is in that of the file beside it: the longest names have room for no more."""
 
 
 def numbered(path: Path, count: int) -> tuple[Path, ...]:
@@ -38,6 +42,59 @@ def refuse_folder(path: Path) -> None:
         )
 
 
+def refuse_protected(path: Path) -> None:
+    """Let only files pass that may be replaced.
+
+    A file that its owner protected could be replaced all the same where its folder may be
+    written, and for root it always could; it was protected to stay.
+
+    Raises:
+        UnwritableFileError: the file is there and nobody may write it.
+    """
+    with contextlib.suppress(FileNotFoundError, NotADirectoryError):
+        if not path.stat().st_mode & 0o222:
+            raise UnwritableFileError(
+                "this file is write-protected",
+                where=Where(file=path),
+                todo="Choose another name, or allow writing to the file.",
+            )
+
+
+@contextlib.contextmanager
+def put_together(files: Sequence[Path]) -> Iterator[tuple[Path, ...]]:
+    """Files of one folder that belong together: all are replaced, or none is.
+
+    Gives the paths to write them to meanwhile, of the same names, in a hidden folder beside
+    them. They are put into place when the block ends; when it fails, what stood there stands.
+
+    Raises:
+        UnwritableFileError: as `write_atomically`, with the name of the file that was wanted.
+    """
+    folder = files[0].parent
+    for file in files:
+        if file.is_dir():
+            refuse_folder(file)
+        refuse_protected(file)
+    try:
+        with tempfile.TemporaryDirectory(
+            dir=folder, prefix=f".{files[0].name[:_MOST_OF_NAME]}.", suffix=".part"
+        ) as beside:
+            yield (made := tuple(Path(beside) / file.name for file in files))
+            for new, file in zip(made, files, strict=True):
+                if file.exists():
+                    new.chmod(_usual_mode(file))
+                new.replace(file)
+    except OSError as error:
+        raise _unwritable(error.strerror or str(error), files[0]) from error
+    except UnwritableFileError as error:
+        wanted = next((f for f in files if f.name == getattr(error.where.file, "name", "")), None)
+        if wanted is None:
+            raise
+        raise UnwritableFileError(
+            error.what, where=Where(file=wanted), todo=_elsewhere(folder)
+        ) from error
+
+
 def write_atomically(path: Path, content: bytes) -> None:
     """Write beside the target, then put it in the target's place.
 
@@ -46,12 +103,14 @@ def write_atomically(path: Path, content: bytes) -> None:
         content: all of it.
 
     Raises:
-        UnwritableFileError: the folder is missing or may not be written, or
-            the disk is full; what stood there before still stands.
+        UnwritableFileError: the folder is missing or may not be written, the file is
+            protected, or the disk is full; what stood there before still stands.
     """
+    refuse_protected(path)
     beside: Path | None = None
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        prefix = f".{path.name[:_MOST_OF_NAME]}."
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=prefix, suffix=".part")
         beside = Path(name)
         with os.fdopen(handle, "wb") as file:
             file.write(content)
@@ -63,11 +122,19 @@ def write_atomically(path: Path, content: bytes) -> None:
         if beside is not None:
             with contextlib.suppress(OSError):
                 beside.unlink(missing_ok=True)
-        raise UnwritableFileError(
-            f"the file cannot be written: {error.strerror or error}",
-            where=Where(file=path),
-            todo=f"Choose another folder than {path.parent}, or make room there.",
-        ) from error
+        raise _unwritable(error.strerror or str(error), path) from error
+
+
+def _unwritable(why: str, path: Path) -> UnwritableFileError:
+    return UnwritableFileError(
+        f"the file cannot be written: {why}",
+        where=Where(file=path),
+        todo=_elsewhere(path.parent),
+    )
+
+
+def _elsewhere(folder: Path) -> str:
+    return f"Choose another folder than {folder}, or make room there."
 
 
 def digest_of(path: Path) -> str:

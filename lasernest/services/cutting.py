@@ -37,7 +37,7 @@ from lasernest.errors import BadValueError, NotFoundError, RefusedMaterialError,
 from lasernest.exchange.registry import read_drawing
 from lasernest.exchange.writers.dxf import DEFAULT_VERSION, refuse_version, write_cut_dxf
 from lasernest.exchange.writers.svg import write_cut_svg
-from lasernest.files import numbered
+from lasernest.files import numbered, put_together
 from lasernest.geometry.flatten import ring_polygon
 from lasernest.job import Setup
 from lasernest.kerf.compensate import cut_paths, posed_paths
@@ -123,26 +123,29 @@ def write_cut_files(
         cuts.append(sheet_cut(sheet, panels, own.cut_from()[1], chosen, control=control))
     written = []
     files = numbered(out, len(cuts))
-    rows = zip(files, plan.sheets, cuts, setups, strict=True)
-    for number, (file, sheet, cut, own) in enumerate(rows, 1):
-        stock, kerf = own.cut_from()
-        control.check()
-        control.report(len(cuts) + number - 1, 2 * len(cuts), f"Writing and proving sheet {number}")
-        write_cut_file(cut, file, profile=styles, version=version)
-        proved = prove_written(
-            file,
-            sheet,
-            panels,
-            kerf=kerf,
-            profile=styles,
-            control=control,
-            tabs=chosen.tabs,
-        )
-        time = cut_time(cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s)
-        findings = tuple(_bed_findings(cut, machine, sheet_number=number))
-        written.append(WrittenSheet(file, cut, time, proved.proof, proved.finished, findings))
-        if not proved.proof.passed:
-            log.warning("%s fails its proof: %s", file.name, "; ".join(proved.proof.problems))
+    # Sheets of two plans side by side would be cut together one day: all are new, or none is.
+    with put_together(files) as made:
+        rows = zip(files, made, plan.sheets, cuts, setups, strict=True)
+        for number, (file, new, sheet, cut, own) in enumerate(rows, 1):
+            stock, kerf = own.cut_from()
+            control.check()
+            said = f"Writing and proving sheet {number}"
+            control.report(len(cuts) + number - 1, 2 * len(cuts), said)
+            write_cut_file(cut, new, profile=styles, version=version)
+            proved = prove_written(
+                new,
+                sheet,
+                panels,
+                kerf=kerf,
+                profile=styles,
+                control=control,
+                tabs=chosen.tabs,
+            )
+            time = cut_time(cut, machine, cut_speed_mm_per_s=stock.cut_speed_mm_per_s)
+            findings = tuple(_bed_findings(cut, machine, sheet_number=number))
+            written.append(WrittenSheet(file, cut, time, proved.proof, proved.finished, findings))
+            if not proved.proof.passed:
+                log.warning("%s fails its proof: %s", file.name, "; ".join(proved.proof.problems))
     control.report(1, 1, "Written and proved")
     return tuple(written)
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from lasernest.errors import UnwritableFileError
-from lasernest.files import numbered, refuse_folder, write_atomically
+from lasernest.files import numbered, put_together, refuse_folder, write_atomically
 
 
 def test_replaces_the_whole_file(tmp_path: Path) -> None:
@@ -51,3 +51,61 @@ def test_a_failed_replacement_leaves_the_old_file(tmp_path: Path) -> None:
 def test_several_files_are_numbered():
     assert numbered(Path("a/cut.dxf"), 1) == (Path("a/cut.dxf"),)
     assert numbered(Path("a/cut.dxf"), 2) == (Path("a/cut-1.dxf"), Path("a/cut-2.dxf"))
+
+
+def test_the_longest_name_a_folder_takes_can_be_written(tmp_path: Path) -> None:
+    target = (
+        tmp_path / f"{'n' * 251}.dxf"
+    )  # 255 bytes: NAME_MAX of POSIX.1-2017, limits.h, on Linux
+    write_atomically(target, b"x")
+    assert target.read_bytes() == b"x"
+
+
+def test_a_protected_file_stays_even_for_root(tmp_path: Path) -> None:
+    target = tmp_path / "cut.dxf"
+    target.write_bytes(b"keep")
+    target.chmod(0o444)
+    with pytest.raises(UnwritableFileError) as caught:
+        write_atomically(target, b"new")
+    assert caught.value.sentence() == (
+        "cut.dxf: this file is write-protected. Choose another name, or allow writing to the file."
+    )
+    assert target.read_bytes() == b"keep"
+
+
+def test_files_that_belong_together_are_all_replaced_or_none(tmp_path: Path) -> None:
+    files = [tmp_path / "cut-1.dxf", tmp_path / "cut-2.dxf"]
+    for file in files:
+        file.write_bytes(b"old")
+    files[0].chmod(0o600)
+
+    def fail() -> None:
+        with put_together(files) as made:
+            write_atomically(made[0], b"new")
+            made[1].mkdir()
+            write_atomically(made[1], b"new")
+
+    with pytest.raises(UnwritableFileError) as caught:
+        fail()
+    assert caught.value.sentence().startswith("cut-2.dxf: the file cannot be written: ")
+    assert caught.value.sentence().endswith(
+        f"Choose another folder than {tmp_path}, or make room there."
+    )
+    assert [file.read_bytes() for file in files] == [b"old", b"old"]
+
+    with put_together(files) as made:
+        for file in made:
+            write_atomically(file, b"new")
+        assert [file.read_bytes() for file in files] == [b"old", b"old"]
+    assert [file.read_bytes() for file in files] == [b"new", b"new"]
+    assert files[0].stat().st_mode & 0o777 == 0o600
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["cut-1.dxf", "cut-2.dxf"]
+
+
+def test_a_folder_where_a_file_is_to_be_is_told_before_the_work(tmp_path: Path) -> None:
+    (tmp_path / "cut-2.dxf").mkdir()
+    with (
+        pytest.raises(UnwritableFileError, match="this is a folder"),
+        put_together([tmp_path / "cut-1.dxf", tmp_path / "cut-2.dxf"]),
+    ):
+        pytest.fail("the work was begun")

@@ -179,6 +179,29 @@ def test_cancel_writes_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_sheets_of_two_plans_never_stand_side_by_side(tmp_path: Path) -> None:
+    """Cancel between two sheets, after the first was written: both stay as they were."""
+    before = [sheet.file.read_bytes() for sheet in write(tmp_path / "cut.dxf", SECOND, SECOND)]
+    control = CancelledAt("Writing and proving sheet 2")
+    with pytest.raises(Cancelled):
+        write(tmp_path / "cut.dxf", FIRST, FIRST, control=control)
+    files = sorted(tmp_path.iterdir())
+    assert [file.name for file in files] == ["cut-1.dxf", "cut-2.dxf"]
+    assert [file.read_bytes() for file in files] == before
+
+
+class CancelledAt(QuietControl):
+    """Cancelled as soon as the work reports this."""
+
+    def __init__(self, note: str) -> None:
+        super().__init__()
+        self._at = note
+
+    def report(self, done: float, total: float, note: str = "") -> None:
+        if note == self._at:
+            self.cancel()
+
+
 def test_svg_by_its_ending(tmp_path: Path) -> None:
     (sheet,) = write(tmp_path / "cut.svg", FIRST)
     assert sheet.file.read_bytes().startswith(b"<?xml")
