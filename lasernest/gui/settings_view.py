@@ -11,7 +11,7 @@ from functools import partial
 
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QFrame, QLineEdit, QScrollArea, QSizePolicy, QWidget
+from PySide6.QtWidgets import QFrame, QLineEdit, QSizePolicy, QWidget
 
 from lasernest.folders import data_folder
 from lasernest.gui import preferences
@@ -22,6 +22,7 @@ from lasernest.gui.look.theme import Brightness, TextSize, theme
 from lasernest.gui.parts.basics import Text, button, horizontal, rule, vertical
 from lasernest.gui.parts.fields import ChoiceField, LengthField
 from lasernest.gui.parts.plain_fields import NumberField
+from lasernest.gui.parts.plates import see_through_scroll
 from lasernest.gui.settings import Settings, save_settings
 from lasernest.gui.words import tr
 
@@ -209,7 +210,6 @@ class SettingsView(QFrame):
         self.none = Text(tr("No setting has that name. Try another word."), kind="quiet")
         column.addWidget(self.none)
         inner = QWidget()
-        inner.setProperty("kind", "scrolled")
         self._inner = vertical(inner, gap=8)
         self._inner.setContentsMargins(0, 4, 16, 12)
         for entry in self.entries:
@@ -221,12 +221,8 @@ class SettingsView(QFrame):
             self._rows[entry.name] = self._row(entry)
             self._inner.addWidget(self._rows[entry.name])
         self._inner.addStretch(1)
-        self._scroll = QScrollArea()
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._scroll = see_through_scroll(inner)
         self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setWidget(inner)
         column.addWidget(self._scroll, 1)
         self.setFocusProxy(self.field)
 

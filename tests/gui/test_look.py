@@ -110,14 +110,17 @@ def test_rooms_in_sight_are_dressed_first_and_the_others_when_shown(
     qtbot: QtBot, window: Window
 ) -> None:
     window.go_to(Step.SHEETS)
-    sheets, joints, kerf = (p.card for p in (window.sheets, window.joints, window.kerf))
+    sheets, joints, kerf = (p.card.heading for p in (window.sheets, window.joints, window.kerf))
     before = joints.styleSheet()
     assert sheets.styleSheet() == before
-    theme.choose(brightness=Brightness.DARK)
+    theme.choose(brightness=Brightness.DARK, text_scale=1.5)
     qtbot.waitUntil(lambda: sheets.styleSheet() != before)
     assert joints.styleSheet() == before
+    assert not sheets.dressed_wrong
+    assert joints.dressed_wrong
     window.go_to(Step.JOINTS)
     assert joints.styleSheet() == sheets.styleSheet()
+    assert not joints.dressed_wrong
     assert theme.rooms.busy
     qtbot.waitUntil(lambda: not theme.rooms.busy)
     assert kerf.styleSheet() == sheets.styleSheet()

@@ -5,12 +5,11 @@ An empty board holds a page's first words instead of a canvas.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
-    QFrame,
     QScrollArea,
     QSizePolicy,
     QStackedLayout,
@@ -22,26 +21,15 @@ from lasernest.gui.board.canvas import Canvas
 from lasernest.gui.board.legend import Legend, Sign
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import View
-from lasernest.gui.look.theme import RADIUS, TextSize, theme
+from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
+from lasernest.gui.parts.plates import draw_plate, see_through_scroll
 from lasernest.gui.tab_order import first_stop
 from lasernest.gui.words import tr
 
 _BAR = 12
 """Room for a scroll bar, in pixels."""
 _LEAST = 24
-
-
-def _scrolled(page: QWidget) -> QScrollArea:
-    """A page that scrolls where it is larger than the board, which shows through it."""
-    scroll = QScrollArea()
-    scroll.setWidgetResizable(True)
-    scroll.setFrameShape(QFrame.Shape.NoFrame)
-    scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    scroll.setWidget(page)
-    for part in (scroll, scroll.viewport(), page):
-        part.setAutoFillBackground(False)
-    return scroll
 
 
 class Board(QWidget):
@@ -96,7 +84,7 @@ class Board(QWidget):
         column.addLayout(foot)
 
         # Where text is large and the window small, more stands here than there is room for.
-        self._drawing = _scrolled(drawing)
+        self._drawing = see_through_scroll(drawing)
         self._empty = QStackedWidget()
         self._words: dict[QWidget, QScrollArea] = {}
         self._stack = QStackedLayout(self)
@@ -108,12 +96,11 @@ class Board(QWidget):
         self.canvas.scene.caption_changed.connect(self._tell)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(theme.colour("card_border"), 1.0))
-        painter.setBrush(theme.colour("board"))
-        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), RADIUS, RADIUS)
-        painter.end()
+        draw_plate(self, "board")
+
+    def rooms(self) -> Iterable[QWidget]:
+        """The drawing with all around it, and each page's first words."""
+        return (self._drawing, *self._words.values())
 
     def show_scene(self, scene: Scene, signs: Sequence[Sign]) -> None:
         """Show a scene as the maker left it, with what its lines mean."""
@@ -140,8 +127,9 @@ class Board(QWidget):
         """
         for page in pages:
             if page not in self._words:
-                self._words[page] = _scrolled(page)
+                self._words[page] = see_through_scroll(page)
                 self._empty.addWidget(self._words[page])
+        theme.rooms.grown(self)
 
     def show_empty(self, page: QWidget) -> None:
         """Show a page's first words; they scroll where they are larger than the board."""

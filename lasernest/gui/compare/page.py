@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QPaintEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from lasernest.domain.comparison import Comparison
@@ -20,13 +20,14 @@ from lasernest.gui.compare.figure_table import FigureTable
 from lasernest.gui.compare.plan_column import PlanColumn
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
-from lasernest.gui.look.theme import RADIUS, TextSize, theme
+from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Button, SettingRow, Text, button, horizontal, vertical
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import file_name, folder_of_drawings, usual_folder
 from lasernest.gui.parts.plain_fields import NumberField
+from lasernest.gui.parts.plates import draw_plate, see_through_scroll
 from lasernest.gui.parts.side_by_side import SideBySide
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
@@ -384,25 +385,15 @@ class _Ground(QWidget):
         theme.changed.connect(self.update)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(QPen(theme.colour("card_border"), 1.0))
-        painter.setBrush(theme.colour("board"))
-        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), RADIUS, RADIUS)
-        painter.end()
+        draw_plate(self, "board")
 
 
 def _scrolled() -> tuple[QScrollArea, QVBoxLayout]:
     """A column that scrolls when it is long."""
-    scroll = QScrollArea()
-    scroll.setWidgetResizable(True)
-    scroll.setFrameShape(QFrame.Shape.NoFrame)
-    scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
     inner = QWidget()
-    inner.setProperty("kind", "scrolled")
     inner.setObjectName("scrolled")
     column = vertical(inner, gap=6)
     column.setContentsMargins(16, 12, 16, 8)
-    scroll.setWidget(inner)
+    scroll = see_through_scroll(inner)
+    scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return scroll, column

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, QSize, Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter
 from PySide6.QtWidgets import (
     QFrame,
@@ -18,20 +18,12 @@ from PySide6.QtWidgets import (
 )
 
 from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.look.dressed import Dressed
 from lasernest.gui.look.pressing import pressed_by_enter
 from lasernest.gui.look.theme import TextSize, theme
 
 
-def is_dressed_wrong(widget: QWidget, size: TextSize = TextSize.BODY) -> bool:
-    """Whether a part has lost the size of its text.
-
-    Parts that are hidden when the size changes are dressed then, but the style sheet
-    dresses them once more when they are first shown, with the font they were made with.
-    """
-    return widget.font().pixelSize() != theme.pixels(size.value)
-
-
-class Text(QLabel):
+class Text(Dressed, QLabel):
     """A text in one of the three sizes; long ones wrap."""
 
     def __init__(
@@ -45,7 +37,7 @@ class Text(QLabel):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(text, parent)
-        self.size_of_text, self._strong = size, strong
+        self.text_size, self.strong = size, strong
         self.setWordWrap(wrap)
         self.setTextFormat(Qt.TextFormat.PlainText)
         if kind:
@@ -54,16 +46,7 @@ class Text(QLabel):
             policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
             policy.setHeightForWidth(True)
             self.setSizePolicy(policy)
-        self._dress()
-        theme.changed.connect(self._dress)
-
-    def _dress(self) -> None:
-        self.setFont(theme.font(self.size_of_text, strong=self._strong))
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self, self.size_of_text):
-            self._dress()
+        self.dress()
 
     def set_kind(self, kind: str) -> None:
         """Change the colour by meaning."""
@@ -73,7 +56,7 @@ class Text(QLabel):
             self.style().polish(self)
 
 
-class Elided(QWidget):
+class Elided(Dressed, QWidget):
     """One line of text that shortens itself with an ellipsis and tells the rest in its tip."""
 
     def __init__(
@@ -88,27 +71,21 @@ class Elided(QWidget):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
-        self._text, self._size, self._strong = text, size, strong
+        self._text, self.text_size, self.strong = text, size, strong
         self._colour, self._right = colour, right
         self._told = ""
         """The tip of its own; another's is left alone."""
         self._mode = Qt.TextElideMode.ElideMiddle if middle else Qt.TextElideMode.ElideRight
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        theme.changed.connect(self._dress)
-        self._dress()
+        self.dress()
 
-    def _dress(self) -> None:
-        self.setFont(theme.font(self._size, strong=self._strong))
+    def dress(self) -> None:
+        super().dress()
         self.updateGeometry()
         self.update()
 
     def text(self) -> str:
         return self._text
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self, self._size):
-            self._dress()
 
     def set_text(self, text: str, colour: str | None = None) -> None:
         """Show another text, perhaps in another colour of the palette."""
@@ -120,7 +97,7 @@ class Elided(QWidget):
         self.update()
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        metrics = QFontMetrics(self.font())
+        metrics = QFontMetrics(theme.font(self.text_size, strong=self.strong))
         return QSize(metrics.horizontalAdvance(self._text) + 2, metrics.height() + 2)
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
@@ -140,31 +117,22 @@ class Elided(QWidget):
         self._told = rest
 
 
-class Button(QPushButton):
+class Button(Dressed, QPushButton):
     """A button with a text; kinds are `main`, `plain` and `link`."""
 
     def __init__(self, text: str, *, kind: str = "plain", tip: str = "") -> None:
         super().__init__(text)
-        self._kind = kind
+        self.strong = kind == "main"
         self.setProperty("kind", kind)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setAutoDefault(False)
         self.setToolTip(tip)
-        self._dress()
-        theme.changed.connect(self._dress)
+        self.dress()
 
     @property
     def is_main(self) -> bool:
         """Whether it is the one main action of what it stands on."""
-        return self._kind == "main"
-
-    def _dress(self) -> None:
-        self.setFont(theme.font(strong=self.is_main))
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
-            self._dress()
+        return self.strong
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         if not pressed_by_enter(self, event):

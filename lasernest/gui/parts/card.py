@@ -6,23 +6,26 @@ main action, which never scrolls away.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtWidgets import QFrame, QLayout, QScrollArea, QSizePolicy, QWidget
+from PySide6.QtGui import QPaintEvent
+from PySide6.QtWidgets import QLayout, QSizePolicy, QWidget
 
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Text, rule, vertical
 from lasernest.gui.parts.flow import FlowLayout
+from lasernest.gui.parts.plates import draw_plate, see_through_scroll
 
 CARD_WIDTH = 308
 _SIDE = 16
 
 
-class Card(QFrame):
+class Card(QWidget):
     """A card with a heading, a scrolled column and a foot."""
 
     def __init__(self, heading: str) -> None:
         super().__init__()
-        self.setProperty("kind", "card")
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
         outer = vertical(self, gap=0)
         outer.setContentsMargins(1, 1, 1, 1)
@@ -30,30 +33,34 @@ class Card(QFrame):
         self.heading.setContentsMargins(_SIDE, 14, _SIDE, 6)
         outer.addWidget(self.heading)
 
-        self._scroll = QScrollArea()
-        self._scroll.setWidgetResizable(True)
-        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._inner = QWidget()
+        self._inner.setObjectName("scrolled")
+        self._scroll = see_through_scroll(self._inner)
         self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        inner = QWidget()
-        inner.setProperty("kind", "scrolled")
-        inner.setObjectName("scrolled")
-        self.column = vertical(inner, gap=6)
+        self.column = vertical(self._inner, gap=6)
         self.column.setContentsMargins(_SIDE, 4, _SIDE, 12)
-        self._scroll.setWidget(inner)
         self._scroll.verticalScrollBar().rangeChanged.connect(self._make_room)
         outer.addWidget(self._scroll, 1)
         self._end = False
 
-        foot = QWidget()
-        self.foot = vertical(foot, gap=8)
+        self._foot = QWidget()
+        self.foot = vertical(self._foot, gap=8)
         self.foot.setContentsMargins(_SIDE, 12, _SIDE, 16)
-        outer.addWidget(foot)
+        outer.addWidget(self._foot)
         self._size()
         theme.changed.connect(self._size)
 
     def _size(self) -> None:
         self.setFixedWidth(theme.pixels(CARD_WIDTH))
+
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        draw_plate(self, "card")
+
+    def rooms(self) -> Iterable[QWidget]:
+        """The heading, each part of the column, what scrolls it, and the foot."""
+        direct = Qt.FindChildOption.FindDirectChildrenOnly
+        yield from (self.heading, *self._inner.findChildren(QWidget, options=direct))
+        yield from (self._scroll.verticalScrollBar(), self._foot)
 
     def _make_room(self, _least: int, most: int) -> None:
         """The scroll bar stands in the margin: the column stays as wide as the foot."""
@@ -67,6 +74,7 @@ class Card(QFrame):
                 self.column.addWidget(part)
             else:
                 self.column.addLayout(part)
+        theme.rooms.grown(self)
 
     def add_rule(self) -> None:
         """A parting line with some air."""

@@ -60,7 +60,10 @@ class EmptyPage(QWidget):
         outer.addWidget(column, 0, Qt.AlignmentFlag.AlignHCenter)
         outer.addStretch(3)
         self._inner = column
-        theme.changed.connect(self._size)
+        self._size()
+
+    def dress(self) -> None:
+        """Its texts are of another size: so is what they take."""
         self._size()
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name

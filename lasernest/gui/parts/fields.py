@@ -11,38 +11,29 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, Qt, Signal
+from PySide6.QtCore import QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QComboBox, QLineEdit, QToolTip, QWidget
 
 from lasernest.errors import LasernestError
 from lasernest.gui.lengths import lengths
+from lasernest.gui.look.dressed import Dressed
 from lasernest.gui.look.signs import draw_chevron
 from lasernest.gui.look.theme import theme
-from lasernest.gui.parts.basics import is_dressed_wrong
 from lasernest.gui.words import tr
 
 _UNIT_APART = re.compile(r'\s+(?=(?:mm|cm|in|ft)\b|")')
 """The space between a number and its unit, where spaces part numbers."""
 
 
-class Field(QLineEdit):
+class Field(Dressed, QLineEdit):
     """What all typed fields share: commit on Enter or leaving, Escape takes it back."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.editingFinished.connect(self._commit)
-        theme.changed.connect(self._dress)
-        self._dress()
-
-    def _dress(self) -> None:
-        self.setFont(theme.font())
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
-            self._dress()
+        self.dress()
 
     def _commit(self) -> None:
         raise NotImplementedError
@@ -344,7 +335,7 @@ _DIFFERENT = -1
 """Stands in a `CountField` for numbers that differ."""
 
 
-class ChoiceField(QComboBox):
+class ChoiceField(Dressed, QComboBox):
     """One of a few choices, each with a text and a value."""
 
     picked = Signal(object)
@@ -356,17 +347,7 @@ class ChoiceField(QComboBox):
         self.setMinimumContentsLength(4)
         self._values: list[Any] = []
         self.activated.connect(self._tell)
-        theme.changed.connect(self._dress)
-        self._dress()
-
-    def _dress(self) -> None:
-        self.setFont(theme.font())
-        self.update()
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
-            self._dress()
+        self.dress()
 
     def offer(self, choices: Sequence[tuple[str, Any]], chosen: Any) -> None:
         """Show these choices; nothing is emitted."""

@@ -2,30 +2,21 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QPointF, QRectF
+from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QCheckBox, QStyle, QStyleOptionButton
 
+from lasernest.gui.look.dressed import Dressed
 from lasernest.gui.look.signs import State, draw_sign
 from lasernest.gui.look.theme import theme
-from lasernest.gui.parts.basics import is_dressed_wrong
 
 
-class Tick(QCheckBox):
+class Tick(Dressed, QCheckBox):
     """Its box is the style sheet's; the tick, which that cannot draw, is painted into it."""
 
     def __init__(self, text: str) -> None:
         super().__init__(text)
-        theme.changed.connect(self._dress)
-        self._dress()
-
-    def _dress(self) -> None:
-        self.setFont(theme.font())
-
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
-        super().changeEvent(event)
-        if event.type() is QEvent.Type.FontChange and is_dressed_wrong(self):
-            self._dress()
+        self.dress()
 
     def box(self) -> QRectF:
         """Where the box is."""
