@@ -6,7 +6,7 @@ from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import (
     QCloseEvent,
     QKeySequence,
@@ -42,13 +42,13 @@ from lasernest.gui.settings import Settings, save_settings
 from lasernest.gui.stage import Stage
 from lasernest.gui.status import StatusLine
 from lasernest.gui.tab_order import first_stop
-from lasernest.gui.task_bridge import WatchedTask
 from lasernest.gui.template_writer import TemplateWriter
 from lasernest.gui.tiles import Step, StepTiles
 from lasernest.gui.tour import Rounds
 from lasernest.gui.window_acts import window_acts
 from lasernest.gui.window_frame import WindowFrame
 from lasernest.gui.words import tr
+from lasernest.gui.work_shown import WorkShown
 from lasernest.job import SUFFIX
 from lasernest.services.workbench import Workbench
 
@@ -86,6 +86,7 @@ class Window(WindowFrame):
         self.stage.folder_wanted.connect(self.show_folder)
         self.stage.usual_changed.connect(self.desk.begin_afresh)
         self.status = StatusLine()
+        self.work = WorkShown(self.desk, self.status, self.board)
         self.keeper = Keeper(self.desk)
         self.filing = Filing(self.desk, lambda: self.asking, lambda: self.page.step)
         self.question = NoteList()
@@ -154,16 +155,14 @@ class Window(WindowFrame):
         desk.stocks_changed.connect(self._refresh)
         desk.said.connect(status.tell)
         desk.step_wanted.connect(self.go_to)
-        desk.tasks.started.connect(self._task_started)
-        desk.tasks.ended.connect(self._task_ended)
+        self.work.begun.connect(self._show_tiles)
+        self.work.ended.connect(self._refresh)
         desk.workbench.saved_changed.connect(self._show_title)
         desk.redrawer.news_changed.connect(self._show_tiles)
         self.filing.asks.connect(self._show_question)
         self.filing.opened.connect(lambda: self.go_to(Step.OUTLINES))
         self.filing.saved.connect(self._refresh)
         self.filing.elsewhere.connect(self.another_wanted)
-        status.stop_pressed.connect(desk.stop)
-        status.cancel_pressed.connect(desk.cancel)
         lengths.changed.connect(self._refresh)
         theme.changed.connect(self._size_cards)
         theme.changed.connect(self._show_cards)
@@ -316,39 +315,6 @@ class Window(WindowFrame):
         """Show the swept kerf on this page's sheet, or hide it."""
         if isinstance(self.page, SheetsPage | CutFilePage):
             self.page.player.bar.kerf_button.toggle()
-
-    # --- running work ------------------------------------------------------------------
-
-    def _task_started(self, task: WatchedTask) -> None:
-        if task in self.desk.foreground():
-            task.progressed.connect(lambda share, note: self._task_progress(task, share, note))
-            self.status.start(task.name + "…", keeps_best=task.keeps_best)
-            self._busy_later(task)
-        self._show_tiles()
-
-    def _task_progress(self, task: WatchedTask, share: float | None, note: str) -> None:
-        if task in self.desk.foreground():
-            figures = self.desk.figures if self.desk.arranging else None
-            if figures is not None:
-                best = f"{100 * figures.yield_share:.1f} %"
-                note = tr("Arranging: yield {best} so far, still improving", best=best)
-            self.status.progress(share, note or f"{task.name}…")
-
-    def _task_ended(self, _task: WatchedTask) -> None:
-        running = self.desk.foreground()
-        if not running and self.status.running:
-            self.status.finish()
-        self._refresh()
-
-    def _busy_later(self, task: WatchedTask) -> None:
-        """A busy pointer over the board after half a second, until the work ends."""
-
-        def show() -> None:
-            if task in self.desk.foreground():
-                self.board.setCursor(Qt.CursorShape.BusyCursor)
-                task.ended.connect(self.board.unsetCursor)
-
-        QTimer.singleShot(500, self, show)
 
     # --- files -------------------------------------------------------------------------
 
