@@ -22,7 +22,14 @@ from lasernest.gui.board.outlines_scene import FindingSpot, OutlinesScene
 from lasernest.gui.board.sheet_scene import Placed
 from lasernest.gui.board.shelves import DrawnFile
 from lasernest.gui.board.view import View
-from lasernest.gui.joining.edge_spots import EdgeSpot, FaceSpot, MarkedPair, TagSpot, draw_tag
+from lasernest.gui.joining.edge_spots import (
+    EdgeSpot,
+    FaceSpot,
+    MarkedPair,
+    TagPlaces,
+    TagSpot,
+    draw_tag,
+)
 from lasernest.gui.joining.key_walk import KeyWalk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
@@ -67,7 +74,7 @@ class EdgeScene(OutlinesScene):
         self._shifts: dict[str, QPointF] = {}
         """By name of the panel: how far its drawing is moved on the board."""
         self._on_face: dict[PanelLine, bool] = {}
-        self._tags: tuple[tuple[object, ...], dict[str, list[QRectF]]] | None = None
+        self._tags: tuple[tuple[object, ...], TagPlaces] | None = None
 
     # --- what is shown ---------------------------------------------------------------
 
@@ -238,28 +245,29 @@ class EdgeScene(OutlinesScene):
                 continue
             if strong or dashed:
                 self._stroke(painter, view, line, colour, 3.0 if strong else 2.0, dashed=dashed)
-            rect = self._tag_rect(view, pair, line)
-            clear = rect in self._clear_tags(view).get(line.panel, ())
+            rect, clear = self._tag_places(view).of[pair.tag, line]
             if strong or clear:
                 draw_tag(painter, rect, pair.tag, colour, strong)
 
     def taken_px(self, placed: Placed, view: View) -> Sequence[QRectF]:
-        return self._clear_tags(view).get(placed.key[0], ())
+        return self._tag_places(view).taken.get(placed.key[0], ())
 
-    def _clear_tags(self, view: View) -> dict[str, list[QRectF]]:
-        """Where tags stand, by panel; none over another, those of joints first."""
+    def _tag_places(self, view: View) -> TagPlaces:
+        """Where tags stand; none over another, those of joints first."""
         key = (view, self._joints, self._proposals, id(self._shifts))
         if self._tags is None or self._tags[0] != key:
-            found: dict[str, list[QRectF]] = {}
+            found = TagPlaces()
             for pair in (*self._joints, *self._proposals):
                 for line in (pair.a, pair.b):
                     if self.offset(line.panel) is None:
                         continue
                     a, b = self._ends(view, line)
                     rect = self._tag_rect(view, pair, line)
-                    own = found.setdefault(line.panel, [])
+                    own = found.taken.setdefault(line.panel, [])
                     large = (b - a).manhattanLength() >= _TAG_FROM_PX
-                    if large and not any(rect.intersects(other) for other in own):
+                    clear = large and not any(rect.intersects(other) for other in own)
+                    found.of[pair.tag, line] = rect, clear
+                    if clear:
                         own.append(rect)
             self._tags = (key, found)
         return self._tags[1]
@@ -310,17 +318,14 @@ class EdgeScene(OutlinesScene):
         return self._edge_at(x_mm, y_mm, _REACH_PX / view.scale)
 
     def _tag_at(self, at: QPointF, view: View) -> TagSpot | None:
+        of = self._tag_places(view).of
         for proposed, pairs in ((True, self._proposals), (False, self._joints)):
             for i, pair in enumerate(pairs):
                 for line in (pair.a, pair.b):
-                    rect = self._tag_rect(view, pair, line) if self._known(line) else QRectF()
-                    clear = rect in self._clear_tags(view).get(line.panel, ())
+                    rect, clear = of.get((pair.tag, line), (QRectF(), False))
                     if clear and rect.adjusted(-2, -2, 2, 2).contains(at):
                         return TagSpot(i, proposed)
         return None
-
-    def _known(self, line: PanelLine) -> bool:
-        return line.panel in self._drawn
 
     def _face_at(self, x_mm: float, y_mm: float) -> FaceSpot | None:
         assert self.first is not None

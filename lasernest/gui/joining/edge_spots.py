@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
@@ -46,6 +46,16 @@ class MarkedPair:
     a: PanelLine
     b: PanelLine
     tip: str
+
+
+@dataclass(frozen=True, slots=True)
+class TagPlaces:
+    """Where tags stand on the screen at one view."""
+
+    of: dict[tuple[str, PanelLine], tuple[QRectF, bool]] = field(default_factory=dict)
+    """By tag and line: its place, and whether it is free of other tags there."""
+    taken: dict[str, list[QRectF]] = field(default_factory=dict)
+    """By panel: the places of those that are free."""
 
 
 def draw_tag(painter: QPainter, rect: QRectF, text: str, colour: str, strong: bool) -> None:
