@@ -18,34 +18,35 @@ from lasernest.job import SUFFIX
 class Asking:
     """Asks the maker for files."""
 
-    def __init__(self, parent: QWidget) -> None:
-        self._parent = parent
+    def __init__(self, over: QWidget) -> None:
+        """Args: `over` is what dialogs stand over; its style sheet is theirs, too."""
+        self.over = over
 
     def drawings(self, folder: Path) -> list[Path]:
         """Drawings to open; empty when the maker changed their mind."""
         names, _ = QFileDialog.getOpenFileNames(
-            self._parent, tr("Open drawings"), str(folder), tr("Drawings (*.dxf *.svg *.DXF *.SVG)")
+            self.over, tr("Open drawings"), str(folder), tr("Drawings (*.dxf *.svg *.DXF *.SVG)")
         )
         return [Path(name) for name in names]
 
     def job(self, folder: Path) -> Path | None:
         """A job file to open."""
         name, _ = QFileDialog.getOpenFileName(
-            self._parent, tr("Open a job"), str(folder), f"{tr('Jobs')} (*{SUFFIX})"
+            self.over, tr("Open a job"), str(folder), f"{tr('Jobs')} (*{SUFFIX})"
         )
         return Path(name) if name else None
 
     def save_job(self, usual: Path) -> Path | None:
         """Where to save a job."""
         name, _ = QFileDialog.getSaveFileName(
-            self._parent, tr("Save the job"), str(usual), f"{tr('Jobs')} (*{SUFFIX})"
+            self.over, tr("Save the job"), str(usual), f"{tr('Jobs')} (*{SUFFIX})"
         )
         return Path(name) if name else None
 
     def cut_file(self, usual: Path) -> Path | None:
         """Where to write the cut file."""
         name, _ = QFileDialog.getSaveFileName(
-            self._parent, tr("Write the cut file"), str(usual), tr("Cut files (*.dxf)")
+            self.over, tr("Write the cut file"), str(usual), tr("Cut files (*.dxf)")
         )
         return Path(name) if name else None
 
@@ -54,7 +55,7 @@ class Asking:
         table = usual.suffix.lower() == ".csv"
         kinds = tr("Tables (*.csv)") if table else tr("PDF files (*.pdf)")
         name, _ = QFileDialog.getSaveFileName(
-            self._parent, tr("Save the comparison"), str(usual), kinds
+            self.over, tr("Save the comparison"), str(usual), kinds
         )
         if not name:
             return None
@@ -69,7 +70,7 @@ class Asking:
             f"{tr('Picture')} {s[1:].upper()} (*{s})" for s in (".png", ".svg", ".pdf")
         )
         name, chosen = QFileDialog.getSaveFileName(
-            self._parent, tr("Save a picture"), str(usual), kinds
+            self.over, tr("Save a picture"), str(usual), kinds
         )
         if not name:
             return None
@@ -91,7 +92,7 @@ class Asking:
             papers.insert(0, papers.pop(1))
         kinds = [tr("PDF for {paper} paper (*.pdf)", paper=name) for _, name in papers]
         name, chosen = QFileDialog.getSaveFileName(
-            self._parent, title, str(usual), ";;".join([*kinds, *more])
+            self.over, title, str(usual), ";;".join([*kinds, *more])
         )
         if not name:
             return None

@@ -78,7 +78,7 @@ class Window(WindowFrame):
         self.tiles = StepTiles()
         self.menu_tile = MenuTile()
         self.board = Board()
-        self.asking = asking or Asking(self.board)
+        self.asking = asking or Asking(self.board.canvas)
         self.strip = PlanStrip()
         self.board.below.addWidget(self.strip)
         self.stage = Stage(self.board, settings)

@@ -26,8 +26,10 @@ from lasernest.gui.look.palette import (
 )
 from lasernest.gui.look.theme import Brightness, TextSize, theme
 from lasernest.gui.parts.basics import Text
+from lasernest.gui.settings import Settings
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
+from lasernest.services.workbench import Workbench
 
 
 def test_contrast_of_black_on_white_is_21() -> None:
@@ -95,6 +97,13 @@ def test_every_part_of_a_window_is_in_just_one_room(window: Window) -> None:
     parts = [w for w in window.findChildren(QWidget) if isinstance(w, kinds)]
     assert len(parts) > 200
     assert {_rooms_around(part) for part in parts} == {1}
+
+
+def test_dialogs_are_dressed_as_the_board_is(qtbot: QtBot) -> None:
+    window = Window(Workbench(), Settings())
+    qtbot.addWidget(window)
+    assert _rooms_around(window.asking.over) == 1
+    window.close()
 
 
 def _rooms_around(part: QObject | None) -> int:
