@@ -23,6 +23,11 @@ class LineUse(Enum):
     ENGRAVE = "engrave"
     IGNORE = "ignore"
 
+    @property
+    def words(self) -> str:
+        """What a maker would say of it; the value is what files and options hold."""
+        return "leave out" if self is LineUse.IGNORE else self.value
+
 
 @dataclass(frozen=True, slots=True)
 class Stroke:

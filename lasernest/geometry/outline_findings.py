@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lasernest.domain.answers import ANSWER_OPTION, EVERY_LAYER
+from lasernest.domain.colour_words import named_apart
 from lasernest.domain.contours import Point
 from lasernest.domain.drawing import LineUse, Stroke
 from lasernest.domain.findings import Choice, Finding, Severity, counted
@@ -334,7 +335,8 @@ def unplotted_finding(layer: str, count: int) -> Finding:
 
 def colour_finding(counts: dict[str, int]) -> Finding:
     """Lines of several colours, which may each stand for a use."""
-    listed = ", ".join(f"{colour} ({n})" for colour, n in counts.items())
+    names = named_apart(counts)
+    listed = ", ".join(f"{names[colour]} ({n})" for colour, n in counts.items())
     return Finding(
         Severity.WARNING,
         "colours-differ",
@@ -342,11 +344,15 @@ def colour_finding(counts: dict[str, int]) -> Finding:
         count=len(counts),
         todo="Say what each colour is for if some are to be scored or engraved.",
         choices=(
-            choice("all of them cut", "colours=cut", preset=True),
+            choice("cut all of them", "colours=cut", preset=True),
             *(
-                Choice(f"{colour} is {use}d", USE_OPTION, f"{colour}={use}")
+                Choice(label.format(names[colour]), USE_OPTION, f"{colour}={use}")
                 for colour in counts
-                for use in ("score", "engrave", "ignore")
+                for use, label in (
+                    ("score", "score {}"),
+                    ("engrave", "engrave {}"),
+                    ("ignore", "leave {} out"),
+                )
             ),
         ),
     )

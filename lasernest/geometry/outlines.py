@@ -98,7 +98,7 @@ def outlines_of(
     unclosed: list[Contour] = []
     counts: dict[str, int] = {}
     for done, strokes in enumerate(groups):
-        control.report(done, len(groups), "chaining and nesting contours")
+        control.report(done, len(groups), "Joining lines to outlines")
         control.check()
         stem = drawing.path.stem if len(groups) == 1 else strokes[0].layer
         group = _Group(drawing, stem, strokes, settings)

@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from lasernest.domain.answers import Answers
+from lasernest.domain.colour_words import colour_word
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.findings import Finding, Severity
@@ -138,7 +139,7 @@ def _unused_findings(drawing: Drawing, uses: LineUses) -> Iterator[Finding]:
 
 def _remembered_finding(known: RememberedUses) -> Finding:
     rows = [*known.uses.layers, *known.uses.colours]
-    listed = ", ".join(f"{name} = {use.value}" for name, use in rows)
+    listed = ", ".join(f"{colour_word(name)} = {use.words}" for name, use in rows)
     return Finding(
         Severity.NOTE,
         "uses-remembered",

@@ -7,8 +7,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QSignalSpy
 from pytestqt.qtbot import QtBot
 
+from lasernest.gui.board.play_bar import PlayBar
 from lasernest.gui.joining.joint_rows import plus_minus
 from lasernest.gui.lengths import lengths
+from lasernest.gui.look.style import style_sheet
+from lasernest.gui.look.theme import theme
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.plain_fields import NumberField
 
@@ -122,3 +125,37 @@ def test_nothing_has_no_sign() -> None:
     assert plus_minus(-0.0004, 0.2) == "0.00 ± 0.20 mm"
     assert plus_minus(-0.006, 0.2) == "−0.01 ± 0.20 mm"
     assert plus_minus(0.05, 0.2) == "+0.05 ± 0.20 mm"
+
+
+def test_a_choice_that_is_too_long_is_shortened_and_not_cut(qtbot: QtBot) -> None:
+    field = ChoiceField()
+    qtbot.addWidget(field)
+    field.offer([("as narrow as it can be", 1), ("wide", 2)], 1)
+    field.resize(100, 28)
+    field.show()
+    assert field.shown_text().startswith("as")
+    assert field.shown_text().endswith("…")
+    assert field.fontMetrics().horizontalAdvance(field.shown_text()) <= 100 - 30
+    field.pick(2)
+    assert field.shown_text() == "wide"
+
+
+def test_the_handle_of_a_slider_is_round(qtbot: QtBot) -> None:
+    """Its border is as thick above as below: nothing is cut off."""
+    bar = PlayBar()
+    qtbot.addWidget(bar)
+    bar.take(100.0)
+    bar.setStyleSheet(style_sheet(theme.palette))
+    bar.resize(600, 40)
+    bar.show()
+    image = bar.scrub.grab().toImage()
+    middle = next(
+        x
+        for x in range(image.width())
+        if image.pixelColor(x, image.height() // 2) == theme.colour("card")
+    )
+    border = theme.colour("accent_ground")
+    rows = [y for y in range(image.height()) if image.pixelColor(middle + 5, y) == border]
+    half = image.height() / 2
+    assert len(rows) == 4
+    assert [sum(y < half for y in rows), sum(y > half for y in rows)] == [2, 2]

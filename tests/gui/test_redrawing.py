@@ -103,6 +103,28 @@ def test_the_line_of_layers_names_colours_only_where_there_are_some(
     assert table._head.text().endswith(": 2 layers, 1 colour")
 
 
+def test_lines_are_told_in_plain_words_that_have_room(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    marks = ["LINE 8 SCORE 10 20 20 50 11 80 21 50", "LINE 8 notes 10 0 20 90 11 99 21 90"]
+    read(qtbot, window, write(tmp_path, dxf_text(_PLATE, _RING, *marks), "plate.dxf"))
+    table = window.outlines.line_uses
+    table.open()
+    shown = {name: field.currentText() for (_, name), field in table.fields.items()}
+    assert (shown["SCORE"], shown["notes"]) == ("usual: score", "usual: leave out")
+    window.grab()
+    assert all(field.shown_text() == field.currentText() for field in table.fields.values())
+
+
+def test_colours_have_names(qtbot: QtBot, window: Window, tmp_path: Path) -> None:
+    read(qtbot, window, _two_colours(tmp_path))
+    (asked,) = [n for n in window.outlines._numbered if n.finding.code == "colours-differ"]
+    assert asked.finding.message.startswith("The lines that cut have 2 colours: black (1), red (1)")
+    labels = [choice.label for choice in asked.finding.choices]
+    assert labels[0] == "cut all of them"
+    assert labels[-3:] == ["score red", "engrave red", "leave red out"]
+
+
 def test_an_answer_about_colours_is_taken_and_kept(
     qtbot: QtBot, window: Window, tmp_path: Path
 ) -> None:

@@ -174,7 +174,7 @@ class _Reading:
         for done, position in enumerate(self.structure.entities):
             if done % 2000 == 0:
                 self._control.check()
-                self._control.report(done, total, "reading")
+                self._control.report(done, total, "Reading the drawing")
             self._add(position, top)
         self._settle()
 

@@ -153,6 +153,7 @@ QProgressBar {{
 }}
 QProgressBar::chunk {{ background: {p.accent_ground}; border-radius: 3px; }}
 
+QSlider {{ min-height: 20px; }}
 QSlider::groove:horizontal {{ height: 6px; background: {p.rule}; border-radius: 3px; }}
 QSlider::sub-page:horizontal {{ background: {p.accent_ground}; border-radius: 3px; }}
 QSlider::handle:horizontal {{

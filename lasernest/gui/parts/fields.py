@@ -12,8 +12,16 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import QPoint, QPointF, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
-from PySide6.QtWidgets import QComboBox, QLineEdit, QToolTip, QWidget
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QPaintEvent, QWheelEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QLineEdit,
+    QStyle,
+    QStyleOptionComboBox,
+    QStylePainter,
+    QToolTip,
+    QWidget,
+)
 
 from lasernest.errors import LasernestError
 from lasernest.gui.lengths import lengths
@@ -331,6 +339,8 @@ class CountField(Field):
             self._take(min(max(self._value + by, self._least), self._most))
 
 
+_BESIDE_TEXT = 30
+"""Padding, borders and the sign of a choice, in pixels; see the style sheet."""
 _DIFFERENT = -1
 """Stands in a `CountField` for numbers that differ."""
 
@@ -370,6 +380,11 @@ class ChoiceField(Dressed, QComboBox):
     def _tell(self, index: int) -> None:
         self.picked.emit(self._values[index])
 
+    def shown_text(self) -> str:
+        """The chosen text, shortened where the field is too narrow for it."""
+        room = self.width() - _BESIDE_TEXT
+        return self.fontMetrics().elidedText(self.currentText(), Qt.TextElideMode.ElideRight, room)
+
     def showPopup(self) -> None:  # noqa: N802 - Qt's name
         widest = max(
             (self.fontMetrics().horizontalAdvance(self.itemText(i)) for i in range(self.count())),
@@ -383,8 +398,12 @@ class ChoiceField(Dressed, QComboBox):
         event.ignore()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
-        super().paintEvent(event)
-        painter = QPainter(self)
+        painter = QStylePainter(self)
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
+        option.currentText = self.shown_text()
+        painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
         colour = theme.colour("quiet" if self.isEnabled() else "faint")
         draw_chevron(painter, QPointF(self.width() - 14.0, self.height() / 2.0), colour)
         painter.end()

@@ -14,6 +14,7 @@ from PySide6.QtCore import QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from lasernest.domain.colour_words import named_apart
 from lasernest.domain.drawing import LineUse
 from lasernest.domain.line_uses import LineUses, preset_use
 from lasernest.gui.look.theme import TextSize, theme
@@ -97,19 +98,20 @@ class LineUseTable(QWidget):
         for layer, count in list(layers.items())[:most]:
             left_out = layer in hidden
             usual = LineUse.IGNORE if left_out else preset_use(layer)
-            label = tr("{use}, by its name", use=tr(usual.value))
-            if left_out:
-                label = tr("hidden, left out")
+            otherwise = tr("usual: {use}", use=_use_texts()[usual])
             text = layer or tr("without a layer")
-            stated = _stated(uses.layers, layer)
-            row = _Row(None, text, count, stated, label)
+            row = _Row(None, text, count, _stated(uses.layers, layer), otherwise)
+            why = tr("hidden in the drawing") if left_out else tr("usual is what its name says")
+            row.explain(why)
             row.field.picked.connect(partial(self._pick_layer, source, layer))
             self.fields[(name, layer)] = row.field
             self._rows_column.addWidget(row)
         if len(colours) > 1 or uses.colours:
+            names = named_apart(colours)
             for colour, count in list(colours.items())[:most]:
                 stated = _stated(uses.colours, colour)
-                row = _Row(colour, colour, count, stated, tr("as its layer"))
+                row = _Row(colour, names[colour], count, stated, tr("as its layer"))
+                row.explain(colour)
                 row.field.picked.connect(partial(self._pick_colour, source, colour))
                 self.fields[(name, colour)] = row.field
                 self._rows_column.addWidget(row)
@@ -136,6 +138,15 @@ class LineUseTable(QWidget):
         )
 
 
+def _use_texts() -> dict[LineUse, str]:
+    return {
+        LineUse.CUT: tr("cut"),
+        LineUse.SCORE: tr("score"),
+        LineUse.ENGRAVE: tr("engrave"),
+        LineUse.IGNORE: tr("leave out"),
+    }
+
+
 def _stated(rows: Sequence[tuple[str, LineUse]], name: str) -> LineUse | None:
     return LineUses(tuple(rows)).stated_for(name)
 
@@ -151,22 +162,23 @@ class _Row(QWidget):
         if colour is not None:
             row.addWidget(_Swatch(colour))
         row.addWidget(Elided(name, middle=True), 1)
-        row.addWidget(Text(str(count), kind="quiet", size=TextSize.SMALL))
+        row.addWidget(Text(f"× {count}", kind="quiet", size=TextSize.SMALL))
         self.field = ChoiceField()
         self.field.offer(
             [
                 (otherwise, None),
-                (tr("cut"), LineUse.CUT),
-                (tr("score"), LineUse.SCORE),
-                (tr("engrave"), LineUse.ENGRAVE),
-                (tr("leave out"), LineUse.IGNORE),
+                *((text, use) for use, text in _use_texts().items()),
             ],
             stated,
         )
-        self.field.setFixedWidth(theme.pixels(148))
+        self.field.setFixedWidth(theme.pixels(136))
         self.field.setAccessibleName(tr("What the lines of {name} are for", name=name))
         self.setToolTip(tr("{name}: {what}", name=name, what=count_of(count, "line", "lines")))
         row.addWidget(self.field)
+
+    def explain(self, more: str) -> None:
+        """Say more in the tip."""
+        self.setToolTip(f"{self.toolTip()}, {more}")
 
 
 class _Swatch(QWidget):

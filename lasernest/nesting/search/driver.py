@@ -143,7 +143,7 @@ def _report(
         share = used_s / max(1e-9, seconds)
     if work is not None:
         share = max(share, weighed / max(1, work))
-    control.report(min(1.0, share), 1.0, "improving the plan")
+    control.report(min(1.0, share), 1.0, "Improving the plan")
 
 
 def _exchange(
