@@ -210,10 +210,12 @@ class Desk(QObject):
 
     # --- what went wrong -------------------------------------------------------------
 
-    def trouble(self, step: Step, what: str, error: Exception) -> None:
+    def trouble(
+        self, step: Step, what: str, error: Exception, again: Callable[[], object] | None = None
+    ) -> None:
         """Keep something that went wrong, to be shown at its step."""
         known = tuple(t for t in self.troubles if (t.step, t.what) != (step, what))
-        self.troubles = (*known, Trouble(step, what, error))
+        self.troubles = (*known, Trouble(step, what, error, again))
         self.troubles_changed.emit()
 
     def settle(self, trouble: Trouble) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,6 +25,8 @@ class Trouble:
     step: Step
     what: str
     error: Exception
+    again: Callable[[], object] | None = None
+    """Tries it once more, where that can help."""
 
     @property
     def below_heading(self) -> str:

@@ -53,8 +53,8 @@ def stops_of(window: Window) -> tuple[Stop, ...]:
         Stop(
             tr("Panels"),
             tr(
-                "The sample is a seed cabinet of six drawers. Every closed outline became a "
-                "panel. Choose one and type a number: that many go into one product."
+                "Every closed outline of a drawing is a panel. Choose one and type a number: "
+                "that many go into one unit."
             ),
             lambda: window.outlines.list,
             Step.OUTLINES,
@@ -74,7 +74,7 @@ def stops_of(window: Window) -> tuple[Stop, ...]:
                 "Choose the stock, then arrange. The plan gets better while you watch; stop it "
                 "whenever you like it, and the best is kept."
             ),
-            lambda: window.sheets.main_button,
+            lambda: _arranging_button(window),
             Step.SHEETS,
         ),
         Stop(
@@ -95,6 +95,12 @@ def stops_of(window: Window) -> tuple[Stop, ...]:
             lambda: window.menu_tile,
         ),
     )
+
+
+def _arranging_button(window: Window) -> QWidget:
+    """Where there is a plan, the main button writes it."""
+    again = window.sheets.again_button
+    return window.sheets.main_button if again.isHidden() else again
 
 
 class Rounds(QObject):

@@ -71,7 +71,7 @@ def test_an_offcut_is_filled_booked_and_comes_back(qtbot: QtBot, ready: Window) 
     assert "book it" in booking.text.text()
     booking.book_button.click()
     wait_for(qtbot, ready, "book", "shelf", "shop")
-    assert booking.text.text().startswith("Number 1 of ")
+    assert booking.text.text().startswith("Booked as number 1 on ")
     assert "offcut B07" in booking.text.text()
     assert not booking.book_button.isVisible()
     assert "B07" not in [offcut.label for offcut in shop.offcuts()]
@@ -149,7 +149,9 @@ def test_a_job_opened_again_does_not_book_the_same_cut_twice_unasked(
     wait_for(qtbot, ready, "shelf")
     assert ready.desk.shelf.booking is None
     assert booking.book_button.text() == "Book again"
-    assert booking.text.text().startswith("The same panels and sheets were booked before: Number 1")
+    assert booking.text.text().startswith(
+        "The same panels and sheets were booked before, as number 1"
+    )
     # Another number of units is another cut.
     ready.sheets.settings.units.committed.emit(2)
     arrange(qtbot, ready)

@@ -13,7 +13,7 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
-from lasernest.services.commands import ChooseStock
+from lasernest.services.commands import ChooseStock, KeepPlan
 from tests.gui.conftest import Answers
 from tests.gui.helpers import arrange, read, wait_for
 
@@ -199,3 +199,16 @@ def test_files_of_another_stock_are_not_written_over_unasked(
     arranged.write_cut_file()
     assert [b for b in _notes(arranged) if b.note.text == "feet.dxf is already there."]
     assert target.read_bytes() == before
+
+
+def test_the_name_shown_is_that_of_the_file_that_will_be_written(
+    qtbot: QtBot, arranged: Window, tmp_path: Path
+) -> None:
+    page = arranged.cut_file
+    arranged.go_to(Step.CUT_FILE)
+    assert page.place.file.text() == "feet.dxf"
+    plan = arranged.desk.job.plan
+    assert plan is not None
+    arranged.desk.do(KeepPlan(replace(plan, sheets=plan.sheets * 2)))
+    page.show_sheet(1)
+    assert page.place.file.text() == "feet-2.dxf"

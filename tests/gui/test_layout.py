@@ -24,6 +24,7 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.errors import LasernestError, Where
 from lasernest.gui.happened import Trouble
+from lasernest.gui.joining.pair_names import PairText, pair_within
 from lasernest.gui.look.theme import Brightness, theme
 from lasernest.gui.parts.basics import Elided
 from lasernest.gui.parts.card import Card
@@ -185,3 +186,39 @@ def test_a_file_is_not_named_twice_in_a_note() -> None:
     assert trouble.below_heading == "The file breaks off. Export again."
     other = Trouble(Step.OUTLINES, "Arranging", error)
     assert other.below_heading == other.sentence
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_links_stand_in_line_with_the_labels_above_them(
+    qtbot: QtBot, sheets: Window, scale: float
+) -> None:
+    theme.choose(text_scale=scale)
+    sheets.resize(1280, 800)
+    sheets.go_to(Step.CUT_FILE)
+    qtbot.waitUntil(lambda: not theme.rooms.busy, timeout=60_000)
+    place = sheets.cut_file.place
+    for part in (place.file, place.change_button):
+        picture = part.grab().toImage()
+        ground = picture.pixelColor(picture.width() - 1, 0)
+        inked = [
+            x
+            for x in range(picture.width())
+            if any(picture.pixelColor(x, y) != ground for y in range(picture.height()))
+        ]
+        assert inked[0] / picture.devicePixelRatio() <= 2 * scale, part
+        assert part.mapTo(sheets, QPoint(0, 0)).x() == place.mapTo(sheets, QPoint(0, 0)).x()
+
+
+def test_both_names_of_a_pair_are_told_in_a_narrow_line(qtbot: QtBot) -> None:
+    text = PairText("label-plates-1", "label-plates-4")
+    qtbot.addWidget(text)
+    text.resize(170, 20)
+    metrics = QFontMetrics(text.font())
+    short = text.shortened(metrics)
+    first, second = short.split(" = ")
+    assert (first[0], first[-2:]) == ("l", "-1")
+    assert (second[0], second[-2:]) == ("l", "-4")
+    assert metrics.horizontalAdvance(short) <= 170
+    assert pair_within("lid", "label-plates-4", metrics, 130).startswith("lid = l")
+    assert pair_within("label-plates-4", "lid", metrics, 130).endswith(" = lid")
+    assert pair_within("lid", "floor", metrics, 130) == "lid = floor"

@@ -18,6 +18,7 @@ from lasernest.domain.findings import Finding, Severity
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Turns
 from lasernest.domain.stock import Kerf
+from lasernest.errors import BadValueError
 from lasernest.gui.board.dimensions import hole_sizes
 from lasernest.gui.board.outlines_scene import FindingSpot
 from lasernest.gui.board.shelves import NumberedFinding
@@ -454,3 +455,34 @@ def test_the_board_counts_panels_as_the_tile_does(clock: Window) -> None:
     total = sum(p.quantity for p in clock.desk.job.panels)
     assert clock.tiles.tiles[Step.OUTLINES].shown.figure == f"{total} panels"
     assert right == f"{total} panels, {len(panels)} different"
+
+
+def test_a_search_for_narrow_places_that_failed_is_done_again(
+    qtbot: QtBot, window: Window, sample_panels: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = []
+
+    def fail(pairs: object, control: object = None) -> None:
+        asked.append(pairs)
+        raise BadValueError("the helper went away", todo="Try again.")
+
+    monkeypatch.setattr("lasernest.services.narrow.narrow_findings_each", fail)
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    wait_for(qtbot, window, "beam")
+    assert len(asked) == 1
+    (note,) = [n for n in window.outlines.notes.notes() if n.kind == "error"]
+    assert note.heading == "Looking for places narrower than the beam"
+    assert [answer.text for answer in note.answers] == ["Try again", "Dismiss"]
+
+    # The next change looks again, and does not tell the same once more.
+    note.answers[1].act()
+    window.desk.do(SetPriority(window.desk.job.panels[0].name, 1))
+    wait_for(qtbot, window, "beam")
+    assert len(asked) == 2
+    assert not window.desk.troubles
+
+    monkeypatch.undo()
+    note.answers[0].act()
+    wait_for(qtbot, window, "beam")
+    assert window.desk.beam._looked_for == []
+    assert len(window.desk.beam._known) == len(window.desk.job.panels)

@@ -6,7 +6,7 @@ import math
 
 import pytest
 from PySide6.QtCore import QPoint, QRectF, Qt
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtGui import QFontMetrics, QImage, QPainter
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.contours import Contour
@@ -194,3 +194,26 @@ def test_what_is_cut_so_far_is_painted_once(qtbot: QtBot, sheets: Window) -> Non
     assert played._layer is not layer
     assert played._layer is not None
     assert played._layer.done == 1
+
+
+def test_the_slider_has_the_whole_room_until_the_time_is_known(qtbot: QtBot) -> None:
+    bar = PlayBar()
+    qtbot.addWidget(bar)
+    bar.resize(800, 40)
+    bar.show()
+
+    def between() -> int:
+        return bar.speed.x() - (bar.scrub.x() + bar.scrub.width())
+
+    qtbot.waitUntil(lambda: between() == 8)
+    assert not bar.time.isVisible()
+    bar.take(3601.0)
+    qtbot.waitUntil(bar.time.isVisible)
+    slider = bar.scrub.width()
+    for seconds in (0.0, 59.0, 600.0, 3599.0, 3601.0):
+        bar.go_to(seconds)
+        need = QFontMetrics(bar.time.font()).horizontalAdvance(bar.time.text())
+        assert need <= bar.time.width() <= need + 90, seconds
+    assert bar.scrub.width() == slider
+    bar.forget()
+    qtbot.waitUntil(lambda: between() == 8)

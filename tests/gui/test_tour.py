@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPoint, QRect, Qt
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
 from lasernest.gui.parts.basics import Text
@@ -116,3 +116,17 @@ def test_a_job_in_use_is_toured_as_it_is(qtbot: QtBot, window: Window) -> None:
     tour.end()
     assert window.desk.job is before
     assert _offer(window) is None or not _offer(window).isVisible()  # type: ignore[union-attr]
+
+
+def test_where_there_is_a_plan_the_tour_does_not_point_at_writing_it(
+    qtbot: QtBot, sheets: Window
+) -> None:
+    tour = _tour(qtbot, sheets)
+    stop = next(stop for stop in tour.stops if stop.step is Step.SHEETS)
+    sheets.go_to(Step.SHEETS)
+    assert sheets.sheets.main_button.text() == "Write cut file"
+    target = stop.target()
+    assert isinstance(target, QPushButton)
+    assert target.isVisible()
+    assert target.text() == "Arrange again"
+    tour.end()

@@ -101,14 +101,14 @@ class PlayBar(QWidget):
         )
         self.kerf_button.setCheckable(True)
         self.kerf_button.toggled.connect(self.kerf_toggled)
+        self._total_s = 0.0
+        self._ready = False
         self._parts = (self.play_button, self.scrub, self.time, self.speed, self.kerf_button)
         self._set_out()
         self._timer = QTimer(self)
         self._timer.setInterval(_FRAME_MS)
         self._timer.timeout.connect(self._tick)
         self._clock = QElapsedTimer()
-        self._total_s = 0.0
-        self._ready = False
         self._play_when_ready = False
         theme.changed.connect(self._dress)
         self._dress()
@@ -150,8 +150,19 @@ class PlayBar(QWidget):
 
     def _dress(self) -> None:
         self.speed.setFixedWidth(theme.pixels(84))
-        self.time.setFixedWidth(theme.pixels(164))
+        self._size_time()
         self.play_button.setMinimumWidth(theme.pixels(104))
+
+    def _size_time(self) -> None:
+        """Room for the longest time that will stand there, so that the slider keeps its length."""
+        whole = format_time(self._total_s)
+        metrics = self.time.fontMetrics()
+        longest = max(
+            metrics.horizontalAdvance(self._so_far(min(seconds, self._total_s), whole))
+            for seconds in (59.0, 3599.0, self._total_s)
+        )
+        self.time.setFixedWidth(longest + theme.pixels(4))
+        self.time.setVisible(self._ready)
 
     # --- what there is to play -----------------------------------------------------------
 
@@ -163,7 +174,7 @@ class PlayBar(QWidget):
         self._set(0)
         self.scrub.setRange(0, 0)
         self.scrub.setEnabled(False)
-        self.time.set_text("")
+        self._size_time()
 
     def take(self, total_s: float) -> None:
         """The cut is worked out and takes so long."""
@@ -171,6 +182,7 @@ class PlayBar(QWidget):
         self.scrub.setRange(0, round(total_s * _MS))
         self.scrub.setPageStep(10 * _MS)
         self.scrub.setEnabled(True)
+        self._size_time()
         self._tell()
         if self._play_when_ready:
             self._play_when_ready = False
@@ -244,5 +256,7 @@ class PlayBar(QWidget):
 
     def _tell(self) -> None:
         if self._ready:
-            so_far, whole = format_time(self.seconds), format_time(self._total_s)
-            self.time.set_text(tr("{so_far} of {whole}", so_far=so_far, whole=whole))
+            self.time.set_text(self._so_far(self.seconds, format_time(self._total_s)))
+
+    def _so_far(self, seconds: float, whole: str) -> str:
+        return tr("{so_far} of {whole}", so_far=format_time(seconds), whole=whole)

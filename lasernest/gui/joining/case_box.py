@@ -16,7 +16,7 @@ from lasernest.gui.joining.assembler import Assembler
 from lasernest.gui.joining.case_canvas import CaseCanvas, CaseSpot
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Text, button, horizontal, rule, vertical
+from lasernest.gui.parts.basics import Text, button, horizontal, link, rule, vertical
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.parts.findings import as_sentence
 from lasernest.gui.words import count_of, tr
@@ -45,7 +45,7 @@ class CaseBox(QWidget):
         self._title = Text(tr("The case"), strong=True)
         head.addWidget(self._title)
         head.addStretch(1)
-        self.larger_button = button(tr("Larger"), self.larger_wanted.emit, kind="link")
+        self.larger_button = link(tr("Larger"), self.larger_wanted.emit)
         head.addWidget(self.larger_button)
         column.addLayout(head)
         self.report = Text("", size=TextSize.SMALL, wrap=True)
@@ -76,10 +76,9 @@ class CaseBox(QWidget):
         foot.addWidget(self.hide_button)
         foot.addStretch(1)
         foot.addWidget(
-            button(
+            link(
                 tr("As at first"),
                 self._reset,
-                kind="link",
                 tip=tr("Closed, whole and from the first side (0)"),
             )
         )

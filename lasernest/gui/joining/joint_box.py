@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 from lasernest.domain.joints import Joint, JointKind
 from lasernest.domain.stock import Fit
 from lasernest.gui.joining.joint_rows import KIND_NAMES, JointRow, plus_minus, signed
-from lasernest.gui.parts.basics import Elided, FigureRow, SettingRow, button, horizontal, vertical
+from lasernest.gui.parts.basics import Elided, FigureRow, SettingRow, horizontal, link, vertical
 from lasernest.gui.parts.fields import AngleField, ChoiceField, LengthField
 from lasernest.gui.words import tr
 from lasernest.services.joint_making import sibling_kinds
@@ -37,8 +37,8 @@ class JointBox(QWidget):
         head = horizontal(gap=8)
         self._name = Elided("", strong=True, middle=True)
         head.addWidget(self._name, 1)
-        self.remove_button = button(
-            tr("Remove"), self.removal_wanted.emit, kind="link", tip=tr("Del; undo brings it back")
+        self.remove_button = link(
+            tr("Remove"), self.removal_wanted.emit, tip=tr("Del; undo brings it back")
         )
         head.addWidget(self.remove_button)
         column.addLayout(head)
@@ -55,7 +55,7 @@ class JointBox(QWidget):
         self._build_fields()
         for row in self._rows.values():
             column.addWidget(row)
-        self.more_button = button("", self._toggle_more, kind="link")
+        self.more_button = link("", self._toggle_more)
         column.addWidget(self.more_button)
         self._show_rows()
 

@@ -14,7 +14,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter, QPen
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 )
 
 from lasernest.gui.joining.joint_rows import JointRow
+from lasernest.gui.joining.pair_names import pair_within
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.words import tr
@@ -102,18 +103,19 @@ class _JointDelegate(QStyledItemDelegate):
         painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, str(row.index + 1))
         left = chip.right() + 10
         room = rect.right() - 8 - left
-        elide = Qt.TextElideMode.ElideMiddle
         font = theme.font(strong=chosen)
-        metrics = QFontMetricsF(font)
+        metrics = QFontMetrics(font)
         painter.setFont(font)
         painter.setPen(theme.colour("ink"))
         line = QRectF(left, rect.center().y() - metrics.height() + 1, room, metrics.height())
-        painter.drawText(line, metrics.elidedText(row.names, elide, room))
+        painter.drawText(line, pair_within(*row.panels, metrics, int(room)))
         painter.setFont(small)
         painter.setPen(theme.colour("bad" if broken else "quiet"))
-        metrics = QFontMetricsF(small)
+        metrics = QFontMetrics(small)
         line = QRectF(left, rect.center().y() + 1, room, metrics.height())
-        painter.drawText(line, metrics.elidedText(row.figures, Qt.TextElideMode.ElideRight, room))
+        painter.drawText(
+            line, metrics.elidedText(row.figures, Qt.TextElideMode.ElideRight, int(room))
+        )
         painter.restore()
 
 

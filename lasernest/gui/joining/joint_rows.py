@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from lasernest.domain.joints import Joint, JointKind
+from lasernest.gui.joining.pair_names import pair_names
 from lasernest.gui.lengths import lengths
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Job
@@ -36,8 +37,12 @@ class JointRow:
     forecast: Forecast | None = None
 
     @property
+    def panels(self) -> tuple[str, str]:
+        return self.joint.a.panel, self.joint.b.panel
+
+    @property
     def names(self) -> str:
-        return f"{self.joint.a.panel} = {self.joint.b.panel}"
+        return pair_names(*self.panels)
 
     @property
     def figures(self) -> str:

@@ -10,9 +10,10 @@ from PySide6.QtGui import QEnterEvent
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.joints import Joint
+from lasernest.gui.joining.pair_names import PairText
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize
-from lasernest.gui.parts.basics import Elided, Text, button, horizontal, vertical
+from lasernest.gui.parts.basics import Text, button, horizontal, vertical
 from lasernest.gui.parts.tailed_list import TailedList
 from lasernest.gui.words import count_of, tr
 
@@ -27,7 +28,7 @@ class _Row(QWidget):
         row = horizontal(self, gap=8)
         row.addWidget(Text(letter, strong=True, kind="accent"))
         words = vertical(gap=0)
-        words.addWidget(Elided(f"{joint.a.panel} = {joint.b.panel}", middle=True))
+        words.addWidget(PairText(joint.a.panel, joint.b.panel))
         size = tr("both {length}", length=lengths.text(joint.a.length_mm))
         words.addWidget(Text(size, size=TextSize.SMALL, kind="quiet"))
         row.addLayout(words, 1)

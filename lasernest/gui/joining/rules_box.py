@@ -14,7 +14,7 @@ from lasernest.gui.joining.joint_rows import signed
 from lasernest.gui.joining.meaning import MEANING_WORDS, MeaningChoice
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize
-from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
+from lasernest.gui.parts.basics import SettingRow, Text, horizontal, link, vertical
 from lasernest.gui.parts.fields import ChoiceField, LengthField
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
@@ -39,7 +39,7 @@ class RulesBox(QWidget):
         line = horizontal(self._summary_row, gap=8)
         self.summary = Text("", wrap=True)
         line.addWidget(self.summary, 1)
-        self.fold_button = button("", self._toggle, kind="link")
+        self.fold_button = link("", self._toggle)
         line.addWidget(self.fold_button, 0, Qt.AlignmentFlag.AlignTop)
         outer.addWidget(self._summary_row)
         self._fields = QWidget()

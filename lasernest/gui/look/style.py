@@ -1,7 +1,8 @@
 """The style sheet of the window, made from a palette.
 
 Kinds of widgets are told by the property `kind`: buttons are `main`, `plain`
-or `link`; frames are `card`, `question`, `error` or `note`.
+or `link` (`flush` where their text stands in line with others); frames are `card`,
+`question`, `error` or `note`.
 """
 
 from __future__ import annotations
@@ -76,6 +77,13 @@ QPushButton[kind="link"]:disabled {{ color: {p.quiet}; }}
 QPushButton[kind="link"]:checked {{ background: {p.chosen}; border-color: {p.accent}; }}
 QPushButton[kind="link"]:focus {{
     border: 2px solid {p.accent}; padding: 0 3px; min-height: {control - 10}px;
+}}
+QPushButton[kind="link"][flush="true"] {{
+    border: 0 solid transparent; border-radius: 0; padding: 0; min-height: {control - 4}px;
+}}
+QPushButton[kind="link"][flush="true"]:hover {{ background: {p.hover}; }}
+QPushButton[kind="link"][flush="true"]:focus {{
+    border-bottom: 2px solid {p.accent}; min-height: {control - 6}px;
 }}
 QPushButton::menu-indicator {{ image: none; width: 0; }}
 

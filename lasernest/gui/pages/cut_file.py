@@ -196,7 +196,8 @@ class CutFilePage(Page):
         desk, plan = self.desk, self.desk.job.plan
         self.index = min(self.index, max(len(plan.sheets) - 1, 0) if plan else 0)
         entries = self._entries()
-        self.place.show_path(entries[self.index].file if entries else self.target())
+        files = numbered(self.target(), max(len(plan.sheets), 1) if plan else 1)
+        self.place.show_path(entries[self.index].file if entries else files[self.index])
         self._show_figures(entries)
         self._show_scene(entries)
         busy = desk.tasks.task("write") is not None

@@ -24,7 +24,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.pages.kerf_notes import kerf_notes, with_u
 from lasernest.gui.pages.page import Page
-from lasernest.gui.parts.basics import FigureRow, SettingRow, button, clear, vertical
+from lasernest.gui.parts.basics import FigureRow, SettingRow, button, clear, link, vertical
 from lasernest.gui.parts.cut_form import CutForm
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.fields import ChoiceField, LengthField, LengthsField
@@ -91,7 +91,7 @@ class KerfPage(Page):
             explain=tr("Of all places, and how far it can be off (95 %)."),
             why="kerf-and-fit#thickness",
         )
-        self.places_button = button(tr("Measure at eight places"), self._open_places, kind="link")
+        self.places_button = link(tr("Measure at eight places"), self._open_places)
         self.places = ThicknessForm()
         self.places.hide()
         self.places.committed.connect(self.tuner.set_thickness)
@@ -114,7 +114,7 @@ class KerfPage(Page):
             self.card.add(SettingRow(text, field, explain=explain, width=96))
         self._others = QWidget()
         self._others_column = vertical(self._others, gap=2)
-        self.more_button = button(tr("+ another reading"), self._open_form, kind="link")
+        self.more_button = link(tr("+ another reading"), self._open_form)
         self.form = ReadingForm()
         self.form.hide()
         self.form.given.connect(self._take_reading)
@@ -138,7 +138,7 @@ class KerfPage(Page):
             tr("Based on"),
             explain=tr("The newest test cut of this stock; fits learn from all of them."),
         )
-        self.cut_button = button(tr("How it was cut"), self._toggle_cut, kind="link")
+        self.cut_button = link(tr("How it was cut"), self._toggle_cut)
         self.cut_form = CutForm()
         self.cut_form.hide()
         self.cut_form.committed.connect(self.tuner.set_cut)
@@ -268,10 +268,9 @@ class KerfPage(Page):
         for name in others:
             reading = self.tuner.draft.readings[name]
             text = f"{reading.text()}  ×"
-            made = button(
+            made = link(
                 text,
                 partial(self.tuner.set_reading, name, None),
-                kind="link",
                 tip=tr("Remove this reading"),
             )
             self._others_column.addWidget(made)

@@ -15,6 +15,7 @@ from lasernest.gui.board.legend import Sign
 from lasernest.gui.board.pictures import PictureSet, scene_picture
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.desk import Desk
+from lasernest.gui.happened import Trouble
 from lasernest.gui.parts.card import Card
 from lasernest.gui.parts.entries import Entry
 from lasernest.gui.parts.notes import Answer, Note
@@ -156,13 +157,17 @@ class Page(QObject):
 
     def trouble_notes(self) -> list[Note]:
         """What went wrong at this step, each with a button to put it away."""
-        return [
-            Note(
-                trouble.below_heading,
-                "error",
-                (Answer(tr("Dismiss"), partial(self.desk.settle, trouble)),),
-                heading=trouble.what,
-            )
-            for trouble in self.desk.troubles
-            if trouble.step is self.step
-        ]
+        notes = []
+        for trouble in self.desk.troubles:
+            if trouble.step is self.step:
+                answers = [Answer(tr("Dismiss"), partial(self.desk.settle, trouble))]
+                if trouble.again is not None:
+                    answers.insert(0, Answer(tr("Try again"), partial(self._try_again, trouble)))
+                said = trouble.below_heading
+                notes.append(Note(said, "error", tuple(answers), heading=trouble.what))
+        return notes
+
+    def _try_again(self, trouble: Trouble) -> None:
+        self.desk.settle(trouble)
+        if trouble.again is not None:
+            trouble.again()

@@ -96,6 +96,10 @@ class Elided(Dressed, QWidget):
         self.updateGeometry()
         self.update()
 
+    def shortened(self, metrics: QFontMetrics) -> str:
+        """What there is room for."""
+        return metrics.elidedText(self._text, self._mode, self.width())
+
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         metrics = QFontMetrics(theme.font(self.text_size, strong=self.strong))
         return QSize(metrics.horizontalAdvance(self._text) + 2, metrics.height() + 2)
@@ -107,7 +111,7 @@ class Elided(Dressed, QWidget):
         painter = QPainter(self)
         painter.setFont(self.font())
         painter.setPen(theme.colour(self._colour))
-        short = painter.fontMetrics().elidedText(self._text, self._mode, self.width())
+        short = self.shortened(painter.fontMetrics())
         side = Qt.AlignmentFlag.AlignRight if self._right else Qt.AlignmentFlag.AlignLeft
         painter.drawText(self.rect(), side | Qt.AlignmentFlag.AlignVCenter, short)
         painter.end()
@@ -146,6 +150,13 @@ def button(
     made = Button(text, kind=kind, tip=tip)
     if act is not None:
         made.clicked.connect(lambda _checked=False: act())
+    return made
+
+
+def link(text: str, act: Callable[[], object] | None = None, *, tip: str = "") -> Button:
+    """A link whose text begins and ends where the labels above and below it do."""
+    made = button(text, act, kind="link", tip=tip)
+    made.setProperty("flush", True)
     return made
 
 

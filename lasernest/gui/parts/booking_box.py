@@ -58,7 +58,7 @@ class BookingBox(QWidget):
         self.back_button.setVisible(last is not None)
         self.back_button.setEnabled(not busy)
         if booking is not None:
-            self.text.setText(booking_words(booking))
+            self.text.setText(tr("Booked as {what}", what=booking_words(booking)))
         elif obstacle:
             words = [tr("Nothing to book: {why}", why=obstacle)]
             if last is not None:
@@ -67,7 +67,7 @@ class BookingBox(QWidget):
         elif alike is not None:
             self.text.setText(
                 tr(
-                    "The same panels and sheets were booked before: {what} Book again only what "
+                    "The same panels and sheets were booked before, as {what} Book again only what "
                     "was cut again.",
                     what=booking_words(alike),
                 )
@@ -82,20 +82,24 @@ def booking_words(booking: Booking) -> str:
     """What a booking took and kept, in a sentence."""
     several = len({use.stock_name for use in booking.sheets}) > 1
     taken = [
-        f"{use.count} × {lengths.size(use.width_mm, use.height_mm, 1)}"
+        tr(
+            "{sheets} of {size}",
+            sheets=count_of(use.count, "sheet", "sheets"),
+            size=lengths.size(use.width_mm, use.height_mm, 1),
+        )
         + (f" {use.stock_name}" if several else "")
         for use in booking.sheets
     ]
     taken += [tr("offcut {label}", label=offcut.label) for offcut in booking.offcuts_used]
     panels = count_of(sum(panel.count for panel in booking.panels), "panel", "panels")
     words = tr(
-        "number {n} of {day}, {panels} from {taken}.",
+        "number {n} on {day}: {panels} from {taken}.",
         n=booking.number,
         day=f"{booking.on:%d %b}",
         panels=panels,
-        taken=" + ".join(taken) or tr("nothing"),
+        taken=", ".join(taken) or tr("nothing"),
     )
     for kept in booking.offcuts_kept:
         size = lengths.size(*kept.size_mm, 0)
         words += " " + tr("Write {label} on the piece of {size}.", label=kept.label, size=size)
-    return words[:1].upper() + words[1:]
+    return words

@@ -8,7 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from lasernest.gui.panel_hands import FILLINGS, MIRRORINGS, PRIORITIES, TURNINGS, PanelHands
-from lasernest.gui.parts.basics import SettingRow, Text, button, horizontal, vertical
+from lasernest.gui.parts.basics import SettingRow, Text, horizontal, link, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel
@@ -42,14 +42,14 @@ class ChosenBox(QWidget):
         self._name = Text("", strong=True)
         head.addWidget(self._name, 1)
         remove_tip = tr("Del; undo brings it back")
-        head.addWidget(button(tr("Remove"), self.removal_wanted.emit, kind="link", tip=remove_tip))
+        head.addWidget(link(tr("Remove"), self.removal_wanted.emit, tip=remove_tip))
         column.addLayout(head)
         for name, field, width, explain in (
             (
                 tr("Copies in one unit"),
                 self.quantity,
                 84,
-                tr("How many of this panel one product takes; type it in the list too."),
+                tr("How many of this panel one unit takes; type it in the list too."),
             ),
             (
                 tr("Cut from"),
@@ -84,10 +84,9 @@ class ChosenBox(QWidget):
         ):
             column.addWidget(SettingRow(name, field, explain=explain, width=width))
         column.addWidget(
-            button(
+            link(
                 tr("Paper template…"),
                 self.template_wanted.emit,
-                kind="link",
                 tip=tr("At full size as PDF, tiled over A4, Letter or A3, with a check line"),
             )
         )

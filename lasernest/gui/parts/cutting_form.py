@@ -8,7 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.cutting import CutChoices, HoldingTabs, NamePlace, WorkOrder
-from lasernest.gui.parts.basics import SettingRow, button, vertical
+from lasernest.gui.parts.basics import SettingRow, link, vertical
 from lasernest.gui.parts.fields import ChoiceField, LengthField
 from lasernest.gui.words import tr
 
@@ -22,7 +22,7 @@ class CuttingForm(QWidget):
     def __init__(self) -> None:
         super().__init__()
         column = vertical(self, gap=6)
-        self._head = button("", self._turn, kind="link", tip=tr("Order, lead-ins, holding tabs"))
+        self._head = link("", self._turn, tip=tr("Order, lead-ins, holding tabs"))
         column.addWidget(self._head)
         self._body = QWidget()
         column.addWidget(self._body)

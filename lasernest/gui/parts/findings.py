@@ -27,7 +27,7 @@ from lasernest.gui.board.shelves import NumberedFinding
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Text, button, clear, horizontal, vertical
+from lasernest.gui.parts.basics import Text, button, clear, horizontal, link, vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.parts.tick import Tick
 from lasernest.gui.words import count_of, tr
@@ -205,7 +205,7 @@ class FindingList(QWidget):
         more = len(self._shown) - len(shown)
         if more:
             text = tr("Show {what}", what=count_of(more, "note", "notes"))
-            self._column.addWidget(button(text, self._show_all, kind="link"))
+            self._column.addWidget(link(text, self._show_all))
         self.setVisible(bool(self._shown))
 
     def _add_answers(self, numbered: NumberedFinding) -> None:

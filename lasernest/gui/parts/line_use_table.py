@@ -18,7 +18,7 @@ from lasernest.domain.colour_words import named_apart
 from lasernest.domain.drawing import LineUse
 from lasernest.domain.line_uses import LineUses, preset_use
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Elided, Text, button, clear, horizontal, vertical
+from lasernest.gui.parts.basics import Elided, Text, clear, horizontal, link, vertical
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Source
@@ -36,7 +36,7 @@ class LineUseTable(QWidget):
     def __init__(self) -> None:
         super().__init__()
         column = vertical(self, gap=4)
-        self._head = button("", self._turn, kind="link", tip=tr("Cut, score, engrave or leave out"))
+        self._head = link("", self._turn, tip=tr("Cut, score, engrave or leave out"))
         column.addWidget(self._head)
         self._body = QWidget()
         column.addWidget(self._body)
@@ -119,7 +119,7 @@ class LineUseTable(QWidget):
         if more > 0:
             text = tr("Show {count} more", count=min(more, _ROWS_AT_ONCE))
             shows = partial(self._show_more, source, most + _ROWS_AT_ONCE)
-            self._rows_column.addWidget(button(text, shows, kind="link"))
+            self._rows_column.addWidget(link(text, shows))
 
     def _show_more(self, source: Source, most: int) -> None:
         self._most[source.path] = most

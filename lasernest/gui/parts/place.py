@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 
 from lasernest.folders import documents_folder
 from lasernest.gui.look.theme import TextSize
-from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
+from lasernest.gui.parts.basics import Elided, horizontal, link, vertical
 from lasernest.gui.words import tr
 from lasernest.resources import sample_panels
 
@@ -31,14 +31,13 @@ class FilePlace(QWidget):
         self.folder = Elided("", size=TextSize.SMALL, colour="quiet", middle=True)
         column.addWidget(self.file)
         column.addWidget(self.folder)
-        links = horizontal(gap=4)
-        self.change_button = button(
-            tr("Change…"), self.change_wanted.emit, kind="link", tip=tr("Another name or folder")
+        links = horizontal(gap=16)
+        self.change_button = link(
+            tr("Change…"), self.change_wanted.emit, tip=tr("Another name or folder")
         )
-        self.open_button = button(
+        self.open_button = link(
             tr("Open folder"),
             lambda: self.folder_wanted.emit(self._path.parent),
-            kind="link",
             tip=tr("Show it in the file manager"),
         )
         links.addWidget(self.change_button)

@@ -7,7 +7,7 @@ from typing import Generic, TypeVar
 
 from PySide6.QtWidgets import QWidget
 
-from lasernest.gui.parts.basics import Text, button, clear, vertical
+from lasernest.gui.parts.basics import Text, clear, link, vertical
 from lasernest.gui.words import tr
 
 Item = TypeVar("Item")
@@ -54,7 +54,7 @@ class TailedList(QWidget, Generic[Item]):
             self._column.addWidget(self.row(index, item))
         if count > len(shown):
             more = tr("Show {n} more", n=count - len(shown))
-            self._column.addWidget(button(more, self._show_all, kind="link"))
+            self._column.addWidget(link(more, self._show_all))
         self.setVisible(count > 0)
 
     def _show_all(self) -> None:

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.plan import Axis
 from lasernest.gui.desk import Desk
-from lasernest.gui.parts.basics import SettingRow, button, vertical
+from lasernest.gui.parts.basics import SettingRow, link, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.parts.plain_fields import NumberField
 from lasernest.gui.tiles import Step
@@ -33,10 +33,9 @@ class WishBox(QWidget):
         self.long_sides = ChoiceField()
         self.long_sides.picked.connect(lambda axis: desk.do(LayLongSides(axis), Step.SHEETS))
         column = vertical(self, gap=6)
-        self.open_button = button(
+        self.open_button = link(
             tr("Spares and more settings"),
             self._unfold,
-            kind="link",
             tip=tr("Spares, expected scrap, units on one sheet, long sides along x or y"),
         )
         rows = (
