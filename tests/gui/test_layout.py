@@ -28,7 +28,7 @@ from lasernest.gui.joining.pair_names import PairText, pair_within
 from lasernest.gui.look.theme import Brightness, theme
 from lasernest.gui.parts.basics import Elided
 from lasernest.gui.parts.card import Card
-from lasernest.gui.parts.fields import Field
+from lasernest.gui.parts.fields import ChoiceField, Field
 from lasernest.gui.parts.tick import Tick
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
@@ -74,7 +74,7 @@ def _cut_off(widget: QWidget) -> bool:
     if isinstance(widget, QPushButton | QCheckBox):
         return widget.sizeHint().width() > widget.width() + 1
     if isinstance(widget, QComboBox):
-        return metrics.horizontalAdvance(widget.currentText()) + 30 > widget.width()
+        return isinstance(widget, ChoiceField) and widget.shown_text() != widget.currentText()
     if isinstance(widget, Field):
         shown = widget.text() or widget.placeholderText()
         return metrics.horizontalAdvance(shown) + 12 > widget.width()

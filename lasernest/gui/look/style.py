@@ -101,9 +101,9 @@ QLineEdit:disabled {{ color: {p.quiet}; background: {p.hover}; }}
 
 QComboBox {{
     background: {p.field}; color: {p.ink}; border: 1px solid {p.field_border};
-    border-radius: 6px; padding: 0 20px 0 8px; min-height: {control - 4}px;
+    border-radius: 6px; padding: 0 0 0 8px; min-height: {control - 4}px;
 }}
-QComboBox:focus {{ border: 2px solid {p.accent}; padding: 0 19px 0 7px;
+QComboBox:focus {{ border: 2px solid {p.accent}; padding: 0 0 0 7px;
     min-height: {control - 6}px; }}
 QComboBox:disabled {{ color: {p.quiet}; background: {p.hover}; }}
 QComboBox::drop-down {{ border: none; width: 20px; }}

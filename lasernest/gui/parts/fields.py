@@ -339,8 +339,6 @@ class CountField(Field):
             self._take(min(max(self._value + by, self._least), self._most))
 
 
-_BESIDE_TEXT = 30
-"""Padding, borders and the sign of a choice, in pixels; see the style sheet."""
 _DIFFERENT = -1
 """Stands in a `CountField` for numbers that differ."""
 
@@ -382,7 +380,10 @@ class ChoiceField(Dressed, QComboBox):
 
     def shown_text(self) -> str:
         """The chosen text, shortened where the field is too narrow for it."""
-        room = self.width() - _BESIDE_TEXT
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        kind, part = QStyle.ComplexControl.CC_ComboBox, QStyle.SubControl.SC_ComboBoxEditField
+        room = self.style().subControlRect(kind, option, part, self).width()
         return self.fontMetrics().elidedText(self.currentText(), Qt.TextElideMode.ElideRight, room)
 
     def showPopup(self) -> None:  # noqa: N802 - Qt's name
