@@ -149,6 +149,22 @@ def format_mm(value_mm: float, decimals: int = 2) -> str:
     return f"{rounded + 0.0:.{decimals}f} mm"
 
 
+def plain_mm(value_mm: float, digits: int = 3) -> str:
+    """A length of any size with so many digits and its unit, never as a power of ten."""
+    if 0.0 < abs(value_mm) < 0.001:
+        return "less than 0.001 mm"
+    return f"{plain_number(value_mm, digits)} mm"
+
+
+def plain_number(value: float, digits: int) -> str:
+    """A number with so many digits, fewer where the rest are noughts, never as a power of ten."""
+    if value == 0.0:
+        return "0"
+    decimals = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    text = f"{value:.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 def format_time(seconds: float) -> str:
     """A duration for a person: `48 s`, `11 min 40 s`, `4 h 12 min`."""
     whole = round(seconds)

@@ -9,6 +9,7 @@ from lasernest.domain.answers import ANSWER_OPTION
 from lasernest.domain.contours import Point
 from lasernest.domain.findings import Choice, Finding, Severity, counted
 from lasernest.domain.import_choices import UNIT_OPTION
+from lasernest.units import plain_mm
 
 
 def gap_finding(at: Point, gap_mm: float, layer: str, *, gaps: int = 1) -> Finding:
@@ -18,9 +19,9 @@ def gap_finding(at: Point, gap_mm: float, layer: str, *, gaps: int = 1) -> Findi
     return Finding(
         Severity.ERROR,
         "open-outline",
-        f"An outline has a gap of {gap_mm:.3g} mm; it is not cut."
+        f"An outline has a gap of {plain_mm(gap_mm)}; it is not cut."
         if gaps == 1
-        else f"An outline has {gaps} gaps of up to {gap_mm:.3g} mm; it is not cut.",
+        else f"An outline has {gaps} gaps of up to {plain_mm(gap_mm)}; it is not cut.",
         where_mm=at,
         layer=layer,
         todo="Close it in the drawing, or let the program close it.",

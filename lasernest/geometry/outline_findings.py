@@ -11,6 +11,7 @@ from lasernest.domain.drawing import LineUse, Stroke
 from lasernest.domain.findings import Choice, Finding, Severity, counted
 from lasernest.domain.line_uses import USE_OPTION
 from lasernest.geometry.tracing import Mend
+from lasernest.units import plain_mm, plain_number
 
 _MENDED: dict[str, tuple[str, str]] = {
     "doubled-back": (
@@ -26,8 +27,8 @@ _MENDED: dict[str, tuple[str, str]] = {
         "stretches lay on other lines; they were kept once.",
     ),
     "gap-joined": (
-        "gap of {size:.3g} mm between line ends was closed.",
-        "gaps of up to {size:.3g} mm between line ends were closed.",
+        "gap of {size} between line ends was closed.",
+        "gaps of up to {size} between line ends were closed.",
     ),
     "tee-joined": (
         "line end in the middle of another line was joined to it.",
@@ -38,12 +39,12 @@ _MENDED: dict[str, tuple[str, str]] = {
         "meetings of lines were made corners of the areas around them.",
     ),
     "hook-removed": (
-        "hook of {size:.1g} mm, in which an outline turned back and on again, was taken out.",
-        "hooks of up to {size:.1g} mm, in which outlines turned back and on again, were taken out.",
+        "hook of {size}, in which an outline turned back and on again, was taken out.",
+        "hooks of up to {size}, in which outlines turned back and on again, were taken out.",
     ),
     "overrun-trimmed": (
-        "outline ran {size:.3g} mm past its own start; the tails were trimmed.",
-        "outlines ran up to {size:.3g} mm past their own start; the tails were trimmed.",
+        "outline ran {size} past its own start; the tails were trimmed.",
+        "outlines ran up to {size} past their own start; the tails were trimmed.",
     ),
 }
 
@@ -80,7 +81,7 @@ def mend_findings(mends: Sequence[Mend], *, split: bool) -> list[Finding]:
                 )
             )
         else:
-            text = counted(count, *_MENDED[mend.code]).format(size=mend.size_mm)
+            text = counted(count, *_MENDED[mend.code]).format(size=plain_mm(mend.size_mm))
             found.append(
                 Finding(
                     Severity.NOTE,
@@ -171,7 +172,8 @@ def border_finding(at: Point, size: tuple[float, float], drop: bool) -> Finding:
     return Finding(
         Severity.WARNING,
         "sheet-border",
-        f"A rectangle of {size[0]:.4g} x {size[1]:.4g} mm is drawn around everything; it was "
+        f"A rectangle of {plain_number(size[0], 4)} x {plain_mm(size[1], 4)} is drawn around "
+        "everything; it was "
         + ("taken as the sheet's border and left out." if drop else "taken as a panel."),
         where_mm=at,
         choices=(
@@ -193,8 +195,8 @@ def double_line_finding(places: Sequence[Point], apart_mm: float, kept: str) -> 
         "double-line",
         counted(
             len(places),
-            f"outline is a double line {apart_mm:.2g} mm apart",
-            f"outlines are double lines up to {apart_mm:.2g} mm apart",
+            f"outline is a double line {plain_mm(apart_mm, 2)} apart",
+            f"outlines are double lines up to {plain_mm(apart_mm, 2)} apart",
         )
         + f", nearer than the kerf; {said}.",
         where_mm=places[0],
@@ -220,7 +222,7 @@ def circle_finding(places: Sequence[Point], off_mm: float) -> Finding:
             "circle drawn as curves or short pieces was made a true circle",
             "circles drawn as curves or short pieces were made true circles",
         )
-        + f"; the largest change is {off_mm:.2g} mm.",
+        + f"; the largest change is {plain_mm(off_mm, 2)}.",
         where_mm=places[0],
         count=len(places),
         mended=True,
@@ -233,7 +235,7 @@ def near_circle_finding(places: Sequence[Point], off_mm: float, restored: bool) 
         Severity.WARNING,
         "circle-like",
         counted(len(places), "contour is nearly a circle", "contours are nearly circles")
-        + f", drawn as curves or short lines ({off_mm:.2g} mm off at most); "
+        + f", drawn as curves or short lines ({plain_mm(off_mm, 2)} off at most); "
         + ("made true." if restored else "left as drawn."),
         where_mm=places[0],
         count=len(places),

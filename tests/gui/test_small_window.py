@@ -79,7 +79,8 @@ def test_everything_can_be_reached(qtbot: QtBot, small: Window, step: Step) -> N
     assert lost == set()
 
 
-def test_the_board_does_not_scroll_sideways(small: Window) -> None:
+def test_the_board_does_not_scroll_sideways(qtbot: QtBot, small: Window) -> None:
+    qtbot.waitUntil(lambda: not theme.rooms.busy, timeout=60_000)  # all parts have their size
     wide = {}
     for step in (Step.OUTLINES, Step.SHEETS, Step.CUT_FILE):
         small.go_to(step)
@@ -99,6 +100,7 @@ def test_what_plays_the_cut_wraps_and_nothing_lies_over_another(
     column.addWidget(bar)
     column.addStretch(1)
     bar.show()
+    bar.take(1040.0)
     around.resize(width, 400)
     around.show()
     QApplication.sendPostedEvents()

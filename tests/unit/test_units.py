@@ -9,6 +9,7 @@ from lasernest.units import (
     format_time,
     parse_length_mm,
     parse_size_mm,
+    plain_mm,
 )
 
 
@@ -78,3 +79,22 @@ def test_rough_times_for_people() -> None:
     assert [format_rough_time(s) for s in (0.4, 99.4, 99.6, 1561.0, 3569.0, 3571.0, 15100.0)] == [
         "0 s", "99 s", "2 min", "26 min", "59 min", "1 h 00 min", "4 h 12 min",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("length_mm", "digits", "said"),
+    [
+        (0.0, 3, "0 mm"),
+        (16002.0, 4, "16002 mm"),
+        (630.0, 4, "630 mm"),
+        (0.30000000000000004, 3, "0.3 mm"),
+        (0.0123456, 3, "0.0123 mm"),
+        (4e-5, 1, "less than 0.001 mm"),
+        (99.96, 3, "100 mm"),
+        (12.3456, 4, "12.35 mm"),
+    ],
+)
+def test_lengths_of_any_size_are_told_without_powers_of_ten(
+    length_mm: float, digits: int, said: str
+) -> None:
+    assert plain_mm(length_mm, digits) == said

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from lasernest.domain.contours import Bounds
 from lasernest.domain.findings import Choice, Finding, Severity
 from lasernest.domain.import_choices import UNIT_OPTION
-from lasernest.units import LengthUnit
+from lasernest.units import LengthUnit, plain_mm, plain_number
 
 SMALLEST_MM, BIGGEST_MM = 8.0, 3200.0
 DOUBTFUL_MM = 1300.0
@@ -138,21 +138,26 @@ def scale_findings(scale: Scale, bounds_mm: Bounds | None) -> tuple[Scale, tuple
         return scale, () if scale.stated else (_assumed(scale, choices),)
     if len(choices) < 2:
         return scale, () if scale.stated else (_assumed(scale, choices),)
-    said = (
-        f"the file says {scale.unit.symbol}, which makes it {_size(size, scale.unit)}"
-        if scale.stated
-        else f"the file states no unit; in mm it is {_size(size, LengthUnit.MM)}"
-    )
-    answer = f"taken as {taken.symbol}, {_size(size, taken)}"
     question = Finding(
         Severity.WARNING,
         "unit-implausible",
-        f"Check the size: {said}; {answer}.",
+        _doubt(scale, size, taken),
         where_mm=(bounds_mm[0], bounds_mm[1]),
         todo="Measure one known length, then choose the unit.",
         choices=choices,
     )
     return replace(scale, unit=taken), (question,)
+
+
+def _doubt(scale: Scale, size: tuple[float, float], taken: LengthUnit) -> str:
+    """What is told of a size that is hardly right."""
+    if not scale.stated:
+        return f"The file states no unit; in {_NAMES[taken]} the drawing is {_size(size, taken)}."
+    name = _NAMES.get(scale.unit, scale.unit.symbol)
+    said = f"The file says {name}, in which the drawing is {_size(size, scale.unit)}"
+    if taken is scale.unit:
+        return f"{said}."
+    return f"{said}; it was taken to be in {_NAMES[taken]}, {_size(size, taken)}."
 
 
 def _assumed(scale: Scale, choices: tuple[Choice, ...]) -> Finding:
@@ -174,4 +179,4 @@ def _plausible(longest_mm: float) -> bool:
 
 
 def _size(size: tuple[float, float], unit: LengthUnit) -> str:
-    return f"{size[0] * unit.mm:.4g} x {size[1] * unit.mm:.4g} mm"
+    return f"{plain_number(size[0] * unit.mm, 4)} x {plain_mm(size[1] * unit.mm, 4)}"

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QScrollArea,
@@ -91,6 +91,7 @@ class Board(QWidget):
         self._stack.addWidget(self._drawing)
         self._stack.addWidget(self._empty)
         theme.changed.connect(self._share_head)
+        drawing.installEventFilter(self)
         self.canvas.setAccessibleName(tr("Drawing area"))
         self.canvas.scene.changed.connect(self._tell)
         self.canvas.scene.caption_changed.connect(self._tell)
@@ -175,6 +176,12 @@ class Board(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         super().resizeEvent(event)
         self._share_head()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        # The tools beside it are dressed in larger text a while after the text was changed.
+        if event.type() is QEvent.Type.LayoutRequest:
+            self._share_head()
+        return super().eventFilter(watched, event)
 
     def focus_canvas(self) -> bool:
         """Let keys go to the drawing, or to what the first words offer to do; False without.

@@ -6,7 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPoint, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtGui import (
+    QContextMenuEvent,
+    QFontMetrics,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QPixmap,
+)
 from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 
 from lasernest.domain.panels import Panel
@@ -143,6 +152,8 @@ class PlanStrip(QScrollArea):
 
     chosen = Signal(int)
     """Index of the sheet to show."""
+    menu_wanted = Signal(QPoint)
+    """What can be done with the sheet that is shown is asked for, at a place of the screen."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -216,6 +227,15 @@ class PlanStrip(QScrollArea):
             if small.rect().contains(small.mapFromGlobal(place)):
                 return index
         return None
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802 - Qt's name
+        at = event.globalPos()
+        by_pointer = event.reason() is QContextMenuEvent.Reason.Mouse
+        index = self.sheet_at(at) if by_pointer else self._index
+        if index is not None and index < len(self._small):
+            self.choose(index)
+            small = self._small[index]
+            self.menu_wanted.emit(at if by_pointer else small.mapToGlobal(small.rect().center()))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         moves = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}

@@ -7,7 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QPoint, Signal
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.cutting import CutChoices
@@ -30,7 +30,7 @@ from lasernest.gui.parts.basics import FigureRow, Text, button
 from lasernest.gui.parts.booking_box import BookingBox
 from lasernest.gui.parts.cutting_form import CuttingForm
 from lasernest.gui.parts.empty import EmptyPage
-from lasernest.gui.parts.entries import Entry
+from lasernest.gui.parts.entries import Entry, open_menu
 from lasernest.gui.parts.joint_figures import JointFigures
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
@@ -67,6 +67,7 @@ class CutFilePage(Page):
         board.below.insertWidget(0, self.player.bar)
         self.strip = strip
         strip.chosen.connect(self.show_sheet)
+        strip.menu_wanted.connect(self._open_strip_menu)
         self.index = 0
         self.path: Path | None = None
         self._overwrite: Path | None = None
@@ -153,6 +154,10 @@ class CutFilePage(Page):
         if plan is None or not plan.sheets:
             return ()
         return plan_pictures(self.desk, plan, self.index, self.signs())
+
+    def _open_strip_menu(self, at: QPoint) -> None:
+        if self.shown and (entries := self._menu_entries(frozenset())):
+            open_menu(self.strip, entries, at)
 
     def _menu_entries(self, keys: frozenset[PanelKey]) -> Sequence[Entry]:
         if self._to_play() is None:

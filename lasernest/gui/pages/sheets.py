@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
-from PySide6.QtCore import QRectF, Signal
+from PySide6.QtCore import QPoint, QRectF, Signal
 from PySide6.QtGui import QPainterPath
 from PySide6.QtWidgets import QWidget
 
@@ -29,7 +29,7 @@ from lasernest.gui.pages.plan_box import PlanBox, percent, sheets_text
 from lasernest.gui.pages.sheet_settings import SheetSettings
 from lasernest.gui.parts.basics import button
 from lasernest.gui.parts.empty import EmptyPage
-from lasernest.gui.parts.entries import PART, Entry
+from lasernest.gui.parts.entries import PART, Entry, open_menu
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.placed_box import PlacedBox
 from lasernest.gui.plan_pictures import plan_pictures
@@ -64,6 +64,7 @@ class SheetsPage(Page):
         board.below.insertWidget(0, self.player.bar)
         self.strip = strip
         strip.chosen.connect(self.show_sheet)
+        strip.menu_wanted.connect(self._open_strip_menu)
         self.index = 0
         self._kerf_accepted: set[str] = set()
         self._empty = EmptyPage(
@@ -231,6 +232,10 @@ class SheetsPage(Page):
         canvas = self.board.canvas
         at = self.strip.sheet_at(canvas.mapToGlobal(canvas.view.to_screen(x_mm, y_mm).toPoint()))
         return at if at in self.hands.targets() else None
+
+    def _open_strip_menu(self, at: QPoint) -> None:
+        if self.shown and (entries := self._entries(frozenset())):
+            open_menu(self.strip, entries, at)
 
     def _entries(self, keys: frozenset[PanelKey]) -> Sequence[Entry]:
         entries = list(self.hands.entries(keys))

@@ -63,6 +63,10 @@ def test_an_inch_header_over_millimetre_numbers_is_asked_about(tmp_path: Path) -
     drawing = read(write(tmp_path, text))
     (finding,) = drawing.findings
     assert finding.code == "unit-implausible"
+    assert finding.message == (
+        "The file says inches, in which the drawing is 16002 x 16002 mm; "
+        "it was taken to be in millimetres, 630 x 630 mm."
+    )
     assert drawing.unit == "mm"
     sizes = {c.value: c.size_mm for c in finding.choices}
     assert sizes["in"] == pytest.approx((16002.0, 16002.0))
