@@ -115,6 +115,17 @@ def _is_file_to_open(argument: str) -> bool:
     return argument not in commands and Path(argument).exists()
 
 
+def _refuse_missing_file(argument: str) -> None:
+    """What has an ending or a folder was meant as a file; no command is called so.
+
+    Raises:
+        UsageError: that file is not there.
+    """
+    looks_like_one = bool(Path(argument).suffix) or len(Path(argument).parts) > 1
+    if looks_like_one and not argument.startswith("-"):
+        raise UsageError(f"there is no file '{argument}'", todo="Check the name and the folder.")
+
+
 def main(arguments: list[str] | None = None) -> None:
     """Run the command line and exit with its code.
 
@@ -126,6 +137,8 @@ def main(arguments: list[str] | None = None) -> None:
         if given and _is_file_to_open(given[0]):
             _open_window(given)
         else:
+            if given:
+                _refuse_missing_file(given[0])
             app(args=arguments)
     except UsageError as error:
         say_error(error)

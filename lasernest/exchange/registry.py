@@ -102,6 +102,10 @@ def _bytes_of(path: Path) -> bytes:
                 where=Where(file=path),
                 todo="Name the drawings in it.",
             )
+        if not path.is_file():  # a pipe or a device: reading could wait for ever
+            raise UnreadableFileError(
+                "this is no ordinary file", where=Where(file=path), todo="Name a drawing."
+            )
         if size > BIGGEST_BYTES:
             raise UnreadableFileError(
                 f"the file has {size / 1e6:.0f} MB, more than {BIGGEST_BYTES / 1e6:.0f} MB",

@@ -29,6 +29,7 @@ from lasernest.gui.joint_key import is_same, joint_key
 from lasernest.gui.lengths import lengths
 from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.planner import Planner
+from lasernest.gui.quiet_work import QUIET_KINDS
 from lasernest.gui.redrawer import Redrawer
 from lasernest.gui.settings import Settings
 from lasernest.gui.shelf import Shelf
@@ -46,30 +47,6 @@ if TYPE_CHECKING:
     from lasernest.joints.joined import Joined
 
 _SAY_AFTER_MS = 3000
-
-
-_QUIET = (
-    "shop",
-    "warm up",
-    "figures",
-    "joints",
-    "tune",
-    "fold",
-    "stand",
-    "propose",
-    "preview",
-    "keep",
-    "look",
-    "rates",
-    "till",
-    "shelf",
-    "pictures",
-    "basis",
-    "beam",
-    "cut paths SHEETS",
-    "cut paths CUT_FILE",
-)
-"""Kinds of work that nobody waits for."""
 
 
 class Desk(QObject):
@@ -218,14 +195,20 @@ class Desk(QObject):
         self.troubles = (*known, Trouble(step, what, error, again))
         self.troubles_changed.emit()
 
+    def no_shop(self, step: Step, what: str, error: Exception) -> None:
+        """The shop book could not be used; opening it can be tried again."""
+        self.trouble(step, what, error, self.open_shop)
+
     def settle(self, trouble: Trouble) -> None:
         """The maker has seen it."""
-        self.troubles = tuple(t for t in self.troubles if t is not trouble)
-        self.troubles_changed.emit()
+        self._keep_troubles(lambda t: t is not trouble)
 
     def settle_all(self, step: Step) -> None:
-        """What went wrong at a step no longer matters."""
-        left = tuple(t for t in self.troubles if t.step is not step)
+        """What went wrong at a step no longer matters, but for a shop book that is not open."""
+        self._keep_troubles(lambda t: t.step is not step or t.again == self.open_shop)
+
+    def _keep_troubles(self, matters: Callable[[Trouble], bool]) -> None:
+        left = tuple(filter(matters, self.troubles))
         if left != self.troubles:
             self.troubles = left
             self.troubles_changed.emit()
@@ -243,12 +226,13 @@ class Desk(QObject):
             tr("Opening the shop book"),
             work,
             on_done=self.take_stocks,
-            on_failed=lambda e: self.trouble(Step.SHEETS, tr("Opening the shop book"), e),
+            on_failed=lambda e: self.no_shop(Step.SHEETS, tr("Opening the shop book"), e),
         )
 
     def take_stocks(self, stocks: tuple[Stock, ...]) -> None:
         """Show these stocks of the shop book from now on."""
         self.stocks = stocks
+        self._keep_troubles(lambda t: t.again != self.open_shop)
         lengths.leave_alone(stock.name for stock in stocks)
         empty = not self.job.panels and self.job.setup == Setup() and self.workbench.path is None
         if empty and self.workbench.undo_label is None:
@@ -426,7 +410,7 @@ class Desk(QObject):
 
     def foreground(self) -> list[WatchedTask]:
         """Running work that the maker asked for."""
-        quiet = [self.tasks.task(kind) for kind in _QUIET]
+        quiet = [self.tasks.task(kind) for kind in QUIET_KINDS]
         return [task for task in self.tasks.running if task not in quiet]
 
     def close(self) -> bool:

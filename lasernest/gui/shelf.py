@@ -97,7 +97,9 @@ class Shelf(QObject):
             tr("Looking up offcuts and bookings"),
             work,
             on_done=self._take,
-            on_failed=lambda e: self._failed(tr("Looking up offcuts and bookings"), e),
+            on_failed=lambda e: self._desk.no_shop(
+                Step.CUT_FILE, tr("Looking up offcuts and bookings"), e
+            ),
         )
 
     def _take(self, news: ShelfNews) -> None:

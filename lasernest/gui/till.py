@@ -64,7 +64,7 @@ class Till(QObject):
         self.changed.emit()
 
     def _failed(self, error: Exception) -> None:
-        self._desk.trouble(Step.SHEETS, tr("Opening the shop book"), error)
+        self._desk.no_shop(Step.SHEETS, tr("Opening the shop book"), error)
 
     def set_rates(self, rates: Rates | None) -> None:
         """Keep what an hour costs."""

@@ -35,6 +35,7 @@ from lasernest.errors import (
     UnwritableFileError,
     Where,
 )
+from lasernest.shop.values import mend_the_book
 
 FORMAT = 2
 """The newest format of the file that is known here (`PRAGMA user_version`)."""
@@ -282,12 +283,12 @@ class Ledger:
             return UnreadableFileError(
                 f"the shop book cannot be read: {error}",
                 where=where,
-                todo="Put a copy of the book back, or move this file away to start a new one.",
+                todo=mend_the_book(self.path),
             )
         return UnwritableFileError(
             f"the shop book cannot be used: {error}",
             where=where,
-            todo="See that the folder exists, may be written in and has room.",
+            todo=f"See that {self.path.parent} exists, may be written in and has room.",
         )
 
 

@@ -46,6 +46,14 @@ def natural_key(name: str) -> list[tuple[int, float, str]]:
     return [(0, float(p), "") if i % 2 else (1, 0.0, p) for i, p in enumerate(parts)]
 
 
+def mend_the_book(path: Path) -> str:
+    """What to do about a shop book that is damaged."""
+    return (
+        f"Put a copy of the book back into {path.parent}, or move the damaged file away to "
+        "start a new one."
+    )
+
+
 def encode(value: object) -> bytes:
     """A domain value as JSON."""
     return msgspec.json.encode(value)
@@ -63,7 +71,7 @@ def decode(value: bytes, form: type[T], path: Path) -> T:
         raise UnreadableFileError(
             f"a {form.__name__.lower()} in the shop book cannot be read: {error}",
             where=Where(file=path),
-            todo="Put a copy of the book back, or move this file away to start a new one.",
+            todo=mend_the_book(path),
         ) from error
 
 

@@ -38,8 +38,13 @@ def test_a_command_is_never_taken_for_a_file(
 def test_what_is_neither_is_wrong_usage(
     opened: list[list[str]], capsys: pytest.CaptureFixture[str]
 ) -> None:
-    with pytest.raises(SystemExit) as ended:
-        cli.main(["no-such-drawing.dxf"])
-    assert ended.value.code == 2
-    assert "No such command 'no-such-drawing.dxf'" in capsys.readouterr().err
+    for words, told in (
+        (["no-such-drawing.dxf"], "there is no file 'no-such-drawing.dxf'. Check the name"),
+        (["gone/case"], "there is no file 'gone/case'. Check the name and the folder."),
+        (["nonsense"], "No such command 'nonsense'"),
+    ):
+        with pytest.raises(SystemExit) as ended:
+            cli.main(words)
+        assert ended.value.code == 2
+        assert told in capsys.readouterr().err.replace("There", "there")
     assert opened == []

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import gzip
+import os
 from pathlib import Path
 
 import pytest
@@ -34,6 +35,13 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
         read(tmp_path / "none.dxf")
     with pytest.raises(UnreadableFileError, match="this is a folder"):
         read(tmp_path)
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+def test_a_pipe_is_refused_instead_of_waiting_for_ever(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.dxf")
+    with pytest.raises(UnreadableFileError, match="this is no ordinary file"):
+        read(tmp_path / "pipe.dxf")
 
 
 def test_a_drawing_under_the_other_ending_is_read_and_said(tmp_path: Path) -> None:

@@ -1,0 +1,80 @@
+"""A shop book that cannot be used: told with its folder, and tried again when it is mended."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QPushButton
+from pytestqt.qtbot import QtBot
+
+from lasernest.gui.settings import Settings
+from lasernest.gui.tiles import Step
+from lasernest.gui.window import Window
+from lasernest.services.workbench import Workbench
+from lasernest.shop import ledger
+from tests.gui.conftest import Answers
+
+
+@pytest.fixture
+def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Where this test's shop book is looked for."""
+    monkeypatch.setitem(os.environ, "LASERNEST_HOME", str(tmp_path))
+    return tmp_path / "shop-book.sqlite"
+
+
+@pytest.fixture
+def without_shop(qtbot: QtBot, answers: Answers, book: Path) -> Iterator[Window]:
+    """A window that was not yet told to open its shop book."""
+    made = Window(Workbench(), Settings(), answers)
+    qtbot.addWidget(made)
+    made.show()
+    made.go_to(Step.SHEETS)
+    yield made
+    made.close()
+
+
+def _open(qtbot: QtBot, window: Window) -> None:
+    window.desk.open_shop()
+    window.desk.shelf.look(again=True)
+    qtbot.waitUntil(lambda: len(window.desk.troubles) == 2 and not window.desk.tasks.running)
+
+
+def _try_again(qtbot: QtBot, window: Window) -> None:
+    buttons = window.sheets.card.findChildren(QPushButton)
+    (button,) = [b for b in buttons if b.text() == "Try again" and b.isVisible()]
+    with qtbot.waitSignal(window.desk.stocks_changed):
+        button.click()
+    qtbot.waitUntil(lambda: not window.desk.tasks.running)
+    assert window.desk.troubles == ()
+    assert window.desk.stocks
+
+
+def test_a_damaged_book_is_moved_away_and_a_new_one_begun(
+    qtbot: QtBot, without_shop: Window, book: Path
+) -> None:
+    book.write_text("no records, but a letter " * 40)
+    _open(qtbot, without_shop)
+    told = without_shop.desk.troubles[0].sentence
+    assert told == (
+        "shop-book.sqlite: the shop book cannot be read: file is not a database. Put a copy of "
+        f"the book back into {book.parent}, or move the damaged file away to start a new one."
+    )
+    book.rename(book.with_name("damaged"))
+    _try_again(qtbot, without_shop)
+
+
+def test_a_locked_book_is_opened_when_it_is_free(
+    qtbot: QtBot, without_shop: Window, book: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ledger, "WAIT_S", 0.05)
+    other = sqlite3.connect(book, isolation_level=None)
+    other.execute("BEGIN EXCLUSIVE")
+    _open(qtbot, without_shop)
+    other.execute("ROLLBACK")
+    other.close()
+    assert "Close the other program and try again." in without_shop.desk.troubles[0].sentence
+    _try_again(qtbot, without_shop)
