@@ -219,6 +219,7 @@ class Desk(QObject):
         """Read the stocks in the background; a new job takes the stock chosen last."""
 
         def work(_control: Control) -> tuple[Stock, ...]:
+            self.workbench.reopen_shop()
             return self.workbench.stocks()
 
         self.tasks.run(

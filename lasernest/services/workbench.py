@@ -163,6 +163,10 @@ class Workbench:
             self._shop = ShopBook.open()
         return self._shop
 
+    def reopen_shop(self) -> None:
+        """Open the shop book anew, where it was: it may have been mended or moved since."""
+        self._shop = ShopBook.open(self._shop.path if self._shop is not None else None)
+
     def stocks(self) -> tuple[Stock, ...]:
         return self.shop.stocks()
 

@@ -129,7 +129,7 @@ class Ledger:
                 todo="Point LASERNEST_HOME to a folder you may write in.",
             ) from error
         ledger = cls(path)
-        with ledger._session() as db:
+        with ledger._session(make=True) as db:
             if ledger._format(db) < FORMAT:
                 with _immediate(db):
                     # Another process may have been faster while this one waited for the lock.
@@ -219,9 +219,11 @@ class Ledger:
             return back.number
 
     @contextmanager
-    def _session(self) -> Iterator[sqlite3.Connection]:
+    def _session(self, *, make: bool = False) -> Iterator[sqlite3.Connection]:
+        """Args: `make` makes a missing file; else a book that went away would come back empty."""
         with self._telling():
-            db = sqlite3.connect(self.path, timeout=WAIT_S, isolation_level=None)
+            uri = f"{self.path.absolute().as_uri()}?mode={'rwc' if make else 'rw'}"
+            db = sqlite3.connect(uri, uri=True, timeout=WAIT_S, isolation_level=None)
             try:
                 db.execute("PRAGMA synchronous = FULL")
                 yield db
@@ -284,6 +286,13 @@ class Ledger:
                 f"the shop book cannot be read: {error}",
                 where=where,
                 todo=mend_the_book(self.path),
+            )
+        if not self.path.exists() and self.path.parent.is_dir():
+            return UnreadableFileError(
+                "the shop book is gone",
+                where=where,
+                todo=f"Put it back into {self.path.parent}; a new one is begun when it is opened "
+                "again without it.",
             )
         return UnwritableFileError(
             f"the shop book cannot be used: {error}",

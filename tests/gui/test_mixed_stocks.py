@@ -228,7 +228,7 @@ def test_a_booking_names_both_stocks(qtbot: QtBot, mixed: Window) -> None:
     booking = mixed.desk.shelf.booking
     assert booking is not None
     assert [use.stock_name for use in booking.sheets] == [BIRCH, CAST]
-    assert f" {BIRCH} + 1 × " in mixed.cut_file.booking.text.text()
+    assert f" {BIRCH}, 1 sheet of " in mixed.cut_file.booking.text.text()
     assert {offcut.stock_name for offcut in booking.offcuts_kept} == {BIRCH, CAST}
     # The shelf shows what is kept of the stock in view.
     wait_for(qtbot, mixed, "shelf", "shop")

@@ -67,6 +67,25 @@ def test_a_damaged_book_is_moved_away_and_a_new_one_begun(
     _try_again(qtbot, without_shop)
 
 
+def test_a_book_that_went_away_is_missed_and_not_made_empty(qtbot: QtBot, window: Window) -> None:
+    book = window.desk.workbench.shop.path
+    aside = book.rename(book.with_name("aside"))
+    window.desk.shelf.look(again=True)
+    qtbot.waitUntil(lambda: bool(window.desk.troubles))
+    assert window.desk.troubles[0].sentence == (
+        f"shop-book.sqlite: the shop book is gone. Put it back into {book.parent}; a new one is "
+        "begun when it is opened again without it."
+    )
+    assert not book.exists()
+    aside.rename(book)
+    before = window.desk.stocks
+    with qtbot.waitSignal(window.desk.stocks_changed):
+        window.desk.open_shop()
+    qtbot.waitUntil(lambda: not window.desk.tasks.running)
+    assert window.desk.troubles == ()
+    assert window.desk.stocks == before
+
+
 def test_a_locked_book_is_opened_when_it_is_free(
     qtbot: QtBot, without_shop: Window, book: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
