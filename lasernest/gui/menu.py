@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QMenu, QSizePolicy, QWidget
 from lasernest.gui.command_search import Hit
 from lasernest.gui.look.pressing import PaintedButton
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
+from lasernest.gui.tiles import tile_height
 from lasernest.gui.words import tr
 
 
@@ -130,6 +131,7 @@ class MenuTile(PaintedButton):
     def __init__(self) -> None:
         super().__init__()
         self.menu = QMenu(self)
+        self._low = False
         self.setText(tr("Menu"))
         self.setAccessibleName(tr("Menu"))
         self.setToolTip(tr("Menu (F10)"))
@@ -153,7 +155,12 @@ class MenuTile(PaintedButton):
         self.menu.popup(self.mapToGlobal(corner) - QPointF(width, -4).toPoint())
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(theme.pixels(60), theme.pixels(74))
+        return QSize(theme.pixels(60), tile_height(low=self._low))
+
+    def set_low(self, low: bool) -> None:
+        """Whether it should take less of the height, like the tiles beside it."""
+        self._low = low
+        self._dress()
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         painter = QPainter(self)

@@ -43,6 +43,11 @@ class TileText:
     """The word beside the sign: `done`, `2 questions`, `blocked`, `nothing yet`."""
 
 
+def tile_height(*, low: bool) -> int:
+    """How high the row is, in pixels."""
+    return theme.pixels(60 if low else 74)
+
+
 class StepTile(PaintedButton):
     """One step."""
 
@@ -51,7 +56,7 @@ class StepTile(PaintedButton):
         self.step = step
         self._key = key
         self._text = TileText("")
-        self._reached_by_key = False
+        self._reached_by_key = self._low = False
         self.setCheckable(True)
         self.setAutoExclusive(True)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
@@ -83,11 +88,16 @@ class StepTile(PaintedButton):
     def shown(self) -> TileText:
         return self._text
 
+    def set_low(self, low: bool) -> None:
+        """Whether it leaves out what the figure rests on, which its tip tells too."""
+        self._low = low
+        self._dress()
+
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(theme.pixels(180), theme.pixels(74))
+        return QSize(theme.pixels(180), tile_height(low=self._low))
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(theme.pixels(120), theme.pixels(74))
+        return QSize(theme.pixels(120), tile_height(low=self._low))
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         painter = QPainter(self)
@@ -111,7 +121,7 @@ class StepTile(PaintedButton):
         small, head = theme.font(TextSize.SMALL), theme.font(TextSize.BODY, strong=True)
         large = theme.font(TextSize.LARGE, strong=True)
         heights = [QFontMetricsF(f).height() for f in (head, large, small)]
-        gap = (area.height() - sum(heights)) / 2.0
+        gap = 0.0 if self._low else (area.height() - sum(heights)) / 2.0
         left, right = Qt.AlignmentFlag.AlignLeft, Qt.AlignmentFlag.AlignRight
         middle = Qt.AlignmentFlag.AlignVCenter
         elide = Qt.TextElideMode.ElideRight
@@ -136,6 +146,8 @@ class StepTile(PaintedButton):
         draw_sign(painter, spot, self._text.state)
 
         line = QRectF(area.left(), line.bottom() + gap, area.width(), heights[1])
+        if self._low:
+            line.setBottom(area.bottom())
         if QFontMetricsF(large).horizontalAdvance(self._text.figure) > line.width():
             large = head  # rather smaller than shortened
         painter.setFont(large)
@@ -144,12 +156,16 @@ class StepTile(PaintedButton):
             # On two lines where it is too long for one: it matters more than what it rests on.
             line.setBottom(area.bottom())
             wrapped = int(left | middle | Qt.TextFlag.TextWordWrap)
-            needed = painter.boundingRect(line, wrapped, self._text.figure)
-            if needed.height() > line.height():
+            figure = self._text.figure
+            if painter.boundingRect(line, wrapped, figure).height() > line.height():
                 painter.setFont(small)
-            painter.drawText(line, wrapped, self._text.figure)
+                if painter.boundingRect(line, wrapped, figure).height() > line.height():
+                    figure = painter.fontMetrics().elidedText(figure, elide, int(line.width()))
+            painter.drawText(line, wrapped, figure)
             return
         painter.drawText(line, left | middle, self._text.figure)
+        if self._low:
+            return
         line = QRectF(area.left(), line.bottom() + gap, area.width(), heights[2])
         painter.setFont(small)
         painter.setPen(theme.colour("quiet"))
@@ -176,6 +192,11 @@ class StepTiles(QWidget):
             self.tiles[step] = tile
             row.addWidget(tile, 1)
         self.setAccessibleName(tr("Steps of the job"))
+
+    def set_low(self, low: bool) -> None:
+        """Whether the row should take less of the height."""
+        for tile in self.tiles.values():
+            tile.set_low(low)
 
     def show_step(self, step: Step) -> None:
         """Mark the step that is open."""

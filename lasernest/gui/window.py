@@ -166,6 +166,8 @@ class Window(WindowFrame):
         lengths.changed.connect(self._refresh)
         theme.changed.connect(self._size_cards)
         theme.changed.connect(self._show_cards)
+        for part in (self.tiles, self.menu_tile, self.board, self.strip):
+            self.low_changed.connect(part.set_low)
         self.tiles.chosen.connect(self.go_to)
         self.board.canvas.pointer_moved.connect(status.show_pointer)
         self.outlines.open_wanted.connect(self.open_drawings)

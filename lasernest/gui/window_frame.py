@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, QMimeData, QPointF, QRect, QRectF, Qt, QTimer, QUrl
+from PySide6.QtCore import QEvent, QMimeData, QPointF, QRect, QRectF, Qt, QTimer, QUrl, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
     QDragEnterEvent,
@@ -19,6 +19,7 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
+    QResizeEvent,
     QShortcut,
     QShowEvent,
 )
@@ -31,16 +32,23 @@ from lasernest.gui.tab_order import TabOrder
 from lasernest.gui.words import count_of, tr
 from lasernest.job import SUFFIX
 
+_LOW = 420
+"""A window that is less high, in pixels at 100 % of text, has little room for its drawing."""
+
 
 class WindowFrame(QWidget):
     """A window without its contents."""
+
+    low_changed = Signal(bool)
+    """Whether it is low: what stands around the drawing should take less of the height."""
 
     def __init__(self) -> None:
         super().__init__()
         self.setAcceptDrops(True)
         self._tab_order = TabOrder(self)
         self.drop_sign = DropSign(self)
-        self._fitted = False
+        self._fitted = self._low = False
+        theme.changed.connect(self._look_how_high)
         if QGuiApplication.platformName() != "windows":  # which does this itself
             QShortcut(QKeySequence("Shift+F10"), self, self.open_context_menu)
 
@@ -66,6 +74,16 @@ class WindowFrame(QWidget):
         last_hand.watch(self.windowHandle())
         if not event.spontaneous():
             self._fitted = False
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        super().resizeEvent(event)
+        self._look_how_high()
+
+    def _look_how_high(self) -> None:
+        low = self.height() < theme.pixels(_LOW)
+        if low is not self._low:
+            self._low = low
+            self.low_changed.emit(low)
 
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
         super().changeEvent(event)

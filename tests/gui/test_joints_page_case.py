@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QImage
+from PySide6.QtCore import QPoint, QRectF, QSize, Qt
+from PySide6.QtGui import QFontMetricsF, QImage, QPainter
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.joints import EdgeMeaning
 from lasernest.domain.panels import Panel
+from lasernest.gui.board.view import fitted
 from lasernest.gui.joining.assembler import CaseLook
 from lasernest.gui.look.signs import State
+from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import Job, Setup
@@ -228,3 +231,44 @@ def test_tags_of_small_panels_lie_apart(case: Window) -> None:
             tags = list(scene.taken_px(placed, seen))
             assert count <= len(tags) <= 4
             assert not [(a, b) for i, a in enumerate(tags) for b in tags[:i] if a.intersects(b)]
+
+
+@pytest.mark.parametrize("size", [QSize(220, 200), QSize(560, 560)])
+def test_words_around_a_joint_do_not_lie_over_each_other(
+    case: Window, monkeypatch: pytest.MonkeyPatch, size: QSize
+) -> None:
+    case.joints.list.choose(0)
+    scene = case.joints.drawing.pair
+    assert scene._pair is not None
+    assert len(scene._pair.rows) > 1
+    said: list[tuple[QRectF, str]] = []
+
+    def note(
+        _painter: QPainter, rect: QRectF, text: str, *, right: bool = False, **_more: object
+    ) -> None:
+        strong = bool(_more)
+        metrics = QFontMetricsF(theme.font(TextSize.BODY if strong else TextSize.SMALL))
+        box = QRectF(rect)
+        wide = min(metrics.horizontalAdvance(text), rect.width())
+        if right:
+            box.setLeft(box.right() - wide)
+        box.setWidth(wide)
+        said.append((box, text))
+
+    monkeypatch.setattr("lasernest.gui.joining.pair_scene.caption", note)
+    view = fitted(scene.bounds_mm(), QRectF(44, 44, size.width() - 88, size.height() - 88))
+    picture = QImage(size, QImage.Format.Format_RGB32)
+    painter = QPainter(picture)
+    for _ in scene.draw(painter, view, scene.bounds_mm()):
+        pass
+    painter.end()
+    rows = [
+        view.rect_to_screen(scene._frame(row).translated(row.dx_mm, row.dy_mm))
+        for row in scene._pair.rows
+    ]
+    assert {"floor", "front"} <= {text for _, text in said}
+    for (box, text), (other, _) in combinations(said, 2):
+        assert not box.intersects(other), text
+    for box, text in said:
+        assert not any(box.intersects(row.adjusted(0, 1, 0, -1)) for row in rows), text
+    assert any(" to " in text for _, text in said) == (size.height() > 300)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from itertools import combinations, pairwise
 
 import pytest
-from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtCore import QPoint, QRect, QRectF, Qt
 from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -160,3 +160,28 @@ def test_a_long_figure_takes_a_second_line(qtbot: QtBot) -> None:
     assert row.minimumSizeHint().width() < 240
     assert row.heightForWidth(600) == one_line
     assert row.heightForWidth(240) > one_line
+
+
+@pytest.mark.parametrize("step", [Step.SHEETS, Step.CUT_FILE])
+def test_a_low_window_leaves_more_than_half_of_the_board_to_the_drawing(
+    qtbot: QtBot, small: Window, step: Step
+) -> None:
+    small.go_to(step)
+    qtbot.waitUntil(lambda: not theme.rooms.busy, timeout=60_000)
+    canvas = small.board.canvas
+    qtbot.waitUntil(lambda: canvas.height() >= 0.54 * small.board.height() and canvas.settled)
+    # The sheet of 600 x 400 mm is as wide as the board lets it be.
+    sheet = canvas.view.rect_to_screen(QRectF(0, 0, 600, 400))
+    assert sheet.width() > 0.6 * canvas.width()
+    assert {tile.height() for tile in small.tiles.tiles.values()} == {theme.pixels(60)}
+    assert small.menu_tile.height() == theme.pixels(60)
+    assert small.strip._small[0].height() == theme.pixels(32)
+
+
+def test_a_high_window_has_pictures_and_all_lines(qtbot: QtBot, small: Window) -> None:
+    small.resize(1280, 900)
+    theme.choose(text_scale=1.0)
+    small.go_to(Step.SHEETS)
+    qtbot.waitUntil(lambda: small.strip._small[0].height() == 64)
+    qtbot.waitUntil(lambda: {t.height() for t in small.tiles.tiles.values()} == {74})
+    assert small.board.canvas.minimumHeight() == 140

@@ -42,6 +42,7 @@ _MOVING_SLICE_S = 0.005
 _MOVING_MS = 80
 """So long after the last pan or zoom the view counts as moving."""
 _PAN_STEP_PX = 64
+LEAST_HEIGHT = 140
 
 
 class Canvas(QWidget):
@@ -59,7 +60,7 @@ class Canvas(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(240, 140)
+        self.setMinimumSize(240, LEAST_HEIGHT)
         self.view = View()
         self._scene = Scene()
         self._fit_wanted = True

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from lasernest.gui.board.canvas import Canvas
+from lasernest.gui.board.canvas import LEAST_HEIGHT, Canvas
 from lasernest.gui.board.legend import Legend, Sign
 from lasernest.gui.board.scene import Scene
 from lasernest.gui.board.view import View
@@ -30,6 +30,8 @@ from lasernest.gui.words import tr
 _BAR = 12
 """Room for a scroll bar, in pixels."""
 _LEAST = 24
+_SHARE_WHEN_LOW = 0.55
+"""Of the board's height, for the drawing, where a window is low."""
 
 
 class Board(QWidget):
@@ -39,6 +41,7 @@ class Board(QWidget):
         super().__init__()
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.canvas = Canvas()
+        self._low = False
         self.legend = Legend()
         self._views: dict[Scene, View] = {}
         self._left = Elided(size=TextSize.SMALL, colour="quiet")
@@ -176,6 +179,16 @@ class Board(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         super().resizeEvent(event)
         self._share_head()
+        self._share_height()
+
+    def set_low(self, low: bool) -> None:
+        """Whether the drawing keeps its share of the height, and what is below it scrolls."""
+        self._low = low
+        self._share_height()
+
+    def _share_height(self) -> None:
+        share = round(_SHARE_WHEN_LOW * self.height()) if self._low else 0
+        self.canvas.setMinimumHeight(max(share, LEAST_HEIGHT))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
         # The tools beside it are dressed in larger text a while after the text was changed.

@@ -170,9 +170,11 @@ class OutlinesScene(Scene):
                     ink.panel(painter, placed.picture, scale=view.scale)
                     yield
         painter.resetTransform()
+        edge_px = view.rect_to_screen(visible_mm).right() - 4
         for laid in self._laid:
             line = self.name_px(laid, view)
-            if line is not None:
+            if line is not None and line.left() + theme.pixels(48) < edge_px:
+                line.setRight(min(line.right(), edge_px))
                 caption(painter, line, laid.drawn.name)
             for placed in laid.each_placed():
                 if placed.bounds.intersects(visible_mm):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QElapsedTimer, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QLayout, QSizePolicy, QSlider, QStyle, QStyleOptionSlider, QWidget
 
 from lasernest.gui.look.theme import TextSize, theme
@@ -156,7 +156,7 @@ class PlayBar(QWidget):
     def _size_time(self) -> None:
         """Room for the longest time that will stand there, so that the slider keeps its length."""
         whole = format_time(self._total_s)
-        metrics = self.time.fontMetrics()
+        metrics = QFontMetrics(theme.font(TextSize.SMALL))  # it is dressed in it a while later
         longest = max(
             metrics.horizontalAdvance(self._so_far(min(seconds, self._total_s), whole))
             for seconds in (59.0, 3599.0, self._total_s)

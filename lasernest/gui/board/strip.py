@@ -31,6 +31,7 @@ from lasernest.gui.words import tr
 _PICTURE_AT = 8
 _PICTURE = 84
 _WIDEST = 264
+_HIGH, _HIGH_WHEN_LOW = 64, 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ class _Small(QWidget):
         self._panels: Mapping[str, Panel] = {}
         self._text = SmallText("", "")
         self._pixmap: QPixmap | None = None
-        self.chosen = False
+        self.chosen = self.low = False
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
 
@@ -102,14 +103,12 @@ class _Small(QWidget):
     def need(self) -> int:
         """The width that its longest line takes beside the picture."""
         head, line = (QFontMetrics(theme.font(TextSize.SMALL, strong=s)) for s in (True, False))
+        heading = head.horizontalAdvance(self._text.heading)
+        if self.low:
+            return 2 * _PICTURE_AT + heading
         lines = (self._text.detail, self._text.stock)
         longest = max(map(line.horizontalAdvance, lines))
-        return (
-            _PICTURE_AT
-            + theme.pixels(_PICTURE)
-            + 24
-            + max(head.horizontalAdvance(self._text.heading), longest)
-        )
+        return _PICTURE_AT + theme.pixels(_PICTURE) + 24 + max(heading, longest)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         if self.plan is None:
@@ -124,6 +123,12 @@ class _Small(QWidget):
         )
         painter.setBrush(theme.colour("chosen" if self.chosen else "card"))
         painter.drawRoundedRect(frame, 6, 6)
+        if self.low:
+            painter.setFont(theme.font(TextSize.SMALL, strong=True))
+            painter.setPen(theme.colour("ink"))
+            painter.drawText(frame, Qt.AlignmentFlag.AlignCenter, self._text.heading)
+            painter.end()
+            return
         size = QSize(theme.pixels(_PICTURE), self.height() - 16)
         if self._pixmap is None:
             self._pixmap = small_plan(self.plan, self._panels, size, self.devicePixelRatioF())
@@ -170,22 +175,33 @@ class PlanStrip(QScrollArea):
         self.setWidget(inner)
         self._small: list[_Small] = []
         self._index = 0
+        self._low = False
         theme.changed.connect(self._dress)
         self._dress()
         self.hide()
 
     def _dress(self) -> None:
-        self.setFixedHeight(theme.pixels(64) + 20)
+        self.setFixedHeight(self._high() + 20)
         for small in self._small:
             small.redraw()
         self._size_all()
 
     def _size_all(self) -> None:
         """All as wide as the longest text asks, within reason."""
-        need = max((small.need() for small in self._small), default=0)
-        width = min(max(need, theme.pixels(184)), theme.pixels(_WIDEST))
         for small in self._small:
-            small.setFixedSize(width, theme.pixels(64))
+            small.low = self._low
+        need = max((small.need() for small in self._small), default=0)
+        width = min(max(need, theme.pixels(80 if self._low else 184)), theme.pixels(_WIDEST))
+        for small in self._small:
+            small.setFixedSize(width, self._high())
+
+    def _high(self) -> int:
+        return theme.pixels(_HIGH_WHEN_LOW if self._low else _HIGH)
+
+    def set_low(self, low: bool) -> None:
+        """Whether names must do, in one line without pictures; the tips tell the rest."""
+        self._low = low
+        self._dress()
 
     def show_plans(
         self,

@@ -155,7 +155,8 @@ class PairScene(Scene):
         assert self._pair is not None
         assert self._row is not None
         font = theme.font(TextSize.BODY, strong=True)
-        height = QFontMetricsF(font).height()
+        metrics = QFontMetricsF(font)
+        height = metrics.height()
         area = view.rect_to_screen(
             QRectF(row.start_mm, frame.top(), row.end_mm - row.start_mm, frame.height())
         )
@@ -163,16 +164,25 @@ class PairScene(Scene):
         above = QRectF(area.left(), area.top() - height - 2, area.width(), height)
         if row is self._pair.rows[0]:
             caption(painter, above, self._row.joint.b.panel, colour="ink", font=font)
-        if row is self._pair.rows[-1]:
-            caption(painter, below, self._row.joint.a.panel, colour="ink", font=font)
-        if len(self._pair.rows) > 1:
+        last, name = row is self._pair.rows[-1], self._row.joint.a.panel
+        if last:
+            caption(painter, below, name, colour="ink", font=font)
+            below.setLeft(below.left() + metrics.horizontalAdvance(name) + 12)
+        if len(self._pair.rows) > 1 and (last or self._free_px(view, row) >= height + 2):
             first = self._pair.rows[0].start_mm
             words = tr(
                 "{start} to {end}",
                 start=lengths.number(row.start_mm - first, 0),
                 end=lengths.text(row.end_mm - first, 0),
             )
-            caption(painter, below, words, right=True)
+            if QFontMetricsF(theme.font(TextSize.SMALL)).horizontalAdvance(words) <= below.width():
+                caption(painter, below, words, right=True)
+
+    def _free_px(self, view: View, row: Row) -> float:
+        """Space between a row and the one below it."""
+        assert self._pair is not None
+        below = self._pair.rows[self._pair.rows.index(row) + 1]
+        return (abs(below.dy_mm - row.dy_mm) - self._frame(row).height()) * view.scale
 
     def draw_over(self, painter: QPainter, view: View) -> None:
         if self._pair is None:

@@ -13,6 +13,7 @@ from lasernest.gui.look.palette import Palette
 def style_sheet(p: Palette, text_scale: float = 1.0) -> str:
     """The style sheet for one palette; heights grow with the text."""
     control, tick = round(28 * text_scale), round(14 * text_scale)
+    handle = 2 * round(6 * text_scale)  # with a border of 2 px on each side of it
     return f"""
 QWidget {{ color: {p.ink}; }}
 QDialog {{ background: {p.paper}; }}
@@ -161,12 +162,12 @@ QProgressBar {{
 }}
 QProgressBar::chunk {{ background: {p.accent_ground}; border-radius: 3px; }}
 
-QSlider {{ min-height: 20px; }}
+QSlider {{ min-height: {handle + 8}px; }}
 QSlider::groove:horizontal {{ height: 6px; background: {p.rule}; border-radius: 3px; }}
 QSlider::sub-page:horizontal {{ background: {p.accent_ground}; border-radius: 3px; }}
 QSlider::handle:horizontal {{
-    background: {p.card}; border: 2px solid {p.accent_ground}; width: 12px; height: 12px;
-    margin: -5px 0; border-radius: 8px;
+    background: {p.card}; border: 2px solid {p.accent_ground}; width: {handle}px;
+    height: {handle}px; margin: -{handle // 2 - 1}px 0; border-radius: {handle // 2 + 2}px;
 }}
 QSlider:focus {{ outline: none; }}
 QSlider::handle:horizontal:focus {{ border-color: {p.ink}; }}
