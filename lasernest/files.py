@@ -139,6 +139,8 @@ def _elsewhere(folder: Path) -> str:
 
 def digest_of(path: Path) -> str:
     """SHA-256 of a file in hexadecimal; empty when the file cannot be read."""
+    if not path.is_file():  # a pipe could be waited for for ever
+        return ""
     try:
         with path.open("rb") as file:
             return hashlib.file_digest(file, "sha256").hexdigest()

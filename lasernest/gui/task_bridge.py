@@ -107,6 +107,8 @@ class WatchedTask(QObject):
             if report is not None:
                 done, total, note = report
                 self.progressed.emit(done / total if total > 0 else None, note)
+                # What is held back meanwhile may be the last word for a long time.
+                QTimer.singleShot(round(1000 * _REPORT_EVERY_S), self, self._deliver)
             if offer is not _NOTHING:
                 self.offered.emit(offer)
         if end is not None:
@@ -130,7 +132,7 @@ class WatchedTask(QObject):
             soon = now - self._reported_s < _REPORT_EVERY_S
             if not soon:
                 self._reported_s = now
-        # What is held back comes with the next news; the end brings it at the latest.
+        # What is held back comes with the next news, or when it is looked for.
         if not soon:
             self._tell()
 

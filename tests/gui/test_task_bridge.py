@@ -77,6 +77,24 @@ def test_many_reports_become_few_and_the_last_wins(qtbot: QtBot, bridge: TaskBri
     assert len(ear.heard) <= 10.0 * (time.monotonic() - started) + 3
 
 
+def test_a_report_that_was_held_back_is_told_while_the_work_goes_on(
+    qtbot: QtBot, bridge: TaskBridge
+) -> None:
+    """Two files in quick succession, of which the second takes long, or never ends."""
+    ear, go_on = Ear(), threading.Event()
+
+    def work(control: Control) -> None:
+        control.report(1, 3, "first")
+        control.report(2, 3, "second")
+        assert go_on.wait(10)
+
+    task = _run(bridge, ear, work)
+    task.progressed.connect(lambda _share, note: ear.heard.append(("told", note)))
+    qtbot.waitUntil(lambda: ("told", "second") in ear.heard)
+    go_on.set()
+    qtbot.waitUntil(lambda: ("done", None) in ear.heard)
+
+
 def test_stop_keeps_the_best(qtbot: QtBot, bridge: TaskBridge) -> None:
     ear = Ear()
     offered = threading.Event()

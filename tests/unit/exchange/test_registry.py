@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from lasernest.errors import UnreadableFileError
+from lasernest.files import digest_of
 
 from .drawings import codes, dxf_text, read, svg, write
 
@@ -42,6 +43,7 @@ def test_a_pipe_is_refused_instead_of_waiting_for_ever(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.dxf")
     with pytest.raises(UnreadableFileError, match="this is no ordinary file"):
         read(tmp_path / "pipe.dxf")
+    assert digest_of(tmp_path / "pipe.dxf") == ""
 
 
 def test_a_drawing_under_the_other_ending_is_read_and_said(tmp_path: Path) -> None:
