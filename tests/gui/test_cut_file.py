@@ -9,6 +9,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.cutting import CutChoices, HoldingTabs, WorkOrder
+from lasernest.domain.plan import Unplaced
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
@@ -212,3 +213,23 @@ def test_the_name_shown_is_that_of_the_file_that_will_be_written(
     arranged.desk.do(KeepPlan(replace(plan, sheets=plan.sheets * 2)))
     page.show_sheet(1)
     assert page.place.file.text() == "feet-2.dxf"
+
+
+def test_panels_that_are_in_no_file_are_told_where_the_files_are(
+    qtbot: QtBot, arranged: Window
+) -> None:
+    plan = arranged.desk.job.plan
+    assert plan is not None
+    (sheet,) = plan.sheets
+    last = sheet.placements[-1]
+    rest = replace(sheet, placements=sheet.placements[:-1])
+    left = Unplaced(last.panel_name, 1, "there is no sheet left")
+    arranged.desk.do(KeepPlan(replace(plan, sheets=(rest,), unplaced=(left,))))
+    arranged.write_cut_file()
+    wait_for(qtbot, arranged, "write")
+    assert arranged.cut_file.verdict.text() == "1 file written. The proof passed."
+    tile = arranged.tiles.tiles[Step.CUT_FILE].shown
+    assert (tile.state, tile.word) == (State.QUESTION, "1 left out")
+    (note,) = _notes(arranged)
+    assert note.note.heading == "Not on any sheet"
+    assert note.note.text.startswith(f"{last.panel_name}, 1 copy: ")

@@ -25,6 +25,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.obstacles import is_forbidden, judged_materials
+from lasernest.gui.pages.left_out import copies_left_out, left_out_notes
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, Text, button
 from lasernest.gui.parts.booking_box import BookingBox
@@ -311,6 +312,13 @@ class CutFilePage(Page):
                 return TileText(
                     tr("{files} proved", files=files), since, State.QUESTION, tr("outdated?")
                 )
+            if left := copies_left_out(self.desk.written.plan):
+                return TileText(
+                    tr("{files} proved", files=files),
+                    time_s,
+                    State.QUESTION,
+                    tr("{n} left out", n=left),
+                )
             return TileText(tr("{files} proved", files=files), time_s, State.DONE, tr("done"))
         return TileText(tr("proof failed"), files, State.BLOCKED, tr("do not cut"))
 
@@ -373,6 +381,8 @@ class CutFilePage(Page):
                     ),
                 )
             )
+        if (plan := self.desk.job.plan) is not None:
+            notes += left_out_notes(plan)
         written = self.desk.written
         if self._entries() and written is not None:
             notes += [self._changed_note(news) for news in self.desk.redrawer.news]

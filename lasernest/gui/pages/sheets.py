@@ -24,6 +24,7 @@ from lasernest.gui.cut_player import CutPlayer, ToPlay
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
+from lasernest.gui.pages.left_out import copies_left_out, left_out_notes
 from lasernest.gui.pages.page import Page
 from lasernest.gui.pages.plan_box import PlanBox, percent, sheets_text
 from lasernest.gui.pages.sheet_settings import SheetSettings
@@ -147,8 +148,7 @@ class SheetsPage(Page):
                 tr("nothing yet"),
             )
         figure, rests = sheets_text(figures, plan), self.figures.line()
-        if plan.unplaced:
-            left = sum(u.count for u in plan.unplaced)
+        if left := copies_left_out(plan):
             return TileText(figure, rests, State.BLOCKED, tr("{n} left out", n=left))
         return TileText(figure, rests, State.DONE, tr("done"))
 
@@ -347,16 +347,7 @@ class SheetsPage(Page):
         notes = self.trouble_notes()
         plan = desk.shown_plan
         if plan is not None and not desk.arranging:
-            notes += [
-                Note(
-                    f"{u.panel_name}, {count_of(u.count, 'copy', 'copies')}: "
-                    + lengths.retold(u.reason),
-                    "error",
-                    heading=tr("Not on any sheet"),
-                    why="sheets#not-on-any-sheet",
-                )
-                for u in plan.unplaced
-            ]
+            notes += left_out_notes(plan)
         for setup in (part.setup for part in working_parts(desk.job)):
             kerf, stock = setup.used_kerf, setup.stock
             if kerf is None or stock is None or kerf.measured or setup.kerf is not None:
