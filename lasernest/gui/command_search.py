@@ -35,6 +35,7 @@ from lasernest.gui.parts.basics import Text, give_focus_back, vertical
 from lasernest.gui.words import tr
 
 _WIDTH = 560
+_ROW_PX = 32
 _ROWS = 9
 _NEVER = 9
 _HIT = Qt.ItemDataRole.UserRole
@@ -84,6 +85,8 @@ class CommandSearch(QFrame):
         self._collect = hits
         self._hits: Sequence[Hit] = ()
         self._focus_before: QWidget | None = None
+        self._most = _ROWS
+        """Rows that the window has room for."""
         self.setProperty("kind", "float")
         column = vertical(self, gap=6)
         column.setContentsMargins(12, 12, 12, 12)
@@ -111,7 +114,15 @@ class CommandSearch(QFrame):
         self.field.setFont(theme.font())
         self.list.setFont(theme.font())
         self.setFixedWidth(theme.pixels(_WIDTH))
-        self.list.setFixedHeight(_ROWS * theme.pixels(32) + 4)
+        self._size_list()
+
+    def _size_list(self) -> None:
+        """As high as what was found, as far as the window has room; or the word on nothing."""
+        count = self.list.count()
+        self.list.setFixedHeight(min(count, self._most) * theme.pixels(_ROW_PX) + 4)
+        self.list.setVisible(count > 0)
+        self.none.setVisible(count == 0)
+        self.adjustSize()
 
     # --- opening and closing -------------------------------------------------------------
 
@@ -120,14 +131,12 @@ class CommandSearch(QFrame):
         window = self._window
         self._focus_before = window.focusWidget()
         self._hits = self._collect()
-        self.field.clear()
-        self._fill()
         top = min(theme.pixels(96), window.height() // 8)
         self.setFixedWidth(min(theme.pixels(_WIDTH), window.width() - 24))
-        row, around = theme.pixels(32), theme.pixels(80)
-        rows = min(_ROWS, max(3, (window.height() - top - around) // row))
-        self.list.setFixedHeight(rows * row + 4)
-        self.adjustSize()
+        row, around = theme.pixels(_ROW_PX), theme.pixels(80)
+        self._most = min(_ROWS, max(3, (window.height() - top - around) // row))
+        self.field.clear()
+        self._fill()
         self.move(max(0, (window.width() - self.width()) // 2), top)
         self.show()
         self.raise_()
@@ -154,7 +163,7 @@ class CommandSearch(QFrame):
             said = ", ".join(part for part in (hit.text, hit.group, hit.keys) if part)
             item.setData(Qt.ItemDataRole.AccessibleTextRole, said)
         self.list.setCurrentRow(0)
-        self.none.setVisible(self.list.count() == 0)
+        self._size_list()
 
     # --- what the maker does ---------------------------------------------------------------
 
@@ -196,7 +205,7 @@ class _HitDelegate(QStyledItemDelegate):
     """A command's text, the menu it stands in, and its key at the right."""
 
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:  # noqa: N802
-        return QSize(100, theme.pixels(32))
+        return QSize(100, theme.pixels(_ROW_PX))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
         hit: Hit = index.data(_HIT)

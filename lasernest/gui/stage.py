@@ -92,7 +92,7 @@ class Stage(QStackedWidget):
         titles = {page.name: page.title for page in guide.pages}
         return setting_hits(self._go_to_setting) + [
             Hit(
-                s.heading,
+                s.words,
                 tr("Guide: {page}", page=titles[s.page]),
                 partial(self.show_guide, s.place),
             )

@@ -121,3 +121,28 @@ def test_an_unknown_word_says_so(qtbot: QtBot, window: Window) -> None:
     assert window.search.none.isVisible()
     qtbot.keyClick(window.search.field, Qt.Key.Key_Return)
     assert window.search.isVisible()
+
+
+def test_the_search_is_as_high_as_what_it_found(qtbot: QtBot, window: Window) -> None:
+    window.search.open()
+    whole = window.search.height()
+    qtbot.keyClicks(window.search.field, "undo")
+    few = len(window.search.shown())
+    assert 0 < few < 9
+    assert window.search.list.height() == few * 32 + 4
+    assert window.search.height() < whole
+    qtbot.keyClicks(window.search.field, "zzzz")
+    # The word on nothing stands right below the field.
+    field, none = window.search.field.geometry(), window.search.none.geometry()
+    assert 0 < none.top() - field.bottom() <= 8
+    window.search.field.clear()
+    assert window.search.height() == whole
+    window.search.close_search()
+
+
+def test_findings_are_found_in_words(qtbot: QtBot, window: Window) -> None:
+    window.search.open()
+    qtbot.keyClicks(window.search.field, "narrower than")
+    (hit,) = [h for h in window.search.shown() if h.group == "Guide: Findings"]
+    assert hit.text == "Narrower than kerf"
+    window.search.close_search()

@@ -360,3 +360,17 @@ def test_who_comes_with_keys_is_told_that_space_chooses_panels(
     assert told.text() == "sheet 1 of 1"
     sheets.go_to(Step.OUTLINES)
     assert canvas.accessibleDescription() == ""
+
+
+def test_the_fields_of_a_chosen_panel_come_into_sight(qtbot: QtBot, sheets: Window) -> None:
+    sheets.resize(1024, 620)
+    scene, placed = sheets.sheets.scene_of_sheet, sheets.sheets.placed
+    view = sheets.sheets.card._scroll.viewport()
+    scene.choose(frozenset({scene.placed[0].key}))
+
+    def whole() -> None:
+        top = placed.mapTo(view, QPoint(0, 0)).y()
+        assert 0 <= top
+        assert top + placed.height() <= view.height()
+
+    qtbot.waitUntil(whole)

@@ -272,3 +272,15 @@ def test_words_around_a_joint_do_not_lie_over_each_other(
     for box, text in said:
         assert not any(box.intersects(row.adjusted(0, 1, 0, -1)) for row in rows), text
     assert any(" to " in text for _, text in said) == (size.height() > 300)
+
+
+def test_the_larger_case_begins_where_the_heading_of_the_board_does(
+    qtbot: QtBot, case: Window
+) -> None:
+    box, board = case.joints.drawing.case, case.board
+    box.larger_button.click()
+    assert box.larger_button.text() == "Smaller"
+    left = board._left.mapTo(board, QPoint(0, 0)).x()
+    qtbot.waitUntil(lambda: box._title.mapTo(board, QPoint(0, 0)).x() == left)
+    box.larger_button.click()
+    assert box.larger_button.text() == "Larger"

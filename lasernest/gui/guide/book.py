@@ -47,6 +47,12 @@ class Section:
     def place(self) -> str:
         return f"{self.page}#{anchor_of(self.heading)}"
 
+    @property
+    def words(self) -> str:
+        """The heading as it is told in lists: the code of a finding is words joined by hyphens."""
+        is_code = re.fullmatch(r"[a-z]+(-[a-z]+)+", self.heading)
+        return self.heading.replace("-", " ").capitalize() if is_code else self.heading
+
 
 @dataclass(frozen=True, slots=True)
 class GuidePage:

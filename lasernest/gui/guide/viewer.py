@@ -150,7 +150,7 @@ class GuideView(QFrame):
         for section in found:
             title = next(p.title for p in self._guide.pages if p.name == section.page)
             same = section.heading == title
-            self._add(section.heading if same else f"{section.heading} · {title}", section.place)
+            self._add(section.words if same else f"{section.words} · {title}", section.place)
         self.count.setText(
             tr("{what} found", what=count_of(len(found), "place", "places"))
             if found

@@ -39,13 +39,12 @@ class CaseBox(QWidget):
         self.canvas = CaseCanvas()
         self.canvas.hide_wanted.connect(self.hide_panel)
         self.canvas.all_wanted.connect(lambda: self._look(hidden=frozenset()))
-        column = vertical(self, gap=4)
-        column.setContentsMargins(8, 0, 12, 4)
+        self._column = column = vertical(self, gap=4)
         head = horizontal(gap=8)
         self._title = Text(tr("The case"), strong=True)
         head.addWidget(self._title)
         head.addStretch(1)
-        self.larger_button = link(tr("Larger"), self.larger_wanted.emit)
+        self.larger_button = link("", self.larger_wanted.emit)
         head.addWidget(self.larger_button)
         column.addLayout(head)
         self.report = Text("", size=TextSize.SMALL, wrap=True)
@@ -83,7 +82,13 @@ class CaseBox(QWidget):
             )
         )
         column.addLayout(foot)
+        self.show_larger(False)
         assembler.view_changed.connect(self.refresh_view)
+
+    def show_larger(self, larger: bool) -> None:
+        """Say whether it has the whole board; then it begins where the board's heading does."""
+        self.larger_button.setText(tr("Smaller") if larger else tr("Larger"))
+        self._column.setContentsMargins(16 if larger else 8, 0, 12, 4)
 
     def _size(self) -> None:
         self.axis.setFixedWidth(theme.pixels(128))

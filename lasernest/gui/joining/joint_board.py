@@ -177,7 +177,7 @@ class JointBoard(QObject):
         self.case.hide()
         self.switch.hide()
         self._board.canvas.show()
-        self.case.larger_button.setText(tr("Larger"))
+        self.case.show_larger(False)
 
     # --- what the maker does -----------------------------------------------------------
 
@@ -216,7 +216,7 @@ class JointBoard(QObject):
         canvas = self._board.canvas
         larger = not canvas.isHidden()
         canvas.setVisible(not larger)
-        self.case.larger_button.setText(tr("Smaller") if larger else tr("Larger"))
+        self.case.show_larger(larger)
 
 
 def _proposal_tip(joint: Joint) -> str:

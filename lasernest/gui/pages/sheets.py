@@ -263,9 +263,12 @@ class SheetsPage(Page):
             placed = self.scene_of_sheet.placed_at(key_of(chosen[0]))
             one = placed.label if placed is not None else chosen[0].panel_name
             name = one if len(chosen) == 1 else count_of(len(chosen), "panel", "panels")
+        shows_first = bool(chosen) and self.placed.isHidden()
         self.placed.show_panels(
             name, self.hands.corner_mm(), pinned=bool(chosen) and all(p.pinned for p in chosen)
         )
+        if shows_first:
+            self.card.reveal(self.placed)
 
     def _show_scene(self, plan: Plan | None) -> None:
         setup, view = self.desk.job.setup, self.desk.in_view.setup

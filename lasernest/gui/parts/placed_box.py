@@ -22,6 +22,7 @@ class PlacedBox(QWidget):
     def __init__(self) -> None:
         super().__init__()
         column = vertical(self, gap=6)
+        column.setContentsMargins(0, 8, 0, 4)  # parts it from the figures above
         self.name = Text("", strong=True)
         column.addWidget(self.name)
         self.left_edge = LengthField(most_mm=1e4)

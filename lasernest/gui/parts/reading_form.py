@@ -71,7 +71,7 @@ class ReadingForm(QWidget):
         column.addWidget(self._wrong)
         row = horizontal(gap=8)
         row.addStretch(1)
-        row.addWidget(button(tr("Leave it"), self.closed.emit))
+        row.addWidget(button(tr("Cancel"), self.closed.emit))
         self.add_button = button(tr("Add reading"), self._give)
         row.addWidget(self.add_button)
         column.addLayout(row)
