@@ -370,7 +370,7 @@ def test_the_fields_of_a_chosen_panel_come_into_sight(qtbot: QtBot, sheets: Wind
 
     def whole() -> None:
         top = placed.mapTo(view, QPoint(0, 0)).y()
-        assert 0 <= top
+        assert top >= 0
         assert top + placed.height() <= view.height()
 
     qtbot.waitUntil(whole)

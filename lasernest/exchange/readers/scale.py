@@ -154,7 +154,7 @@ def _doubt(scale: Scale, size: tuple[float, float], taken: LengthUnit) -> str:
     if not scale.stated:
         return f"The file states no unit; in {_NAMES[taken]} the drawing is {_size(size, taken)}."
     name = _NAMES.get(scale.unit, scale.unit.symbol)
-    said = f"The file says {name}, in which the drawing is {_size(size, scale.unit)}"
+    said = f"The file says {name}, which makes the drawing {_size(size, scale.unit)}"
     if taken is scale.unit:
         return f"{said}."
     return f"{said}; it was taken to be in {_NAMES[taken]}, {_size(size, taken)}."

@@ -64,7 +64,7 @@ def test_an_inch_header_over_millimetre_numbers_is_asked_about(tmp_path: Path) -
     (finding,) = drawing.findings
     assert finding.code == "unit-implausible"
     assert finding.message == (
-        "The file says inches, in which the drawing is 16002 x 16002 mm; "
+        "The file says inches, which makes the drawing 16002 x 16002 mm; "
         "it was taken to be in millimetres, 630 x 630 mm."
     )
     assert drawing.unit == "mm"
