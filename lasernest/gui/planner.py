@@ -73,6 +73,7 @@ class Planner:
             on_cancelled=self.drop_live,
             keeps_best=True,
         )
+        desk.plan_changed.emit()  # of a long order the first plan takes a while
 
     def gone_stale(self) -> bool:
         """True when the search that runs is for a job that has changed since."""

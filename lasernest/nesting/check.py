@@ -56,8 +56,16 @@ def plan_problems(
     """
     drawn = {} if drawn is None else drawn
     found = list(_count_problems(request, plan))
+    good: set[object] = set()
+    """Layouts without a problem: a long order has the same on hundreds of sheets."""
     for number, sheet_plan in enumerate(plan.sheets, start=1):
-        found += _sheet_problems(request, sheet_plan, number, tolerance_mm, drawn, poll)
+        lie = tuple((p.panel_name, p.pose) for p in sheet_plan.placements)
+        layout = (sheet_plan.sheet, lie)
+        if layout not in good:
+            wrong = list(_sheet_problems(request, sheet_plan, number, tolerance_mm, drawn, poll))
+            if not wrong:
+                good.add(layout)
+            found += wrong
     return tuple(found)
 
 

@@ -6,6 +6,7 @@ that shall lie on one sheet. A group is laid whole or not at all.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 
 import shapely.affinity
@@ -65,12 +66,20 @@ def fill_sheets(
         The sheets with what was laid on them, and the groups that are left over.
     """
     filled: list[FilledSheet] = []
-    left = list(groups)
+    # Copies of the same group in a row are counted, not listed: looking at each of tens of
+    # thousands again for every sheet took minutes.
+    left = [(group, len(list(same))) for group, same in itertools.groupby(groups)]
     for index, most in choice or as_offered(sheets):
         used = 0
         while (left or (extras and not filled)) and (most is None or used < most):
             filling = _Filling(index, kinds, sheets[index], gap_mm, box_cost)
-            rest = [group for group in left if stopped() or not filling.lay_all(group)]
+            rest = []
+            for group, count in left:
+                laid = 0
+                while laid < count and not stopped() and filling.lay_all(group):
+                    laid += 1
+                if laid < count:
+                    rest.append((group, count - laid))
             for order in extras:
                 while not stopped() and filling.lay_all((order,)):
                     pass
@@ -79,7 +88,7 @@ def fill_sheets(
             filled.append(filling.one)
             used += 1
             left = rest
-    return filled, left
+    return filled, [group for group, count in left for _ in range(count)]
 
 
 def holds(kinds: Sequence[Kind], group: Group, sheet: Sheet, gap_mm: float) -> bool:

@@ -334,6 +334,21 @@ def test_changing_the_job_while_arranging_stops_it(
     assert window.status.said() == "The job changed, so arranging was stopped."
 
 
+def test_while_the_first_plan_is_awaited_the_page_offers_to_stop(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.go_to(Step.SHEETS)
+    assert "3 panels to arrange on sheets" in window.sheets.scene_of_sheet.hint
+    window.desk.arrange()
+    assert window.sheets.main_button.text() == "Stop, keep best"
+    assert window.sheets.scene_of_sheet.hint == (
+        "Arranging 3 panels; the first plan will show here."
+    )
+    wait_for(qtbot, window, "arrange")
+    assert window.sheets.main_button.text() == "Write cut file"
+
+
 def test_no_two_acts_share_a_key(window: Window) -> None:
     keys = [key for act in window.acts.acts if act.keys for key in act.keys.split(" | ")]
     assert sorted(keys) == sorted(set(keys))

@@ -283,9 +283,15 @@ class SheetsPage(Page):
             of = self.desk.in_view.name
             sheet = Sheet(size.width_mm, size.height_mm, setup.margin_mm, stock_name=of)
             sheet_plan, right = SheetPlan(sheet, ()), tr("not arranged yet")
-            hint = tr(
-                "{panels} to arrange on sheets of this size: Ctrl+R, or the button at the right.",
-                panels=count_of(self.desk.job.panel_count, "panel", "panels"),
+            panels = count_of(self.desk.job.panel_count, "panel", "panels")
+            hint = (
+                tr("Arranging {panels}; the first plan will show here.", panels=panels)
+                if self.desk.arranging
+                else tr(
+                    "{panels} to arrange on sheets of this size: Ctrl+R, or the button at the "
+                    "right.",
+                    panels=panels,
+                )
             )
         else:
             self.scene_of_sheet.show_plan(None, {})
@@ -303,7 +309,7 @@ class SheetsPage(Page):
             self.desk.panels,
             left=" · ".join(p for p in left if p),
             right=right,
-            hint=hint if self.desk.job.has_work and not self.desk.arranging else "",
+            hint=hint if self.desk.job.has_work else "",
         )
         figures = self.desk.figures
         if figures is not None and plan is not None and plan.sheets:

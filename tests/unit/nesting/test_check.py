@@ -141,3 +141,33 @@ def test_turns_mirrors_and_counts() -> None:
     assert any("2 sheets" in p for p in plan_problems(request, Plan((one, two))))
     again = Plan((SheetPlan(sheet, (*one.placements, Placement("square", 1, Pose(70, 70)))),))
     assert any("copy 1 is placed 2 times" in p for p in plan_problems(request, again))
+
+
+def test_the_same_layout_again_is_good_again_and_a_bad_one_is_told_for_each_sheet() -> None:
+    sheet = Sheet(100, 100, 5)
+
+    def laid(copy: int, x_mm: float) -> SheetPlan:
+        return SheetPlan(
+            sheet,
+            (
+                Placement("square", copy, Pose(10, 10)),
+                Placement("square", copy + 1, Pose(x_mm, 10)),
+            ),
+        )
+
+    request = NestRequest((PanelOrder(SQUARE, 8, Turns.QUARTER),), (sheet,), 2.0)
+    polled: list[int] = []
+    plan = Plan((laid(1, 22), laid(3, 22), laid(5, 22), laid(7, 22)))
+    assert plan_problems(request, plan, poll=lambda: polled.append(1)) == ()
+    once: list[int] = []
+    alone = NestRequest((PanelOrder(SQUARE, 2, Turns.QUARTER),), (sheet,), 2.0)
+    assert plan_problems(alone, Plan((laid(1, 22),)), poll=lambda: once.append(1)) == ()
+    assert len(polled) == len(once)  # what is equal is measured once
+
+    plan = Plan((laid(1, 22), laid(3, 21.5), laid(5, 22), laid(7, 21.5)))
+    said = [f"copy {n}) on sheet {sheet_number} and" for n, sheet_number in ((3, 2), (7, 4))]
+    found = plan_problems(request, plan)
+    assert len(found) == 2
+    assert all(
+        s in problem and "1.5 mm apart" in problem for s, problem in zip(said, found, strict=True)
+    )
