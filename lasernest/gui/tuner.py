@@ -124,6 +124,8 @@ class Tuner(QObject):
         """The comb's cut file, when one was written."""
         self._stock: Stock | None = None
         self._comb: Comb | None = None
+        self._write_to: Path | None = None
+        """Where to write the comb that is still being drawn."""
 
     def follow_job(self) -> None:
         """Look at the job's stock in view; another one starts with an empty draft."""
@@ -134,7 +136,7 @@ class Tuner(QObject):
             self.draft = _fresh_draft(stock)
             self.written = None
             self.view = None
-            self._comb = None
+            self._comb = self._write_to = None
         self._stock = stock
         if stock is not None:
             self.work_out()
@@ -198,6 +200,9 @@ class Tuner(QObject):
         self._desk.settle_all(Step.KERF)
         self.view = view
         self.changed.emit()
+        if self._write_to is not None:
+            path, self._write_to = self._write_to, None
+            self.write_comb(path)
 
     # --- what the maker enters -----------------------------------------------------------
 
@@ -240,9 +245,10 @@ class Tuner(QObject):
     # --- what the maker does ---------------------------------------------------------------
 
     def write_comb(self, path: Path) -> None:
-        """Write the comb's cut file and prove it, in the background."""
+        """Write the comb's cut file and prove it, in the background, once it is drawn."""
         view, job, bench = self.view, self._desk.job, self._desk.workbench
         if view is None:
+            self._write_to = path
             return
         self._comb = view.comb
 

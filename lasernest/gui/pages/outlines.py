@@ -197,7 +197,8 @@ class OutlinesPage(Page):
         has_panels = bool(job.panels)
         self.list.setVisible(has_panels)
         self.stock_line.setVisible(has_panels)
-        self.finder.setVisible(len(job.panels) >= _MANY or bool(self.finder.wanted()))
+        looked_for = bool(self.finder.wanted()) or self.finder.field.hasFocus()
+        self.finder.setVisible(len(job.panels) >= _MANY or looked_for)
         self._hint.setVisible(not has_panels)
         self._tail.setVisible(not has_panels)
         self.arrange_button.setVisible(has_panels)
@@ -358,8 +359,9 @@ class OutlinesPage(Page):
             self.list.choose([self.list.panel_model.panel(0).name])
 
     def find_panels(self) -> None:
-        """Let the maker type what to find."""
-        if self.finder.isVisible():
+        """Let the maker type what to find, in a short list, too."""
+        if self.desk.job.panels:
+            self.finder.setVisible(True)
             self.finder.field.setFocus(Qt.FocusReason.ShortcutFocusReason)
             self.finder.field.selectAll()
 
