@@ -67,6 +67,9 @@ WINDOW_LIBRARIES: tuple[Library, ...] = (
 
 FONT_PACKAGE = "fonts-dejavu-core"
 
+SCREEN_PROGRAMS: tuple[tuple[str, str], ...] = (("Xvfb", "xvfb"), ("xdotool", "xdotool"))
+"""For tests that use the window by mouse and keys: each program, and its Debian package."""
+
 
 class SetupError(Exception):
     """Something this script cannot do by itself; the text says what the user can do."""
@@ -81,6 +84,7 @@ def main(words: list[str]) -> int:
             need_libraries(WINDOW_LIBRARIES)
         elif what == "test":
             need_libraries(DRAWING_LIBRARIES)
+            want_screen()
         python = set_up(extras={"test"} if what == "test" else set())
     except SetupError as error:
         print(f"start.py: {error}", file=sys.stderr)
@@ -223,6 +227,16 @@ def need_libraries(libraries: tuple[Library, ...]) -> None:
     else:
         todo = f"Install the packages that bring {', '.join(name for name, _ in absent)}"
     raise SetupError(f"Qt needs libraries that this system lacks. {todo}, then start again.")
+
+
+def want_screen() -> None:
+    """Install what tests of the real window need where that may be done.
+
+    Without it these tests are skipped, and say so.
+    """
+    absent = [package for program, package in SCREEN_PROGRAMS if shutil.which(program) is None]
+    if absent and sys.platform.startswith("linux") and may_install():
+        apt_install([*absent, *packages_of(missing(WINDOW_LIBRARIES))])
 
 
 def missing(libraries: tuple[Library, ...]) -> tuple[Library, ...]:

@@ -46,6 +46,7 @@ def commands(start: ModuleType, monkeypatch: pytest.MonkeyPatch) -> list[list[st
     monkeypatch.setattr(start, "run", call)
     monkeypatch.setattr(start, "works", lambda python: python.exists())
     monkeypatch.setattr(start, "missing", lambda libraries: ())
+    monkeypatch.setattr(start, "may_install", lambda: False)
     monkeypatch.setenv("DISPLAY", ":0")
     return seen
 
@@ -98,6 +99,27 @@ def test_test_adds_what_the_tests_need_and_keeps_it(
         ["-m", "lasernest", "demo"],
         ["-m", "pytest", "tests/unit"],
     ]
+
+
+@pytest.mark.parametrize(
+    ("word", "may_install", "installed"),
+    [("test", True, [["xdotool"]]), ("test", False, []), ("demo", True, [])],
+)
+def test_tests_of_the_real_window_get_their_programs_where_that_may_be(
+    start: ModuleType,
+    commands: list[list[str]],
+    monkeypatch: pytest.MonkeyPatch,
+    word: str,
+    may_install: bool,
+    installed: list[list[str]],
+) -> None:
+    seen: list[list[str]] = []
+    monkeypatch.setattr(start.sys, "platform", "linux")
+    monkeypatch.setattr(start, "may_install", lambda: may_install)
+    monkeypatch.setattr(start, "apt_install", seen.append)
+    monkeypatch.setattr(start.shutil, "which", lambda name: None if name == "xdotool" else name)
+    assert start.main([word]) == 0
+    assert seen == installed
 
 
 def test_a_failed_installation_is_not_taken_for_done(
