@@ -213,3 +213,15 @@ def test_the_air_between_paragraphs_is_the_same_everywhere(window: Window, page:
         ("cell", 0.0, 0.0), ("point", 0.0, 4.0), ("last", 0.0, 8.0),
     }  # fmt: skip
     assert {("title", 0.0, 4.0), ("text", 0.0, 8.0)} <= seen <= right
+
+
+def test_a_mark_beside_a_sentence_does_not_ask_what_the_sentence_means(qtbot: QtBot) -> None:
+    figure, note = (
+        WhyMark("Yield"),
+        WhyMark("Nobody has measured it. Measure it, or go on?", "kerf"),
+    )
+    qtbot.addWidget(figure)
+    qtbot.addWidget(note)
+    assert figure.toolTip() == figure.accessibleName() == "What is meant by Yield?"
+    assert note.toolTip() == "More about this in the guide"
+    assert note.accessibleName().endswith("in the guide: " + note.about)

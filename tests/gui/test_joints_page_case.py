@@ -284,3 +284,28 @@ def test_the_larger_case_begins_where_the_heading_of_the_board_does(
     qtbot.waitUntil(lambda: box._title.mapTo(board, QPoint(0, 0)).x() == left)
     box.larger_button.click()
     assert box.larger_button.text() == "Larger"
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+def test_both_names_of_a_joint_drawn_large_are_seen_whole(
+    case: Window, monkeypatch: pytest.MonkeyPatch, scale: float
+) -> None:
+    said: dict[str, QRectF] = {}
+    monkeypatch.setattr(
+        "lasernest.gui.joining.pair_scene.caption",
+        lambda _painter, rect, text, **_more: said.update({text: QRectF(rect)}),
+    )
+    case.joints.list.choose(0)
+    theme.choose(text_scale=scale)
+    scene = case.joints.drawing.pair
+    whole = QRectF(0, 0, 560, 300)
+    # As the canvas fits a scene; low enough that its height is what counts.
+    above, below = 16 + scene.headroom_px(), 16 + scene.padding_px()
+    view = fitted(scene.bounds_mm(), whole.adjusted(24, above, -24, -below))
+    picture = QImage(560, 300, QImage.Format.Format_RGB32)
+    painter = QPainter(picture)
+    for _ in scene.draw(painter, view, scene.bounds_mm()):
+        pass
+    painter.end()
+    for name in ("front", "floor"):
+        assert whole.contains(said[name]), name

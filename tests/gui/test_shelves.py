@@ -6,6 +6,8 @@ import random
 from itertools import combinations
 
 import pytest
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QImage, QPainter
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.panels import Panel
@@ -49,3 +51,33 @@ def test_drawings_do_not_overlap_and_begin_at_nought() -> None:
     assert not any(a.area.intersects(b.area) for a, b in combinations(laid, 2))
     assert min(one.area.left() for one in laid) == pytest.approx(0.0)
     assert min(one.area.top() for one in laid) == pytest.approx(0.0)
+
+
+def test_names_of_drawings_end_before_the_board_and_say_nothing_twice(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    plate = Contour.rectangle(0, 0, 100, 60)
+    scene = OutlinesScene()
+    scene.show_files(
+        [
+            DrawnFile("a drawing with a very long name.dxf", (Panel("plate", plate),)),
+            DrawnFile("lid", (Panel("lid", plate),)),
+        ],
+        left="",
+        right="",
+    )
+    said: list[tuple[QRectF, str]] = []
+    monkeypatch.setattr(
+        "lasernest.gui.board.outlines_scene.caption",
+        lambda _painter, rect, text: said.append((QRectF(rect), text)),
+    )
+    picture = QImage(200, 200, QImage.Format.Format_RGB32)
+    painter = QPainter(picture)
+    view = View(1.0, 10.0, 180.0)
+    visible = view.rect_to_mm(QRectF(0, 0, 120, 200))
+    for _ in scene.draw(painter, view, visible):
+        pass
+    painter.end()
+    ((rect, text),) = said
+    assert text.endswith(".dxf")
+    assert rect.right() <= 116.5

@@ -9,7 +9,7 @@ from itertools import combinations, pairwise
 
 import pytest
 from PySide6.QtCore import QPoint, QRect, QRectF, Qt
-from PySide6.QtWidgets import QApplication, QPushButton, QScrollArea, QWidget
+from PySide6.QtWidgets import QApplication, QBoxLayout, QPushButton, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
 from lasernest.gui.board.legend import Sign, _rows
@@ -185,3 +185,13 @@ def test_a_high_window_has_pictures_and_all_lines(qtbot: QtBot, small: Window) -
     qtbot.waitUntil(lambda: small.strip._small[0].height() == 64)
     qtbot.waitUntil(lambda: {t.height() for t in small.tiles.tiles.values()} == {74})
     assert small.board.canvas.minimumHeight() == 140
+
+
+def test_the_case_goes_below_the_joint_where_the_board_is_narrow(
+    qtbot: QtBot, small: Window
+) -> None:
+    board = small.board
+    small.resize(1280, 800)
+    qtbot.waitUntil(lambda: board.beside.direction() is QBoxLayout.Direction.TopToBottom)
+    theme.choose(text_scale=1.0)
+    qtbot.waitUntil(lambda: board.beside.direction() is QBoxLayout.Direction.LeftToRight)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from PySide6.QtCore import QEvent, QObject, Qt
 from PySide6.QtGui import QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QScrollArea,
     QSizePolicy,
     QStackedLayout,
@@ -30,6 +31,8 @@ from lasernest.gui.words import tr
 _BAR = 12
 """Room for a scroll bar, in pixels."""
 _LEAST = 24
+_NARROW = 420
+"""In pixels at 100 % of text."""
 _SHARE_WHEN_LOW = 0.55
 """Of the board's height, for the drawing, where a window is low."""
 
@@ -76,7 +79,7 @@ class Board(QWidget):
             self.head.addWidget(tool)
         column.addLayout(self.head)
         self.beside = horizontal(gap=0)
-        """The canvas, with room at its right for what a page shows along with it."""
+        """The canvas, with room at its right or below for what a page shows along with it."""
         self.beside.addWidget(self.canvas, 3)
         column.addLayout(self.beside, 1)
         self.below = vertical(gap=0)
@@ -94,6 +97,7 @@ class Board(QWidget):
         self._stack.addWidget(self._drawing)
         self._stack.addWidget(self._empty)
         theme.changed.connect(self._share_head)
+        theme.changed.connect(self._share_width)
         drawing.installEventFilter(self)
         self.canvas.setAccessibleName(tr("Drawing area"))
         self.canvas.scene.changed.connect(self._tell)
@@ -180,11 +184,19 @@ class Board(QWidget):
         super().resizeEvent(event)
         self._share_head()
         self._share_height()
+        self._share_width()
 
     def set_low(self, low: bool) -> None:
         """Whether the drawing keeps its share of the height, and what is below it scrolls."""
         self._low = low
         self._share_height()
+
+    def _share_width(self) -> None:
+        """What a page shows along with the drawing goes below it where the board is narrow."""
+        narrow = self.width() < theme.pixels(_NARROW)
+        way = QBoxLayout.Direction.TopToBottom if narrow else QBoxLayout.Direction.LeftToRight
+        if way is not self.beside.direction():
+            self.beside.setDirection(way)
 
     def _share_height(self) -> None:
         share = round(_SHARE_WHEN_LOW * self.height()) if self._low else 0

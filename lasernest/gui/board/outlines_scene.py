@@ -146,10 +146,10 @@ class OutlinesScene(Scene):
         return self._whole
 
     def headroom_px(self) -> float:
-        return 16.0  # numbers of findings and dimensions stand above the panels
+        return float(theme.pixels(16))  # numbers of findings and dimensions stand above the panels
 
     def padding_px(self) -> float:
-        return 28.0  # the drawing's name stands below it
+        return 10.0 + theme.pixels(18)  # the drawing's name stands below it
 
     def caption(self) -> tuple[str, str]:
         return self._title[0], self._about or self._title[1]
@@ -172,7 +172,7 @@ class OutlinesScene(Scene):
         painter.resetTransform()
         edge_px = view.rect_to_screen(visible_mm).right() - 4
         for laid in self._laid:
-            line = self.name_px(laid, view)
+            line = None if laid.drawn.is_made_here else self.name_px(laid, view)
             if line is not None and line.left() + theme.pixels(48) < edge_px:
                 line.setRight(min(line.right(), edge_px))
                 caption(painter, line, laid.drawn.name)

@@ -48,6 +48,11 @@ class DrawnFile:
     """Lines that belong to no panel, and outlines that do not close."""
     findings: tuple[NumberedFinding, ...] = ()
 
+    @property
+    def is_made_here(self) -> bool:
+        """Whether it is a panel of no drawing, with a name that stands on it already."""
+        return [panel.name for panel in self.panels] == [self.name]
+
 
 @dataclass(slots=True)
 class Laid:

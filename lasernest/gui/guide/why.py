@@ -31,9 +31,12 @@ class WhyMark(PaintedButton):
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
-        words = tr("What is meant by {what}?", what=about)
-        self.setAccessibleName(words)
-        self.setToolTip(words)
+        if about.endswith((".", "?", "!")):  # a note without a heading: a sentence or two
+            self.setToolTip(tr("More about this in the guide"))
+            self.setAccessibleName(f"{self.toolTip()}: {about}")
+        else:
+            self.setToolTip(tr("What is meant by {what}?", what=about))
+            self.setAccessibleName(self.toolTip())
         self.clicked.connect(self._ask)
         theme.changed.connect(self._dress)
 

@@ -115,8 +115,11 @@ class PairScene(Scene):
         right = row.end_mm + (beyond_mm if row.end_mm >= x1 - 1e-6 else 0.0)
         return QRectF(left, y0, right - left, y1 - y0)
 
+    def headroom_px(self) -> float:
+        return float(theme.pixels(24) - 20)  # for the name of a panel
+
     def padding_px(self) -> float:
-        return 44.0  # names and what was measured stand below
+        return float(theme.pixels(44))  # names and what was measured stand below
 
     def caption(self) -> tuple[str, str]:
         if self._row is None or self._row.laid is None:
@@ -194,7 +197,8 @@ class PairScene(Scene):
             self._draw_numbers(painter, moved, grip, room_px, hot=i == self._hovered)
         if self._measured:
             area = view.rect_to_screen(self.bounds_mm())
-            caption(painter, QRectF(area.left(), area.bottom() + 26, 640, 18), self._measured)
+            below = QRectF(area.left(), area.bottom() + theme.pixels(26), 640, theme.pixels(18))
+            caption(painter, below, self._measured)
 
     def _row_of(self, grip: Grip) -> Row:
         assert self._pair is not None

@@ -168,7 +168,8 @@ class OutlinesPage(Page):
         figure = count_of(sum(p.quantity for p in job.panels), "panel", "panels")
         unmended = [n.finding for n in self._numbered if not n.finding.mended]
         mended = len(self._numbered) - len(unmended)
-        rests = [count_of(len(job.sources), "file", "files")] if job.sources else []
+        of = count_of(len(job.sources), "file", "files") if job.sources else tr("made here")
+        rests = [of]
         if mended:
             rests.append(tr("{count} mended", count=mended))
         questions = sum(f.is_question for f in unmended) + len(self.desk.redrawer.news)

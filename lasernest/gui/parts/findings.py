@@ -93,7 +93,7 @@ class FindingRow(QWidget):
         policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
-        self.why = WhyMark(word, f"findings#{finding.code}")
+        self.why = WhyMark(self._text, f"findings#{finding.code}")
         self.why.setParent(self)
         if finding.where_mm is not None or finding.panel:
             self.setToolTip(tr("Show this place"))
