@@ -31,3 +31,8 @@ def documents_folder() -> Path:
     """The maker's documents, for files that nobody gave another place; else their home."""
     documents = platformdirs.user_documents_path()
     return documents if documents.is_dir() else Path.home()
+
+
+def share_folder() -> Path:
+    """Where the user's desktop looks for entries, icons and types of files (XDG_DATA_HOME)."""
+    return platformdirs.user_data_path()

@@ -20,6 +20,7 @@ from lasernest.cli import (
     comb,
     compare,
     demo,
+    desktop,
     inspect,
     join,
     kerf,
@@ -64,6 +65,7 @@ for module in (
     order,
     rates,
     template,
+    desktop,
 ):
     module.register(app)
 app.add_typer(stock.app, name="stock")
