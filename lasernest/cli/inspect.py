@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from lasernest.domain.control import Control
     from lasernest.domain.drawing import Outlines
     from lasernest.domain.import_choices import ImportChoices
+    from lasernest.domain.panel_changes import PanelChange
     from lasernest.domain.panels import Panel
     from lasernest.domain.stock import Kerf
-    from lasernest.services.redrawing import PanelChange
 
 
 def register(app: typer.Typer) -> None:
@@ -141,7 +141,7 @@ def _changes_json(changes: tuple[PanelChange, ...]) -> list[dict[str, Any]]:
 
 
 def _say_changes(changes: tuple[PanelChange, ...]) -> None:
-    from lasernest.services.redrawing import said_of
+    from lasernest.domain.panel_changes import said_of
 
     for change in changes:
         say(f"  {change.name}: {said_of(change)}")

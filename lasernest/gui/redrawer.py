@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Signal
 
 from lasernest.domain.control import Control
 from lasernest.domain.import_choices import ImportChoices
+from lasernest.domain.panel_changes import PanelChange
 from lasernest.errors import LasernestError
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.drawing_watch import DrawingWatch
@@ -22,7 +23,6 @@ from lasernest.services.apart import helpers
 from lasernest.services.commands import Command, Together
 from lasernest.services.redrawing import (
     OnlyChanged,
-    PanelChange,
     ReadAgain,
     changed_on_disk,
     read_source,

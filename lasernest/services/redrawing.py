@@ -1,130 +1,25 @@
 """A drawing that is read again: what changed in it, and the command that takes it in.
 
 What the maker decided for a panel (quantity, turns, mirroring, its name in the
-job, joints on its edges) stays with it. Panels of the new drawing are held
-against the old ones: first the same lines in the same place, then the same
-shape elsewhere, then what lies mostly in the same place, then the same name.
-Where none of the shapes is known, as in another unit, the order decides.
+job, joints on its edges) stays with it. Which panel is which is told by
+`geometry.redrawn`. Readers and geometry load late: the window needs none of
+them to open.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from enum import Enum
-from functools import partial
 from pathlib import Path
-
-import numpy as np
 
 from lasernest.domain.control import Control
 from lasernest.domain.drawing import Outlines
 from lasernest.domain.import_choices import ImportChoices
-from lasernest.domain.panels import Panel
+from lasernest.domain.panel_changes import Change, PanelChange
 from lasernest.errors import NotFoundError
 from lasernest.files import digest_of
-from lasernest.geometry.like_panels import LikePanels
-from lasernest.geometry.likeness import furthest_mm, is_same, overlap_share
 from lasernest.job import Job, JobPanel, Source
 from lasernest.services.commands import FreeNames
-from lasernest.services.importing import bring_in
-
-_MOSTLY = 0.5
-"""Share of common area above which two boxes are one panel, redrawn."""
-
-
-class Change(Enum):
-    """What became of a panel in the new drawing."""
-
-    SAME = "same"
-    CHANGED = "changed"
-    ADDED = "added"
-    GONE = "gone"
-
-
-@dataclass(frozen=True, slots=True)
-class PanelChange:
-    """One panel, before and after."""
-
-    change: Change
-    name: str
-    """In the job; of an added one, in the drawing."""
-    old: Panel | None
-    new: Panel | None
-    off_mm: float = 0.0
-    """Of a changed one: how far its lines moved at most; infinite where holes or marks
-    came where there were none."""
-
-    @property
-    def must_be_cut(self) -> bool:
-        """True for what an earlier cut does not have."""
-        return self.change in (Change.CHANGED, Change.ADDED)
-
-
-def compare_panels(
-    old: Sequence[tuple[str, Panel]], new: Sequence[Panel]
-) -> tuple[PanelChange, ...]:
-    """What changed from old panels, by their names in the job, to new ones.
-
-    Returns:
-        The new panels in their order, then those that are gone.
-    """
-    pairs = _pairs(old, new)
-    changes = []
-    for i, panel in enumerate(new):
-        if i not in pairs:
-            changes.append(PanelChange(Change.ADDED, panel.name, None, panel))
-            continue
-        name, before = old[pairs[i]]
-        if is_same(before, panel, moved=True):
-            # One object where nothing differs: then nobody compares corner by corner again.
-            now = before if panel == before else panel
-            changes.append(PanelChange(Change.SAME, name, before, now))
-        else:
-            off_mm = furthest_mm(before, panel, moved=not _overlap(before, panel))
-            changes.append(PanelChange(Change.CHANGED, name, before, panel, off_mm))
-    kept = set(pairs.values())
-    gone = [entry for k, entry in enumerate(old) if k not in kept]
-    return (*changes, *(PanelChange(Change.GONE, name, panel, None) for name, panel in gone))
-
-
-def _overlap(old: Panel, new: Panel) -> bool:
-    return overlap_share(old, new) > 0.0
-
-
-def _pairs(old: Sequence[tuple[str, Panel]], new: Sequence[Panel]) -> dict[int, int]:
-    """For each new panel the old one that it was, where there was one."""
-    pairs: dict[int, int] = {}
-    panels = [panel for _, panel in old]
-    place = {name: k for k, (name, _) in enumerate(old)}
-    like = LikePanels(panels)
-    free = np.ones(len(old), dtype=bool)
-
-    def pair(find: Callable[[Panel], int | None]) -> None:
-        for i, panel in enumerate(new):
-            found = find(panel) if i not in pairs else None
-            if found is not None:
-                pairs[i] = found
-                free[found] = False
-
-    def of_name(panel: Panel, is_it: Callable[[Panel, Panel], bool]) -> int | None:
-        k = place.get(panel.name)
-        return k if k is not None and free[k] and is_it(panels[k], panel) else None
-
-    pair(lambda now: of_name(now, is_same))
-    pair(lambda now: like.same(now, free))
-    pair(lambda now: of_name(now, partial(is_same, moved=True)))
-    pair(lambda now: like.same(now, free, moved=True))
-    pair(lambda now: like.overlapping(now, free, share=_MOSTLY))
-    nothing_alike = not pairs
-    pair(lambda now: of_name(now, _overlap))
-    pair(lambda now: of_name(now, lambda _was, _now: True))
-    if nothing_alike and len(old) == len(new):
-        # All of it in another unit, say: then only the order is left to go by.
-        rest = iter(np.flatnonzero(free).tolist())
-        pairs |= {i: next(rest) for i in range(len(new)) if i not in pairs}
-    return pairs
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +43,8 @@ class ReadAgain:
         known = {name: before[name] for name in self.old.panel_names if name in before}
         if self.seen and known == {c.name: c.old for c in self.seen if c.old is not None}:
             return self.seen
+        from lasernest.geometry.redrawn import compare_panels  # noqa: PLC0415 - heavy
+
         return compare_panels(list(known.items()), self.outlines.panels)
 
     def rooted_in(self, job: Job) -> ReadAgain:
@@ -248,6 +145,8 @@ def changes_since(old: Job, new: Job) -> tuple[PanelChange, ...]:
     Returns:
         Changes by the names of the new job; those of the old one for what is gone.
     """
+    from lasernest.geometry.redrawn import compare_panels  # noqa: PLC0415 - heavy
+
     known = {Path(source.path).name: source for source in old.sources}
     only = old.sources[0] if len(old.sources) == len(new.sources) == 1 else None
     before = {p.name: p.panel for p in old.panels}
@@ -295,22 +194,12 @@ def read_source(
     Raises:
         UnreadableFileError: no such file, no drawing, or a damaged one.
     """
+    from lasernest.services.importing import bring_in  # noqa: PLC0415 - heavy
+
     wanted = choices if choices is not None else source.choices
     imported = bring_in(Path(source.path), wanted, control=control, with_strokes=with_strokes)
     again = ReadAgain(source, imported.outlines, imported.digest, imported.choices)
     return replace(again, seen=again.changes(job))
-
-
-def said_of(change: PanelChange) -> str:
-    """A change in a sentence for people."""
-    if change.change is Change.CHANGED and change.off_mm < float("inf"):
-        return f"changed, by up to {change.off_mm:.2f} mm"
-    return {
-        Change.SAME: "as before",
-        Change.CHANGED: "changed",
-        Change.ADDED: "new",
-        Change.GONE: "gone",
-    }[change.change]
 
 
 def _exchanged(

@@ -9,6 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.drawing import LineUse
+from lasernest.domain.panel_changes import Change, PanelChange
 from lasernest.domain.panels import MarkKind, Panel
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.basics import Text
@@ -16,7 +17,6 @@ from lasernest.gui.parts.change_list import BeforeAndAfter, ChangeList, ChangeRo
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
-from lasernest.services.redrawing import Change, PanelChange
 from tests.gui.helpers import arrange, read, wait_for
 from tests.unit.exchange.drawings import dxf_text, svg, write
 

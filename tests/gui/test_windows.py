@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -189,3 +191,13 @@ def test_spoiled_panels_are_cut_again_in_a_window_of_their_own(
     assert second.desk.job.name == f"{before.name} recut"
     assert second.isWindowModified()
     assert first.desk.job is before
+
+
+def test_a_window_opens_without_what_it_does_not_need_yet() -> None:
+    """Readers, geometry and search take a second to load; a window loads them once it is up."""
+    heavy = ("ezdxf", "shapely", "numpy", "numba", "pyclipper", "jinja2")
+    code = f"import sys, lasernest.gui.windows; print(*(set({heavy}) & set(sys.modules)))"
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=120
+    )
+    assert done.stdout == "\n"

@@ -8,13 +8,13 @@ from PySide6.QtCore import QRectF, QSize, Qt, QTimer
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from lasernest.domain.panel_changes import Change, PanelChange, said_of
 from lasernest.domain.panels import Panel
 from lasernest.gui.board.shapes import box, contours_path
 from lasernest.gui.board.view import fitted
 from lasernest.gui.look.theme import TextSize, theme
 from lasernest.gui.parts.basics import Elided, Text, clear, horizontal, vertical
 from lasernest.gui.words import count_of, tr
-from lasernest.services.redrawing import Change, PanelChange, said_of
 
 _MOST_SHOWN = 12
 _HIGH = 96

@@ -14,6 +14,7 @@ from lasernest.domain.control import QuietControl
 from lasernest.domain.drawing import Drawing, Outlines
 from lasernest.domain.findings import Severity
 from lasernest.domain.joints import Joint, JointRules, PanelLine
+from lasernest.domain.panel_changes import Change, said_of
 from lasernest.domain.panels import Mark, Panel
 from lasernest.errors import NotFoundError
 from lasernest.job import Job
@@ -21,12 +22,10 @@ from lasernest.services.commands import AddDrawing, RenamePanel, SetQuantity
 from lasernest.services.joining import join_job
 from lasernest.services.main_job import read_inputs
 from lasernest.services.redrawing import (
-    Change,
     OnlyChanged,
     ReadAgain,
     changed_on_disk,
     read_source,
-    said_of,
 )
 from tests.unit.exchange.drawings import dxf_text, write
 
