@@ -119,7 +119,7 @@ class StatusLine(QWidget):
         """Where the pointer is, x and y in mm; None where it is off the board."""
         self._pointer = ""
         if place is not None:
-            x, y = (lengths.number(v, 1) for v in place)
+            x, y = (lengths.number(v, 1).replace("-", "−") for v in place)
             self._pointer = f"x {x}  y {y} {lengths.unit}"
         self._tell_place()
 

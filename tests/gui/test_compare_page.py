@@ -7,12 +7,17 @@ from pathlib import Path
 import pytest
 from defusedxml import ElementTree
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QFontMetrics
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.comparison import ComparisonRow
+from lasernest.domain.figures import Figure
 from lasernest.domain.rates import Rates
 from lasernest.gui.compare.comparer import Chosen
+from lasernest.gui.compare.figure_table import FigureTable
 from lasernest.gui.compare.page import ComparePage
 from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.parts.basics import Text
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.job import load_job
@@ -178,3 +183,19 @@ def test_the_costs_are_saved_as_a_picture(
         assert f"{made.cost.per_unit_with_overhead:.2f}" in texts
     (entry,) = page.plot.entries()
     assert entry.text == "Cost per unit…"
+
+
+def test_the_mark_of_a_figure_stands_beside_its_name(qtbot: QtBot) -> None:
+    table = FigureTable()
+    qtbot.addWidget(table)
+    rows = (
+        ComparisonRow(Figure.PIERCES, "Pierces", "", (12.0, 3.0), ("12", "3")),
+        ComparisonRow(Figure.CUT_LENGTH, "Cut length", "mm", (25400.0, 0.0), ("25.40 m", "0 m")),
+    )
+    table.show_rows("", ("a", "b"), rows)
+    table.resize(680, 120)
+    table.show()
+    for mark in table.findChildren(WhyMark):
+        name = next(t for t in table.findChildren(Text) if t.text() == mark.about)
+        need = QFontMetrics(name.font()).horizontalAdvance(name.text())
+        qtbot.waitUntil(lambda m=mark, n=name, w=need: 0 < m.x() - (n.x() + w) <= 10)

@@ -414,3 +414,8 @@ def test_an_equal_job_is_not_held_against_the_last_corner_by_corner(
     desk.workbench.new(replace(first))
     window._show_tiles()
     assert looks == []
+
+
+def test_a_place_left_of_nought_is_told_with_a_true_minus(window: Window) -> None:
+    window.status.show_pointer((-12.34, 5.0))
+    assert "x −12.3  y 5.0 mm" in window.status._place.text()

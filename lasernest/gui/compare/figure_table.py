@@ -11,7 +11,7 @@ from lasernest.domain.comparison import ComparisonRow
 from lasernest.gui.guide.book import anchor_of
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.lengths import lengths
-from lasernest.gui.parts.basics import Text, clear, rule
+from lasernest.gui.parts.basics import Text, clear, horizontal, rule
 from lasernest.gui.words import tr
 
 _RIGHT = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
@@ -54,24 +54,26 @@ class FigureTable(QWidget):
         self._shown = shown
         clear(self._grid)
         self._grid.setColumnStretch(0, 3)  # names stay in one line while there is room
-        self._grid.addWidget(Text(corner, kind="quiet", wrap=not heads), 0, 0, 1, 2)
+        self._grid.addWidget(Text(corner, kind="quiet", wrap=not heads), 0, 0)
         for column, head in enumerate(heads):
             stock = Text(head, strong=True, wrap=True)
             stock.setAlignment(_RIGHT)
-            self._grid.addWidget(stock, 0, column + 2)
-            self._grid.setColumnStretch(column + 2, 2)
+            self._grid.addWidget(stock, 0, column + 1)
+            self._grid.setColumnStretch(column + 1, 2)
         for number, row in enumerate(rows, start=1):
-            self._grid.addWidget(rule(), 2 * number - 1, 0, 1, len(heads) + 2)
-            self._grid.addWidget(Text(row.name, kind="quiet", wrap=True), 2 * number, 0)
+            self._grid.addWidget(rule(), 2 * number - 1, 0, 1, len(heads) + 1)
             name = row.figure.value
-            why = WhyMark(tr(name), f"figures#{anchor_of(name)}")
-            self._grid.addWidget(why, 2 * number, 1, Qt.AlignmentFlag.AlignLeft)
+            named = horizontal(gap=6)
+            named.addWidget(Text(row.name, kind="quiet", wrap=True))
+            named.addWidget(WhyMark(tr(name), f"figures#{anchor_of(name)}"))
+            named.addStretch(1)
+            self._grid.addLayout(named, 2 * number, 0)
             for column, text in enumerate(_texts(row)):
                 value = Text(text, strong=True)
                 value.setAlignment(_RIGHT)
                 value.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
                 value.setAccessibleName(f"{row.name}, {heads[column]}: {text}")
-                self._grid.addWidget(value, 2 * number, column + 2)
+                self._grid.addWidget(value, 2 * number, column + 1)
 
     def texts(self) -> dict[str, tuple[str, ...]]:
         """What is shown, by the name of the figure."""
