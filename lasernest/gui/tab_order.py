@@ -57,7 +57,7 @@ class TabOrder:
         else:
             at = 0 if forward else -1
         reason = Qt.FocusReason.TabFocusReason if forward else Qt.FocusReason.BacktabFocusReason
-        _give(stops[at % len(stops)], reason)
+        give_keys(stops[at % len(stops)], reason)
         return True
 
     def _keep_place(self, gone: QWidget) -> None:
@@ -87,7 +87,7 @@ class TabOrder:
             same = [s for s in stops if isinstance(s, lost.kind) and _name(s) == lost.name]
             if stops:
                 nearest = min(stops, key=lambda stop: abs(self._top(stop) - lost.top))
-                _give(same[0] if same else nearest, Qt.FocusReason.OtherFocusReason)
+                give_keys(same[0] if same else nearest, Qt.FocusReason.OtherFocusReason)
                 return
 
 
@@ -109,7 +109,8 @@ def _name(part: QWidget) -> str:
     return part.text() if isinstance(part, QAbstractButton) else part.accessibleName()
 
 
-def _give(part: QWidget, reason: Qt.FocusReason) -> None:
+def give_keys(part: QWidget, reason: Qt.FocusReason) -> None:
+    """Give the keys to a part and scroll it into sight."""
     part.setFocus(reason)
     above = part.parentWidget()
     while above is not None:

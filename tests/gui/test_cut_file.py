@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from lasernest.domain.cutting import CutChoices, HoldingTabs, WorkOrder
 from lasernest.domain.plan import Unplaced
 from lasernest.gui.look.signs import State
+from lasernest.gui.parts.basics import Button
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
@@ -59,6 +60,11 @@ def test_a_file_of_somebody_else_is_not_written_over_unasked(
     arrange(qtbot, window)
     window.write_cut_file()
     assert other.read_text() == "mine"
+    qtbot.waitUntil(lambda: isinstance(window.focusWidget(), Button))
+    asked = window.focusWidget()
+    assert isinstance(asked, Button)
+    assert asked.text() == "Write over it"  # the answer is one key away
+    assert not asked.visibleRegion().isEmpty()
     (note,) = [b for b in _notes(window) if "already there" in b.note.text]
     note.note.answers[0].act()
     wait_for(qtbot, window, "write")

@@ -373,7 +373,7 @@ class CutFilePage(Page):
         if self._overwrite is not None:
             notes.append(
                 Note(
-                    tr("{name} is already there.", name=self._overwrite.name),
+                    _already_there(self._overwrite),
                     "question",
                     (
                         Answer(tr("Write over it"), self._write_over),
@@ -412,6 +412,7 @@ class CutFilePage(Page):
             self._overwrite = taken
             self.desk.step_wanted.emit(self.step)
             self.refresh()
+            self.notes.ask(_already_there(taken))
             return
         self._overwrite = None
         self.desk.write_cut_files(target)
@@ -435,3 +436,7 @@ class CutFilePage(Page):
     def _write_over(self) -> None:
         self._overwrite = None
         self.desk.write_cut_files(self.target())
+
+
+def _already_there(file: Path) -> str:
+    return tr("{name} is already there.", name=file.name)

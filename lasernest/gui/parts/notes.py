@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QFrame, QWidget
 
 from lasernest.gui.guide.why import WhyMark
 from lasernest.gui.parts.basics import Text, button, clear, horizontal, vertical
 from lasernest.gui.parts.flow import FlowLayout
+from lasernest.gui.tab_order import give_keys
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +56,17 @@ class NoteBox(QFrame):
         else:
             column.addWidget(text)
         self.setAccessibleName(f"{note.heading} {note.text}".strip())
-        if note.answers:
+        self._answers = [button(a.text, a.act, tip=a.tip) for a in note.answers]
+        if self._answers:
             row = FlowLayout(gap=8)
-            for answer in note.answers:
-                row.addWidget(button(answer.text, answer.act, tip=answer.tip))
+            for answer in self._answers:
+                row.addWidget(answer)
             column.addLayout(row)
+
+    def take_keys(self) -> None:
+        """Let the keys go to the first answer; the window scrolls it into sight."""
+        if self._answers:
+            give_keys(self._answers[0], Qt.FocusReason.OtherFocusReason)
 
 
 class NoteList(QWidget):
@@ -83,6 +90,13 @@ class NoteList(QWidget):
             self._column.addWidget(box)
             box.show()
         self.setVisible(bool(notes))
+
+    def ask(self, text: str) -> None:
+        """Let the keys go to the note of this text: it answers what the maker just did."""
+        for box in self.findChildren(NoteBox):
+            if box.note.text == text and not box.isHidden():
+                # A new note has its place only after the page is laid out anew.
+                QTimer.singleShot(0, box, box.take_keys)
 
     def notes(self) -> list[Note]:
         """What is shown."""
