@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
+from PySide6.QtCore import QElapsedTimer, QLockFile, QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
 from lasernest.errors import LasernestError
@@ -21,7 +21,10 @@ from lasernest.services import autosave
 from lasernest.services.autosave import KeptJob
 
 AFTER_MS = 1500
-"""A change is kept so long after the last one."""
+"""A change is kept so long after the last one,"""
+
+MOST_MS = 10_000
+"""but at the latest so long after the first that is not kept yet: some never pause."""
 
 
 class Keeper(QObject):
@@ -37,9 +40,10 @@ class Keeper(QObject):
         self.offers: tuple[KeptJob, ...] = ()
         """Jobs of programs that ended before they were saved."""
         self._told = ""
+        self._waits = QElapsedTimer()
+        """Since the first change that is not kept yet."""
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
-        self._timer.setInterval(AFTER_MS)
         self._timer.timeout.connect(self.keep)
         desk.job_changed.connect(self._later)
         desk.workbench.saved_changed.connect(self._on_saved)
@@ -48,7 +52,10 @@ class Keeper(QObject):
 
     def _later(self) -> None:
         if self._desk.settings.keep_while_working and not self._desk.workbench.is_saved:
-            self._timer.start()
+            if not self._timer.isActive():
+                self._waits.start()
+            left_ms = max(0, MOST_MS - self._waits.elapsed())
+            self._timer.start(min(AFTER_MS, left_ms))
 
     def _on_saved(self) -> None:
         if self._desk.workbench.is_saved:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import signal
 import subprocess
@@ -19,6 +20,7 @@ from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.settings import Settings
 from lasernest.gui.window import Window
 from lasernest.services import autosave
+from lasernest.services.commands import SetUnits
 from lasernest.services.workbench import Workbench
 from tests.conftest import REPOSITORY
 from tests.gui.conftest import Answers
@@ -61,6 +63,21 @@ def test_a_change_is_kept_and_goes_when_it_is_saved(
     answers.paths = [tmp_path / "feet.lasernest"]
     assert window.save()
     assert autosave.kept_jobs() == ()
+
+
+def test_work_without_a_pause_is_kept_too(
+    qtbot: QtBot, window: Window, sample_panels: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(keeper, "AFTER_MS", 60_000)  # nobody rests so long
+    monkeypatch.setattr(keeper, "MOST_MS", 300)
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    units = itertools.count(2)
+
+    def kept_while_going_on() -> bool:
+        window.desk.do(SetUnits(next(units)))
+        return window.keeper.file.exists()
+
+    qtbot.waitUntil(kept_while_going_on)
 
 
 def test_a_window_that_is_open_is_not_offered(
