@@ -11,9 +11,10 @@ from PySide6.QtGui import QImage, QPainter
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.panels import Panel
+from lasernest.gui.board.begun_picture import MARGIN_PX
 from lasernest.gui.board.outlines_scene import OutlinesScene
 from lasernest.gui.board.shelves import DrawnFile, on_shelves
-from lasernest.gui.board.view import View
+from lasernest.gui.board.view import View, fitted
 from lasernest.gui.look.theme import theme
 
 
@@ -56,12 +57,12 @@ def test_drawings_do_not_overlap_and_begin_at_nought() -> None:
 def test_names_of_drawings_end_before_the_board_and_say_nothing_twice(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    plate = Contour.rectangle(0, 0, 100, 60)
+    plate = Contour.rectangle(0, 0, 40, 60)
     scene = OutlinesScene()
     scene.show_files(
         [
-            DrawnFile("a drawing with a very long name.dxf", (Panel("plate", plate),)),
             DrawnFile("lid", (Panel("lid", plate),)),
+            DrawnFile("a drawing with a very long name.dxf", (Panel("plate", plate),)),
         ],
         left="",
         right="",
@@ -71,13 +72,14 @@ def test_names_of_drawings_end_before_the_board_and_say_nothing_twice(
         "lasernest.gui.board.outlines_scene.caption",
         lambda _painter, rect, text: said.append((QRectF(rect), text)),
     )
+    canvas = QRectF(0, 0, 200, 200)
+    view = fitted(scene.bounds_mm(), canvas.adjusted(24, 32, -24, -44))
     picture = QImage(200, 200, QImage.Format.Format_RGB32)
     painter = QPainter(picture)
-    view = View(1.0, 10.0, 180.0)
-    visible = view.rect_to_mm(QRectF(0, 0, 120, 200))
-    for _ in scene.draw(painter, view, visible):
+    beyond = canvas.adjusted(-MARGIN_PX, -MARGIN_PX, MARGIN_PX, MARGIN_PX)
+    for _ in scene.draw(painter, view, view.rect_to_mm(beyond)):
         pass
     painter.end()
     ((rect, text),) = said
     assert text.endswith(".dxf")
-    assert rect.right() <= 116.5
+    assert rect.right() == pytest.approx(canvas.right() - 4)

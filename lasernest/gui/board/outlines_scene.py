@@ -14,6 +14,7 @@ from typing import Any
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QTransform
 
+from lasernest.gui.board.begun_picture import MARGIN_PX
 from lasernest.gui.board.dimensions import draw_dimensions, hole_sizes
 from lasernest.gui.board.inks import (
     Ink,
@@ -170,7 +171,10 @@ class OutlinesScene(Scene):
                     ink.panel(painter, placed.picture, scale=view.scale)
                     yield
         painter.resetTransform()
-        edge_px = view.rect_to_screen(visible_mm).right() - 4
+        # Names are shortened where the board ends. Its picture reaches beyond it; one that is
+        # saved does not, and there is room in it beside the drawings.
+        edge_px = view.rect_to_screen(visible_mm).right() - MARGIN_PX - 4
+        edge_px = max(edge_px, view.rect_to_screen(self._whole).right() + 20)
         for laid in self._laid:
             line = None if laid.drawn.is_made_here else self.name_px(laid, view)
             if line is not None and line.left() + theme.pixels(48) < edge_px:

@@ -67,6 +67,7 @@ class PairScene(Scene):
         from lasernest.joints.flat_pair import flat_pair  # noqa: PLC0415 - only when needed
 
         other = self._row is None or self._row.joint != row.joint
+        other |= bool(self._measured) != bool(measured)  # which takes a line below it
         self._row, self._measured = row, measured
         behind_mm = max(_BEHIND_IN_THICKNESSES * laid.a.thickness_mm, _LEAST_BEHIND_MM)
         if laid.kind is JointKind.NUT:
@@ -119,7 +120,8 @@ class PairScene(Scene):
         return float(theme.pixels(24) - 20)  # for the name of a panel
 
     def padding_px(self) -> float:
-        return float(theme.pixels(44))  # names and what was measured stand below
+        # A name stands below, and what was measured below that.
+        return float(theme.pixels(44 if self._measured else 24))
 
     def caption(self) -> tuple[str, str]:
         if self._row is None or self._row.laid is None:
