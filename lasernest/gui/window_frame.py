@@ -110,7 +110,7 @@ class WindowFrame(QWidget):
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
         paths = dropped(event.mimeData())
         if paths:
-            event.acceptProposedAction()
+            _accept(event)
             self.drop_sign.show_files(paths)
 
     def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:  # noqa: N802 - Qt's name
@@ -121,7 +121,7 @@ class WindowFrame(QWidget):
         self.drop_sign.hide()
         paths = dropped(event.mimeData())
         if paths:
-            event.acceptProposedAction()
+            _accept(event)
             self.take_files(paths)
 
 
@@ -210,6 +210,12 @@ def what_becomes_of(paths: Sequence[Path]) -> tuple[str, str, bool]:
 def dropped(data: QMimeData) -> list[Path]:
     """The files and folders of a drop; what we cannot read is told when it is tried."""
     return [Path(url.toLocalFile()) for url in data.urls() if _is_file(url)]
+
+
+def _accept(event: QDropEvent) -> None:
+    """Take a copy, whatever is proposed: whoever is told that a file was moved may delete it."""
+    event.setDropAction(Qt.DropAction.CopyAction)
+    event.accept()
 
 
 def _is_file(url: QUrl) -> bool:

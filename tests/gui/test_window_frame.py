@@ -96,3 +96,22 @@ def test_a_window_larger_than_the_screen_is_made_to_fit(qtbot: QtBot, window: Wi
     qtbot.waitUntil(lambda: window.frameGeometry().bottom() <= room.bottom(), timeout=5_000)
     assert window.frameGeometry().top() >= room.top()
     assert window.height() >= window.minimumHeight()
+
+
+def test_files_are_copied_even_where_moving_is_proposed(
+    window: Window, sample_panels: Path
+) -> None:
+    """File managers propose to move within a disk, and the source may delete what was moved."""
+    data = _data(sample_panels / "clock-feet.svg")
+    window.take_files = lambda paths: None  # type: ignore[method-assign, assignment]
+    both = Qt.DropAction.CopyAction | Qt.DropAction.MoveAction
+    button, none = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+    enter = QDragEnterEvent(QPoint(300, 300), both, data, button, none)
+    drop = QDropEvent(QPointF(300, 300), both, data, button, none)
+    enter.setDropAction(Qt.DropAction.MoveAction)
+    drop.setDropAction(Qt.DropAction.MoveAction)
+    window.dragEnterEvent(enter)
+    window.dropEvent(drop)
+    for event in (enter, drop):
+        assert event.isAccepted()
+        assert event.dropAction() is Qt.DropAction.CopyAction
