@@ -129,6 +129,23 @@ def test_the_head_of_the_board_gives_room_to_what_it_says(
         assert said.width() >= need, said.text()
 
 
+def test_a_long_text_at_the_right_of_the_head_takes_what_the_left_leaves(
+    qtbot: QtBot, sheets: Window
+) -> None:
+    sheets.resize(1280, 800)
+    scene, board = sheets.sheets.scene_of_sheet, sheets.board
+    long = "36 of 119 · seed-cabinet-sides-1 1 · outer cut · x 390.9  y 189.4 mm"
+    for left, whole in (
+        ("short", True),
+        ("a name of a stock that is as long as it can be " * 3, False),
+    ):
+        scene._captions = (left, long)
+        scene.caption_changed.emit()
+        need = QFontMetrics(board._right.font()).horizontalAdvance(long)
+        qtbot.waitUntil(lambda n=need, w=whole: (board._right.width() >= n) is w)
+    assert board._left.width() > 0.4 * board.width()
+
+
 def test_the_tip_of_a_shortened_text_follows_it(qtbot: QtBot) -> None:
     text = Elided("a long name that does not fit")
     qtbot.addWidget(text)

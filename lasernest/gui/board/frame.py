@@ -170,13 +170,15 @@ class Board(QWidget):
         self._share_head()
 
     def _share_head(self) -> None:
-        """What stands at the right takes what it needs, two fifths at most.
+        """What stands at the right takes what it needs, of two fifths or of what the left leaves.
 
         In a narrow board it is shortened further, so that the tools beside it stay in sight.
         """
         right = self._right
         beside = self.head.minimumSize().width() - right.minimumWidth()
-        most = min(self.width() * 2 // 5, self.width() - beside - _BAR)
+        room = self.width() - beside - _BAR
+        left_over = room - self._left.sizeHint().width()
+        most = min(room, max(self.width() * 2 // 5, left_over))
         right.setFixedWidth(max(min(right.sizeHint().width(), most), _LEAST))
         self.update()
 
