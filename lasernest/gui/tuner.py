@@ -113,6 +113,7 @@ class Draft:
 class Tuner(QObject):
     """The tuning of the stock that the job has chosen."""
 
+    comb_written = Signal()
     changed = Signal()
 
     def __init__(self, desk: Desk) -> None:
@@ -276,6 +277,7 @@ class Tuner(QObject):
         self.written = written
         self._desk.settle_all(Step.KERF)
         self.changed.emit()
+        self.comb_written.emit()
 
     def use_for_stock(self) -> None:
         """Keep the draft as a record and let stock and job use what the records tell."""

@@ -44,6 +44,7 @@ def test_comb_readings_accept_are_three_actions(
     page = tuning.kerf
     page.write_button.click()  # 1: make the comb
     wait_for(qtbot, tuning, "write comb")
+    assert tuning.focusWidget() is page.fields["gap x"]  # what comes next
     assert (documents / "birch plywood 3 mm comb.dxf").exists()
     assert page.place.file.text() == "birch plywood 3 mm comb.dxf"
     assert page.tuner.written is not None

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QEvent, QObject, Signal
-from PySide6.QtWidgets import QWidget
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtWidgets import QLineEdit, QWidget
 
 from lasernest.domain.readings import Axis, Method, Reading
 from lasernest.domain.stock import Fit, Stock
@@ -33,6 +33,7 @@ from lasernest.gui.parts.place import FilePlace, file_name, usual_folder
 from lasernest.gui.parts.reading_form import ReadingForm
 from lasernest.gui.parts.stock_picker import StockPicker
 from lasernest.gui.parts.thickness_form import ThicknessForm
+from lasernest.gui.tab_order import give_keys
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.tuner import Tuner
 from lasernest.gui.words import count_of, tr
@@ -55,6 +56,7 @@ class KerfPage(Page):
         super().__init__(desk, board, tr("Kerf and fit"))
         self.tuner = Tuner(desk)
         self.tuner.changed.connect(self._tuner_changed)
+        self.tuner.comb_written.connect(self._comb_written)
         self.drawing = KerfBoard()
         self.drawing.felt.connect(self.tuner.set_feel)
         self._empty = EmptyPage(
@@ -196,6 +198,12 @@ class KerfPage(Page):
         if self.shown:
             self._show_tuning()
             self.put_on_board()
+
+    def _comb_written(self) -> None:
+        """What comes next is to read it: the keys go to the first field, if nobody types."""
+        typing = isinstance(self.card.window().focusWidget(), QLineEdit)
+        if self.shown and self.card.isVisible() and not typing:
+            give_keys(self.fields["gap x"], Qt.FocusReason.TabFocusReason)
 
     def _show_tuning(self) -> None:
         view, draft = self.tuner.view, self.tuner.draft
