@@ -13,6 +13,7 @@ from lasernest.domain.plan import Unplaced
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.basics import Button
 from lasernest.gui.parts.notes import NoteBox
+from lasernest.gui.parts.place import FilePlace
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.services.commands import ChooseStock, KeepPlan
@@ -239,3 +240,19 @@ def test_panels_that_are_in_no_file_are_told_where_the_files_are(
     (note,) = _notes(arranged)
     assert note.note.heading == "Not on any sheet"
     assert note.note.text.startswith(f"{last.panel_name}, 1 copy: ")
+
+
+def test_a_folder_is_told_from_the_makers_home(
+    qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Path, "home", lambda: tmp_path / "maker")
+    place = FilePlace()
+    qtbot.addWidget(place)
+    for folder, said in (
+        (tmp_path / "maker", "home folder"),
+        (tmp_path / "maker" / "Documents" / "cases", "home folder › Documents › cases"),
+        (tmp_path / "elsewhere", str(tmp_path / "elsewhere")),
+    ):
+        place.show_path(folder / "lid-cut.dxf")
+        assert place.folder.text() == said
+        assert place.folder.toolTip() == str(folder)

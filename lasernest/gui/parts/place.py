@@ -89,8 +89,9 @@ def _is_the_makers(folder: Path) -> bool:
 
 
 def _short(folder: Path) -> str:
-    """A folder with the maker's home written as `~`."""
+    """A folder as it is reached from the maker's home; any other in full."""
     try:
-        return str(Path("~") / folder.relative_to(Path.home()))
+        within = folder.relative_to(Path.home())
     except ValueError:
         return str(folder)
+    return " › ".join((tr("home folder"), *within.parts))
