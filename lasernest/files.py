@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import contextlib
+import glob
 import hashlib
 import os
+import shutil
 import tempfile
+import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from lasernest.errors import UnwritableFileError, Where
+
+_UNFINISHED = ".part"
+_LEFT_OVER_S = 3600.0
+"""What is unfinished so long after it was begun, nobody will finish."""
 
 _MOST_OF_NAME = 40
 """So much of a name is in that of the file beside it: the longest names have room for no more."""
@@ -75,10 +82,10 @@ def put_together(files: Sequence[Path]) -> Iterator[tuple[Path, ...]]:
         if file.is_dir():
             refuse_folder(file)
         refuse_protected(file)
+    prefix = f".{files[0].name[:_MOST_OF_NAME]}."
+    _sweep(folder, prefix)
     try:
-        with tempfile.TemporaryDirectory(
-            dir=folder, prefix=f".{files[0].name[:_MOST_OF_NAME]}.", suffix=".part"
-        ) as beside:
+        with tempfile.TemporaryDirectory(dir=folder, prefix=prefix, suffix=_UNFINISHED) as beside:
             yield (made := tuple(Path(beside) / file.name for file in files))
             for new, file in zip(made, files, strict=True):
                 if file.exists():
@@ -93,6 +100,14 @@ def put_together(files: Sequence[Path]) -> Iterator[tuple[Path, ...]]:
         raise UnwritableFileError(
             error.what, where=Where(file=wanted), todo=_elsewhere(folder)
         ) from error
+
+
+def _sweep(folder: Path, prefix: str) -> None:
+    """Take away what a program left beside these files when it was killed."""
+    for left in folder.glob(f"{glob.escape(prefix)}*{_UNFINISHED}"):
+        with contextlib.suppress(OSError):
+            if time.time() - left.stat().st_mtime > _LEFT_OVER_S:
+                shutil.rmtree(left) if left.is_dir() else left.unlink()
 
 
 def write_atomically(path: Path, content: bytes) -> None:
@@ -110,7 +125,7 @@ def write_atomically(path: Path, content: bytes) -> None:
     beside: Path | None = None
     try:
         prefix = f".{path.name[:_MOST_OF_NAME]}."
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=prefix, suffix=".part")
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=prefix, suffix=_UNFINISHED)
         beside = Path(name)
         with os.fdopen(handle, "wb") as file:
             file.write(content)

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import os
+import time
 from pathlib import Path
 
 import pytest
@@ -109,3 +111,18 @@ def test_a_folder_where_a_file_is_to_be_is_told_before_the_work(tmp_path: Path) 
         put_together([tmp_path / "cut-1.dxf", tmp_path / "cut-2.dxf"]),
     ):
         pytest.fail("the work was begun")
+
+
+def test_what_a_killed_program_left_is_swept_and_what_runs_is_not(tmp_path: Path) -> None:
+    left, running = tmp_path / ".cut [1].dxf.abc.part", tmp_path / ".cut [1].dxf.def.part"
+    other = tmp_path / ".another.dxf.abc.part"
+    for folder in (left, running, other):
+        folder.mkdir()
+        (folder / "cut [1].dxf").write_text("half")
+    for folder in (left, other):
+        os.utime(folder, (time.time() - 7200, time.time() - 7200))
+    with put_together([tmp_path / "cut [1].dxf"]) as made:
+        write_atomically(made[0], b"new")
+    assert not left.exists()
+    assert running.exists()
+    assert other.exists()
