@@ -103,8 +103,8 @@ def put_together(files: Sequence[Path]) -> Iterator[tuple[Path, ...]]:
 
 
 def _sweep(folder: Path, prefix: str) -> None:
-    """Take away what a program left beside these files when it was killed."""
-    for left in folder.glob(f"{glob.escape(prefix)}*{_UNFINISHED}"):
+    """Take away what a program left beside these files when it was killed (names of `tempfile`)."""
+    for left in folder.glob(f"{glob.escape(prefix)}{'?' * 8}{_UNFINISHED}"):
         with contextlib.suppress(OSError):
             if time.time() - left.stat().st_mtime > _LEFT_OVER_S:
                 shutil.rmtree(left) if left.is_dir() else left.unlink()

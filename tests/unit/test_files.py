@@ -114,8 +114,8 @@ def test_a_folder_where_a_file_is_to_be_is_told_before_the_work(tmp_path: Path) 
 
 
 def test_what_a_killed_program_left_is_swept_and_what_runs_is_not(tmp_path: Path) -> None:
-    left, running = tmp_path / ".cut [1].dxf.abc.part", tmp_path / ".cut [1].dxf.def.part"
-    other = tmp_path / ".another.dxf.abc.part"
+    left, running = tmp_path / ".cut [1].dxf.abcdefgh.part", tmp_path / ".cut [1].dxf.ijklmnop.part"
+    other = tmp_path / ".another.dxf.abcdefgh.part"
     for folder in (left, running, other):
         folder.mkdir()
         (folder / "cut [1].dxf").write_text("half")
