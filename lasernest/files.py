@@ -69,7 +69,7 @@ def refuse_protected(path: Path) -> None:
 
 @contextlib.contextmanager
 def put_together(files: Sequence[Path]) -> Iterator[tuple[Path, ...]]:
-    """Files of one folder that belong together: all are replaced, or none is.
+    """Files of one folder that belong together: all are made before the first is replaced.
 
     Gives the paths to write them to meanwhile, of the same names, in a hidden folder beside
     them. They are put into place when the block ends; when it fails, what stood there stands.

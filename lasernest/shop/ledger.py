@@ -22,7 +22,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import Any, NamedTuple
 
 from lasernest import __version__
@@ -222,7 +222,7 @@ class Ledger:
     def _session(self, *, make: bool = False) -> Iterator[sqlite3.Connection]:
         """Args: `make` makes a missing file; else a book that went away would come back empty."""
         with self._telling():
-            uri = f"{self.path.absolute().as_uri()}?mode={'rwc' if make else 'rw'}"
+            uri = f"{_uri_of(self.path.absolute())}?mode={'rwc' if make else 'rw'}"
             db = sqlite3.connect(uri, uri=True, timeout=WAIT_S, isolation_level=None)
             try:
                 db.execute("PRAGMA synchronous = FULL")
@@ -299,6 +299,16 @@ class Ledger:
             where=where,
             todo=f"See that {self.path.parent} exists, may be written in and has room.",
         )
+
+
+def _uri_of(path: PurePath) -> str:
+    """A file's URI as SQLite reads it: the host of a network share is part of the path.
+
+    Source: sqlite.org, "Uniform Resource Identifiers", 3.1: an authority other than none
+    or localhost is an error.
+    """
+    uri = path.as_uri()
+    return uri if uri.startswith("file:///") else uri.replace("file://", "file:////", 1)
 
 
 @contextmanager

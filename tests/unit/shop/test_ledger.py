@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import sqlite3
 import threading
-from pathlib import Path
+from pathlib import Path, PurePosixPath, PureWindowsPath
 
 import pytest
 
@@ -136,6 +136,14 @@ def test_a_file_of_strangers_is_refused_and_left_alone(tmp_path: Path) -> None:
 def test_an_empty_file_left_by_a_kill_becomes_a_book(tmp_path: Path) -> None:
     (tmp_path / "book.sqlite").touch()
     assert open_ledger(tmp_path / "book.sqlite").values("stock") == [("a", b"1"), ("b", b"2")]
+
+
+def test_a_book_on_a_network_share_has_no_authority_in_its_uri() -> None:
+    # sqlite.org/uri.html, 3.1: "file:////server/share/x", never "file://server/share/x".
+    uri_of = ledger_module._uri_of
+    assert uri_of(PureWindowsPath(r"\\shop\books\my book.db")) == "file:////shop/books/my%20book.db"
+    assert uri_of(PureWindowsPath(r"C:\books\a.db")) == "file:///C:/books/a.db"
+    assert uri_of(PurePosixPath("/home/a?b.db")) == "file:///home/a%3Fb.db"
 
 
 def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
