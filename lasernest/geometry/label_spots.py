@@ -13,12 +13,20 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from lasernest.domain.contours import Contour
+from lasernest.domain.contours import Contour, Pose
 from lasernest.domain.panels import Panel
+from lasernest.geometry.flatten import all_points
 
 Floats = NDArray[np.float64]
 
 _GRID = 17
+_CHORD_SHARE = 0.001
+_LEAST_CHORD_MM = 1e-6
+"""Chords for arcs: off by this share of the panel's size."""
+_MOST_EXACT = 400
+"""Edges; more are looked at in cells."""
+_CELLS = 128
+AS_DRAWN = Pose()
 _ENOUGH = 0.8
 """A spot with this share of the best room will do if it is nearer the middle."""
 
@@ -35,76 +43,82 @@ def label_spot(
     panel: Panel,
     *,
     aspect: float,
+    pose: Pose = AS_DRAWN,
     taken_mm: Sequence[tuple[float, float, float, float]] = (),
 ) -> LabelSpot | None:
     """The best place for a name of a given shape in a panel as it lies.
 
     Args:
-        panel: already turned and moved.
+        panel: as drawn.
         aspect: width of the name over its height.
-        taken_mm: boxes (x0, y0, x1, y1) that the name must not lie over.
+        pose: how the panel lies.
+        taken_mm: boxes (x0, y0, x1, y1) where it lies that the name must not lie over.
     """
-    starts, ends = _edges(panel.contours)
-    marks = [m.path for m in panel.marks]
-    x0, y0, x1, y1 = panel.bounds_mm()
+    chord_mm = max(_CHORD_SHARE * max(panel.size_mm), _LEAST_CHORD_MM)
+    rim = _edges(panel.contours, pose, chord_mm)
+    corners = rim.reshape(-1, 2)
+    (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
     share = (np.arange(_GRID) + 0.5) / _GRID
-    grid_x, grid_y = np.meshgrid(x0 + share * (x1 - x0), y0 + share * (y1 - y0))
-    points = np.column_stack([grid_x.ravel(), grid_y.ravel()])
-    points = points[_inside(points, starts, ends)]
+    xs, ys = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+    points = np.column_stack([axis.ravel() for axis in np.meshgrid(xs, ys)])
+    points = points[_inside(xs, ys, rim).ravel()]
     for left, low, right, high in taken_mm:
         x, y = points.T
         points = points[(x < left) | (x > right) | (y < low) | (y > high)]
-        corners = np.array([(left, low), (right, low), (right, high), (left, high)])
-        starts, ends = np.vstack([starts, corners]), np.vstack([ends, np.roll(corners, -1, 0)])
+        box = np.array([(left, low), (right, low), (right, high), (left, high)])
+        rim = np.vstack([rim, np.stack([box, np.roll(box, -1, 0)], axis=1)])
     if not len(points):
         return None
-    if marks:
-        mark_starts, mark_ends = _edges(marks)
-        starts, ends = np.vstack([starts, mark_starts]), np.vstack([ends, mark_ends])
-    room = _room(points, starts, ends, aspect)
+    edges = np.vstack([rim, _edges([mark.path for mark in panel.marks], pose, chord_mm)])
+    room_of = _room if len(edges) <= _MOST_EXACT else _room_in_cells
+    squeeze = np.array([1.0 / aspect, 1.0])
+    room = room_of(points * squeeze, edges * squeeze)
     good = room >= _ENOUGH * room.max()
     from_middle = np.hypot(points[:, 0] - 0.5 * (x0 + x1), points[:, 1] - 0.5 * (y0 + y1))
     best = int(np.argmin(np.where(good, from_middle, np.inf)))
     return LabelSpot(float(points[best, 0]), float(points[best, 1]), float(room[best]))
 
 
-def _edges(contours: list[Contour] | tuple[Contour, ...]) -> tuple[Floats, Floats]:
-    """Straight pieces along all contours; arcs in steps of about 7 degrees."""
-    starts: list[tuple[float, float]] = []
-    ends: list[tuple[float, float]] = []
-    for contour in contours:
-        for segment in contour.segments():
-            pieces = max(1, round(abs(segment.sweep_rad) / 0.13)) if segment.is_arc else 1
-            run = [segment.point_at(i / pieces) for i in range(pieces)] + [segment.end]
-            starts += run[:-1]
-            ends += run[1:]
-    return np.array(starts), np.array(ends)
+def _edges(contours: Sequence[Contour], pose: Pose, chord_error_mm: float) -> Floats:
+    """Straight pieces along all contours as they lie, shape (n, 2, 2): start and end."""
+    if not contours:
+        return np.empty((0, 2, 2))
+    rings = all_points(contours, chord_error_mm=chord_error_mm)
+    last = np.cumsum([len(ring) for ring in rings]) - 1
+    following = np.arange(1, last[-1] + 2)
+    following[last] = np.concatenate([[0], last[:-1] + 1])
+    starts_one = np.ones(len(following), dtype=bool)
+    starts_one[last] = [contour.closed for contour in contours]
+    a, b, c, d = pose.matrix()
+    points = np.vstack(rings) @ np.array([[a, c], [b, d]]) + (pose.x_mm, pose.y_mm)
+    edges: Floats = np.stack([points, points[following]], axis=1)[starts_one]
+    return edges
 
 
-def _inside(points: Floats, starts: Floats, ends: Floats) -> NDArray[np.bool_]:
-    """Whether points lie inside, by counting crossings to the right."""
-    px, py = points[:, :1], points[:, 1:]
-    ax, ay, bx, by = starts[:, 0], starts[:, 1], ends[:, 0], ends[:, 1]
-    spans = (ay > py) != (by > py)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        cross_x = ax + (py - ay) * (bx - ax) / (by - ay)
-    inside: NDArray[np.bool_] = np.count_nonzero(spans & (px < cross_x), axis=1) % 2 == 1
+def _inside(xs: Floats, ys: Floats, rim: Floats) -> NDArray[np.bool_]:
+    """Whether the points of a grid lie inside, by counting crossings to their left.
+
+    Returns:
+        Shape (len(ys), len(xs)).
+    """
+    inside = np.zeros((len(ys), len(xs)), dtype=bool)
+    (ax, ay), (bx, by) = rim[:, 0].T, rim[:, 1].T
+    for row, y in enumerate(ys):
+        spans = (ay > y) != (by > y)
+        with_y = ax[spans] + (y - ay[spans]) * (bx - ax)[spans] / (by - ay)[spans]
+        inside[row] = np.searchsorted(np.sort(with_y), xs) % 2 == 1
     return inside
 
 
-def _room(points: Floats, starts: Floats, ends: Floats, aspect: float) -> Floats:
-    """Half the height of the largest free rectangle around each point.
+def _room(points: Floats, edges: Floats) -> Floats:
+    """Half the side of the largest free square around each point.
 
-    With x divided by the aspect the rectangle is a square, so the room is the
-    least chessboard distance to an edge; along a straight edge that is least
-    at an end or where the two coordinates of the distance are alike or zero.
+    The least chessboard distance to an edge; along a straight edge that is least at an
+    end or where the two coordinates of the distance are alike or zero.
     """
-    squeeze = np.array([1.0 / aspect, 1.0])
-    p = points * squeeze
-    a, b = starts * squeeze, ends * squeeze
-    d = b - a
-    from_start = a[None, :, :] - p[:, None, :]
-    best = np.full(len(p), np.inf)
+    d = edges[:, 1] - edges[:, 0]
+    from_start = edges[None, :, 0, :] - points[:, None, :]
+    best = np.full(len(points), np.inf)
     dx, dy = d[:, 0], d[:, 1]
     rx, ry = from_start[:, :, 0], from_start[:, :, 1]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -121,3 +135,34 @@ def _room(points: Floats, starts: Floats, ends: Floats, aspect: float) -> Floats
         distance = np.maximum(np.abs(rx + t * dx), np.abs(ry + t * dy))
         best = np.minimum(best, distance.min(axis=1))
     return best
+
+
+def _room_in_cells(points: Floats, edges: Floats) -> Floats:
+    """`_room` for edges by the thousand: never more than it, and less by two cells at most.
+
+    The cells that edges run through grow by one cell in each direction, again and again;
+    a point's room is as many cells as that takes to reach it.
+    """
+    corners = edges.reshape(-1, 2)
+    low = corners.min(axis=0)
+    cell = float((corners.max(axis=0) - low).max()) / _CELLS
+    steps = np.ceil(2.0 * np.abs(edges[:, 1] - edges[:, 0]).max(axis=1) / cell).astype(int) + 1
+    edge = np.repeat(np.arange(len(edges)), steps)
+    step = np.arange(len(edge)) - np.repeat(np.cumsum(steps) - steps, steps)
+    share = (step / np.maximum(steps - 1, 1)[edge])[:, None]
+    along = edges[edge, 0] + share * (edges[edge, 1] - edges[edge, 0])
+    taken = np.zeros((_CELLS + 2, _CELLS + 2), dtype=bool)
+    x, y = ((along - low) / cell).astype(int).T
+    taken[y, x] = True
+    at_x, at_y = ((points - low) / cell).astype(int).T
+    room = np.zeros(len(points))
+    # Samples lie half a cell apart: an edge may cut a corner of a cell beside those taken.
+    grown = -2
+    while not taken[at_y, at_x].all():
+        grown += 1
+        room[~taken[at_y, at_x]] = max(grown, 0) * cell
+        taken[1:] |= taken[:-1].copy()
+        taken[:-1] |= taken[1:].copy()
+        taken[:, 1:] |= taken[:, :-1].copy()
+        taken[:, :-1] |= taken[:, 1:].copy()
+    return room

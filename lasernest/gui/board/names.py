@@ -34,8 +34,8 @@ class Names:
         if known is None:
             from lasernest.geometry.label_spots import label_spot  # noqa: PLC0415 - numpy is heavy
 
-            turned = panel.posed(Pose(0.0, 0.0, pose.turn_deg, pose.mirrored))
-            known = self._spots[key] = (panel, label_spot(turned, aspect=rough))
+            turned = Pose(0.0, 0.0, pose.turn_deg, pose.mirrored)
+            known = self._spots[key] = (panel, label_spot(panel, aspect=rough, pose=turned))
         return known[1]
 
     def draw(
@@ -97,5 +97,6 @@ def _beside(
         for left, low, right, high in boxes
     ):
         return usual
-    turned = placed.picture.panel.posed(Pose(0.0, 0.0, placed.pose.turn_deg, placed.pose.mirrored))
-    return label_spot(turned, aspect=max(1.0, round(aspect)), taken_mm=boxes)
+    turned = Pose(0.0, 0.0, placed.pose.turn_deg, placed.pose.mirrored)
+    panel, rough = placed.picture.panel, max(1.0, round(aspect))
+    return label_spot(panel, aspect=rough, pose=turned, taken_mm=boxes)
