@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import Self
 
@@ -85,6 +85,14 @@ class Panel:
     def size_mm(self) -> tuple[float, float]:
         x0, y0, x1, y1 = self.bounds_mm()
         return (x1 - x0, y1 - y0)
+
+    def posed_bounds_mm(self, pose: Pose) -> Bounds:
+        """The box of the panel as it lies on a sheet."""
+        return self.outer.posed(pose).bounds_mm()
+
+    def bare(self) -> Panel:
+        """The panel without its marks, which take no room on a sheet."""
+        return replace(self, marks=()) if self.marks else self
 
     def posed(self, pose: Pose) -> Panel:
         """The panel as it lies on a sheet."""

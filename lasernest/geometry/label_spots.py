@@ -31,6 +31,26 @@ _ENOUGH = 0.8
 """A spot with this share of the best room will do if it is nearer the middle."""
 
 
+class LabelLines(NamedTuple):
+    """What a name must not touch, of a panel as drawn: straight pieces, shape (n, 2, 2)."""
+
+    rim: Floats
+    """Outer and inner contours."""
+    marks: Floats
+
+    @classmethod
+    def of(cls, panel: Panel) -> LabelLines:
+        chord_mm = max(_CHORD_SHARE * max(panel.size_mm), _LEAST_CHORD_MM)
+        marks = [mark.path for mark in panel.marks]
+        return cls(_edges(panel.contours, chord_mm), _edges(marks, chord_mm))
+
+    def posed(self, pose: Pose) -> LabelLines:
+        """The lines where the panel lies."""
+        a, b, c, d = pose.matrix()
+        turn, way = np.array([[a, c], [b, d]]), (pose.x_mm, pose.y_mm)
+        return LabelLines(self.rim @ turn + way, self.marks @ turn + way)
+
+
 class LabelSpot(NamedTuple):
     """The middle of a free rectangle and half its height; its shape is height x aspect."""
 
@@ -40,7 +60,7 @@ class LabelSpot(NamedTuple):
 
 
 def label_spot(
-    panel: Panel,
+    panel: Panel | LabelLines,
     *,
     aspect: float,
     pose: Pose = AS_DRAWN,
@@ -49,13 +69,13 @@ def label_spot(
     """The best place for a name of a given shape in a panel as it lies.
 
     Args:
-        panel: as drawn.
+        panel: as drawn, or its lines, where it is asked for more than once.
         aspect: width of the name over its height.
         pose: how the panel lies.
         taken_mm: boxes (x0, y0, x1, y1) where it lies that the name must not lie over.
     """
-    chord_mm = max(_CHORD_SHARE * max(panel.size_mm), _LEAST_CHORD_MM)
-    rim = _edges(panel.contours, pose, chord_mm)
+    drawn = LabelLines.of(panel) if isinstance(panel, Panel) else panel
+    rim, marks = drawn.posed(pose)
     corners = rim.reshape(-1, 2)
     (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
     share = (np.arange(_GRID) + 0.5) / _GRID
@@ -69,7 +89,7 @@ def label_spot(
         rim = np.vstack([rim, np.stack([box, np.roll(box, -1, 0)], axis=1)])
     if not len(points):
         return None
-    edges = np.vstack([rim, _edges([mark.path for mark in panel.marks], pose, chord_mm)])
+    edges = np.vstack([rim, marks])
     room_of = _room if len(edges) <= _MOST_EXACT else _room_in_cells
     squeeze = np.array([1.0 / aspect, 1.0])
     room = room_of(points * squeeze, edges * squeeze)
@@ -79,8 +99,8 @@ def label_spot(
     return LabelSpot(float(points[best, 0]), float(points[best, 1]), float(room[best]))
 
 
-def _edges(contours: Sequence[Contour], pose: Pose, chord_error_mm: float) -> Floats:
-    """Straight pieces along all contours as they lie, shape (n, 2, 2): start and end."""
+def _edges(contours: Sequence[Contour], chord_error_mm: float) -> Floats:
+    """Straight pieces along all contours, shape (n, 2, 2): start and end."""
     if not contours:
         return np.empty((0, 2, 2))
     rings = all_points(contours, chord_error_mm=chord_error_mm)
@@ -89,8 +109,7 @@ def _edges(contours: Sequence[Contour], pose: Pose, chord_error_mm: float) -> Fl
     following[last] = np.concatenate([[0], last[:-1] + 1])
     starts_one = np.ones(len(following), dtype=bool)
     starts_one[last] = [contour.closed for contour in contours]
-    a, b, c, d = pose.matrix()
-    points = np.vstack(rings) @ np.array([[a, c], [b, d]]) + (pose.x_mm, pose.y_mm)
+    points = np.vstack(rings)
     edges: Floats = np.stack([points, points[following]], axis=1)[starts_one]
     return edges
 
@@ -146,7 +165,7 @@ def _room_in_cells(points: Floats, edges: Floats) -> Floats:
     corners = edges.reshape(-1, 2)
     low = corners.min(axis=0)
     cell = float((corners.max(axis=0) - low).max()) / _CELLS
-    steps = np.ceil(2.0 * np.abs(edges[:, 1] - edges[:, 0]).max(axis=1) / cell).astype(int) + 1
+    steps = np.ceil(np.abs(edges[:, 1] - edges[:, 0]).max(axis=1) / cell).astype(int) + 1
     edge = np.repeat(np.arange(len(edges)), steps)
     step = np.arange(len(edge)) - np.repeat(np.cumsum(steps) - steps, steps)
     share = (step / np.maximum(steps - 1, 1)[edge])[:, None]
@@ -156,7 +175,7 @@ def _room_in_cells(points: Floats, edges: Floats) -> Floats:
     taken[y, x] = True
     at_x, at_y = ((points - low) / cell).astype(int).T
     room = np.zeros(len(points))
-    # Samples lie half a cell apart: an edge may cut a corner of a cell beside those taken.
+    # Samples lie a cell apart: between two of them an edge may cross a cell beside theirs.
     grown = -2
     while not taken[at_y, at_x].all():
         grown += 1

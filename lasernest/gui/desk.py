@@ -282,7 +282,9 @@ class Desk(QObject):
                     bring = partial(bring_in, path, shop=shop, with_strokes=False)
                     read = helpers.do(bring, control=control)
                     for panel in read.outlines.panels:
-                        pictures.of(panel)  # so that the window need not when it shows them
+                        pictures.of(
+                            panel
+                        ).make_ready()  # so that the window need not when it shows them
                     found.append((path, AddDrawing(read.outlines, read.digest, read.choices)))
                 except LasernestError as error:
                     found.append((path, error))

@@ -79,7 +79,9 @@ class Filing(QObject):
         def work(control: Control) -> tuple[Job, str]:
             job, digest = helpers.do(read_job, path, control=control)
             for entry in job.panels:
-                pictures.of(entry.panel)  # so that the window need not when it shows them
+                pictures.of(
+                    entry.panel
+                ).make_ready()  # so that the window need not when it shows them
             return job, digest
 
         def take(read: tuple[Job, str]) -> None:

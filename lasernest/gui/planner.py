@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from lasernest.domain.control import Control
 from lasernest.domain.plan import Placement, Plan
+from lasernest.gui.board.shapes import pictures
 from lasernest.gui.plan_figures import FiguredPlan, PlanFigures, best_plan, plan_figures
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
@@ -130,9 +131,11 @@ class Planner:
         if self._figured is not None and self._figured.plan is plan:
             return self._figured.figures
         joints_wait = bool(desk.job.joints) and desk.joined is None
-        if joints_wait or any(p.panel_name not in panels for p in placements(plan)):
+        names = {p.panel_name for p in placements(plan)}
+        if joints_wait or not names <= panels.keys():
             return None
-        if plan.placed_count <= _FEW:
+        large = any(pictures.of(panels[name]).is_large for name in names)
+        if plan.placed_count <= _FEW and not large:
             self._figured = FiguredPlan(plan, plan_figures(plan, panels))
             return self._figured.figures
         if self._figuring is not plan:

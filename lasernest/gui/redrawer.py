@@ -206,5 +206,5 @@ def _made_ready(again: ReadAgain, job: Job) -> ReadAgain:
     again = again.rooted_in(job)
     for change in again.seen:
         if change.new is not None:
-            pictures.of(change.new)
+            pictures.of(change.new).make_ready()
     return again

@@ -94,7 +94,7 @@ class SheetHands(QObject):
         hand = self._hand(self._scene.chosen)
         if len(chosen) != 1 or hand is None:
             return False
-        x0, y0, _, _ = self._desk.panels[chosen[0].panel_name].posed(chosen[0].pose).bounds_mm()
+        x0, y0, _, _ = self._desk.panels[chosen[0].panel_name].posed_bounds_mm(chosen[0].pose)
         by = (0.0 if x_mm is None else x_mm - x0, 0.0 if y_mm is None else y_mm - y0)
         problem = hand.verdict(*by)
         if problem:
@@ -248,6 +248,6 @@ class SheetHands(QObject):
         chosen = self.chosen()
         if len(chosen) != 1 or chosen[0].panel_name not in self._desk.panels:
             return None
-        panel = self._desk.panels[chosen[0].panel_name].posed(chosen[0].pose)
-        x0, y0, _, _ = panel.bounds_mm()
+        panel = self._desk.panels[chosen[0].panel_name]
+        x0, y0, _, _ = panel.posed_bounds_mm(chosen[0].pose)
         return (x0, y0)

@@ -74,7 +74,7 @@ class Hand:
         self._panels = panels
         for placement in plan.placements:
             if (placement.panel_name, placement.copy) in keys:
-                panel = panels[placement.panel_name].posed(placement.pose)
+                panel = panels[placement.panel_name].bare().posed(placement.pose)
                 shape = drawn_polygon(panel)
                 self._held.append(_Held(placement, panel, shape, panel.bounds_mm()))
             else:
@@ -91,7 +91,7 @@ class Hand:
         """The box of another panel as it lies, from its drawn box where that is exact."""
         name, pose = placement.panel_name, placement.pose
         if pose.turn_deg % 90.0 != 0.0:
-            return self._panels[name].posed(pose).bounds_mm()
+            return self._panels[name].posed_bounds_mm(pose)
         if name not in drawn:
             drawn[name] = self._panels[name].bounds_mm()
         x0, y0, x1, y1 = drawn[name]
@@ -105,7 +105,7 @@ class Hand:
         known = self._posed.get(index)
         if known is None:
             placement = self._others[index]
-            panel = self._panels[placement.panel_name].posed(placement.pose)
+            panel = self._panels[placement.panel_name].bare().posed(placement.pose)
             known = self._posed[index] = (panel, drawn_polygon(panel))
         return known
 
@@ -271,9 +271,9 @@ def _key(placement: Placement) -> Key:
 def turned(placement: Placement, panel: Panel, by_deg: float) -> Placement:
     """The placement turned about the middle of its box."""
     pose = placement.pose
-    before = panel.posed(pose).bounds_mm()
+    before = panel.posed_bounds_mm(pose)
     spun = replace(pose, turn_deg=(pose.turn_deg + by_deg) % 360.0)
-    after = panel.posed(spun).bounds_mm()
+    after = panel.posed_bounds_mm(spun)
     return replace(
         placement,
         pose=replace(
@@ -291,7 +291,7 @@ def free_place(
 
     Corners of boxes are tried, grown by the gap, then a raster of 5 mm.
     """
-    panel = panels[placement.panel_name].posed(placement.pose)
+    panel = panels[placement.panel_name].bare().posed(placement.pose)
     x0, y0, x1, y1 = panel.bounds_mm()
     visitor = replace(placement, copy=0)
     hand = Hand(
@@ -301,7 +301,7 @@ def free_place(
         gap_mm,
     )
     margin_mm = plan.sheet.margin_mm
-    boxes = [panels[p.panel_name].posed(p.pose).bounds_mm() for p in plan.placements]
+    boxes = [panels[p.panel_name].posed_bounds_mm(p.pose) for p in plan.placements]
     lefts = [margin_mm, *(box[2] + gap_mm for box in boxes)]
     lows = [margin_mm, *(box[3] + gap_mm for box in boxes)]
     most_x = plan.sheet.width_mm - margin_mm - (x1 - x0)

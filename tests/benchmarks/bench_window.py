@@ -34,6 +34,7 @@ from window_kit import (
     Beat,
     cases_of,
     drawing_of_megabytes,
+    engraved_drawing,
     job_of,
     nudged,
     on_sheets,
@@ -47,7 +48,7 @@ from lasernest.gui.tidying import Tidier
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.services.apart import helpers
-from lasernest.services.commands import KeepPlan
+from lasernest.services.commands import KeepPlan, SetQuantity
 from lasernest.services.workbench import Workbench
 
 FRAMES = 150
@@ -102,6 +103,25 @@ class Bench:
         self.window.go_to(step)
         wait(self.quiet)
 
+    def frame_times(self, name: str, move: Callable[[int], None]) -> None:
+        """What frames take while something moves, each with the events due after it."""
+        times, own = [], []
+        for i in range(FRAMES):
+            started, own_started = time.perf_counter(), time.thread_time()
+            move(i)
+            self.canvas.repaint()
+            self.app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents)
+            times.append(1000.0 * (time.perf_counter() - started))
+            own.append(1000.0 * (time.thread_time() - own_started))
+        times.sort()
+        print(
+            f"{name:36s} median {statistics.median(times):6.1f} ms   "
+            f"95 % {times[int(0.95 * len(times))]:6.1f} ms   longest {times[-1]:6.1f} ms   "
+            f"processor, median {statistics.median(own):6.1f} ms",
+            flush=True,
+        )
+        wait(lambda: self.canvas.settled)
+
     # --- the parts -------------------------------------------------------------------
 
     def part_nothing(self) -> None:
@@ -133,24 +153,7 @@ class Bench:
     def part_frames(self) -> None:
         """Time of a frame while panning and zooming."""
         self.begin()
-        canvas = self.canvas
-
-        def timed(name: str, move: Callable[[int], None]) -> None:
-            times, own = [], []
-            for i in range(FRAMES):
-                started, own_started = time.perf_counter(), time.thread_time()
-                move(i)
-                canvas.repaint()
-                self.app.processEvents(QEventLoop.ProcessEventsFlag.AllEvents)
-                times.append(1000.0 * (time.perf_counter() - started))
-                own.append(1000.0 * (time.thread_time() - own_started))
-            times.sort()
-            print(
-                f"{name:36s} median {statistics.median(times):6.1f} ms   "
-                f"95 % {times[int(0.95 * len(times))]:6.1f} ms   longest {times[-1]:6.1f} ms   "
-                f"processor, median {statistics.median(own):6.1f} ms"
-            )
-            wait(lambda: canvas.settled)
+        canvas, timed = self.canvas, self.frame_times
 
         def about() -> QPointF:
             return canvas.drawing_area().center()
@@ -293,6 +296,30 @@ class Bench:
         self.stalls("taking in what changed", lambda: redrawer.take_in(redrawer.news[0]))
         (source,) = self.desk.job.sources
         self.stalls("reading it again", lambda: redrawer.read_again([(source, source.choices)]))
+
+    def part_engraved(self) -> None:
+        """Few panels with a great many lines each."""
+        window, desk, canvas = self.window, self.desk, self.canvas
+        drawing = self.folder / "engraved.dxf"
+        engraved_drawing(drawing)
+        desk.workbench.new(desk.fresh_job())
+        wait(self.quiet)
+        megabytes = drawing.stat().st_size / 1e6
+        self.stalls(
+            f"bringing in {megabytes:.1f} MB, engraved",
+            lambda: window.take_files([drawing]),
+            lambda: self.quiet() and bool(desk.job.panels),
+        )
+        first = desk.job.panels[0].name
+        self.stalls("one copy more, engraved", lambda: desk.do(SetQuantity(first, 2)))
+        self.frame_times("pan, engraved", lambda i: canvas.pan(6.0 * math.cos(i / 12.0), 0.0))
+        self.stalls("arranging, engraved", desk.arrange)
+        hands, scene = window.sheets.hands, window.sheets.scene_of_sheet
+        scene.choose(frozenset({scene.placed[2].key}))
+        self.stalls("turning a panel, engraved", hands.turn)
+        self.stalls("undoing that, engraved", desk.undo)
+        canvas.zoom(4.0)
+        self.frame_times("zoomed in, engraved", lambda i: canvas.pan(6.0 * math.cos(i / 12.0), 0.0))
 
     def part_joints(self) -> None:
         window, desk = self.window, self.desk

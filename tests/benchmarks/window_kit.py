@@ -66,6 +66,24 @@ def drawing_of_megabytes(path: Path, megabytes: float, *, seed: int = SEED) -> N
     doc.saveas(path)
 
 
+def engraved_drawing(path: Path) -> None:
+    """Five plates, each with an engraving of 20 500 corners in runs all over it."""
+    rng = random.Random(1)
+    doc = ezdxf.new("R2010")
+    doc.header["$INSUNITS"] = 4  # millimetres
+    doc.layers.add("engrave")
+    space = doc.modelspace()
+    for k in range(5):
+        dx = 220.0 * k
+        corners = [(dx, 0), (dx + 200, 0), (dx + 200, 120), (dx, 120)]
+        space.add_lwpolyline(corners, close=True)
+        for _ in range(500):
+            x, y = dx + rng.uniform(20, 180), rng.uniform(20, 100)
+            run = [(x + rng.uniform(-2, 2), y + rng.uniform(-2, 2)) for _ in range(41)]
+            space.add_lwpolyline(run, dxfattribs={"layer": "engrave"})
+    doc.saveas(path)
+
+
 def cases_of(count: int, stock: Stock) -> Job:
     """A job of so many plain cases of six panels, jointed, all of different sizes."""
     job = Job(setup=Setup(stock=stock))

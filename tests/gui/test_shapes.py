@@ -3,14 +3,34 @@
 from __future__ import annotations
 
 import math
+import random
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtGui import QImage, QPainter, QTransform
+from pytestqt.qtbot import QtBot
 
 from lasernest.domain.contours import Contour, Pose, Vertex
 from lasernest.domain.panels import Mark, MarkKind, Panel
+from lasernest.domain.plan import Plan
 from lasernest.geometry.label_spots import label_spot
-from lasernest.gui.board.shapes import PanelPicture, Pictures, contours_path, pictures, transform_of
+from lasernest.gui.board import shapes
+from lasernest.gui.board.inks import Ink
+from lasernest.gui.board.shapes import (
+    BUNDLE,
+    COARSE_PX,
+    PanelPicture,
+    Pictures,
+    bundles,
+    contours_path,
+    pictures,
+    transform_of,
+)
+from lasernest.gui.window import Window
+from lasernest.services.commands import KeepPlan
+from tests.gui.helpers import arrange, read
 
 HALF_MOON = Contour((Vertex(0, 0, 1.0), Vertex(20, 0, 0.0)))
 
@@ -108,3 +128,83 @@ def test_a_full_store_keeps_the_pictures_that_were_made_last() -> None:
     again = store.of(panels[0])
     assert again is not made[0]
     assert again.panel is panels[0]
+
+
+def _engraved(runs: int) -> Panel:
+    """A plate with an engraving of short runs of eleven corners, all over it."""
+    rng = random.Random(3)
+    marks = []
+    for _ in range(runs):
+        x, y = rng.uniform(10, 190), rng.uniform(10, 110)
+        run = [(x + rng.uniform(-2, 2), y + rng.uniform(-2, 2)) for _ in range(11)]
+        marks.append(Mark(Contour.polyline(run), MarkKind.ENGRAVE))
+    return Panel.of("plate", Contour.rectangle(0, 0, 200, 120), (), marks)
+
+
+def test_bundles_hold_every_line_once() -> None:
+    turns = [(40 + i % 2, i * math.tau / 5000) for i in range(5000)]
+    rough = Contour.polygon([(r * math.cos(angle), r * math.sin(angle)) for r, angle in turns])
+    lines = [rough, *(mark.path for mark in _engraved(300).marks), Contour.circle(0, 0, 30)]
+    made = bundles(lines)
+    assert len(made) > 5
+    assert all(bundle.path.elementCount() <= 3 * BUNDLE for bundle in made)
+    whole = math.fsum(contour.length_mm for contour in lines)
+    drawn = math.fsum(bundle.path.length() for bundle in made)
+    assert drawn == pytest.approx(whole, rel=5e-5)  # arcs are curves
+    assert bundles(lines[1:3])[0].path == contours_path(lines[1:3])
+    assert bundles([]) == ()
+
+
+def _drawn(panel: Panel, scale: float, visible: QRectF | None = None) -> QImage:
+    image = QImage(420, 260, QImage.Format.Format_RGB32)
+    image.fill(0xFFFFFF)
+    painter = QPainter(image)
+    painter.setTransform(QTransform(scale, 0, 0, -scale, 5, 250))
+    for _ in Ink().panel_in_steps(painter, PanelPicture(panel), scale=scale, visible=visible):
+        pass
+    painter.end()
+    return image
+
+
+def test_a_large_panel_is_drawn_in_steps_and_only_where_it_is_seen() -> None:
+    panel = _engraved(900)
+    picture = PanelPicture(panel)
+    assert picture.is_large
+    image = QImage(10, 10, QImage.Format.Format_RGB32)
+    painter = QPainter(image)
+    steps = list(Ink().panel_in_steps(painter, picture, scale=2.0))
+    near = list(Ink().panel_in_steps(painter, picture, scale=2.0, visible=QRectF(0, 0, 30, 30)))
+    painter.end()
+    assert len(steps) > 10
+    assert 0 < len(near) < len(steps) / 2
+    # What is seen is the same: the marks of a small panel drawn in one go.
+    assert _drawn(panel, 2.0) == _drawn(panel, 2.0, QRectF(-10, -10, 300, 300))
+
+
+def test_small_on_the_screen_an_engraving_is_drawn_coarse() -> None:
+    picture = PanelPicture(_engraved(900))
+    corners = sum(len(mark.path.vertices) for mark in picture.panel.marks)
+    assert 0 < picture.coarse_marks.elementCount() < 0.75 * corners
+    wide = picture.coarse_marks.boundingRect()
+    full = contours_path(mark.path for mark in picture.panel.marks).boundingRect()
+    step_mm = 200.0 / COARSE_PX
+    for side in ("left", "right", "top", "bottom"):
+        assert getattr(wide, side)() == pytest.approx(getattr(full, side)(), abs=2 * step_mm)
+
+
+def test_figures_of_large_panels_are_worked_out_in_the_background(
+    qtbot: QtBot, window: Window, sample_panels: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(shapes, "BUNDLE", 2)
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    arrange(qtbot, window)
+    known = window.desk.figures
+    assert known is not None
+    plan = window.desk.job.plan
+    assert plan is not None
+    (sheet,) = plan.sheets
+    moved = [replace(p, pose=replace(p.pose, x_mm=p.pose.x_mm + 1)) for p in sheet.placements]
+    window.desk.do(KeepPlan(Plan((replace(sheet, placements=tuple(moved)),))))
+    assert window.desk.figures is None
+    qtbot.waitUntil(lambda: window.desk.figures is not None)
+    assert window.desk.figures.sheets[0].net_area_mm2 == known.sheets[0].net_area_mm2

@@ -5,12 +5,14 @@ Outer cut solid ink, inner cut solid blue, score dashed, engrave dotted.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 
 from lasernest.domain.cutting import PathKind
 from lasernest.domain.findings import Severity
-from lasernest.gui.board.shapes import PanelPicture
+from lasernest.gui.board.shapes import COARSE_PX, Bundle, PanelPicture
 from lasernest.gui.board.view import View
 from lasernest.gui.look.theme import TextSize, theme
 
@@ -23,6 +25,8 @@ _COLOURS = {
 }
 SMALL_PX = 3.0
 """Panels smaller than this on the canvas become plain blocks."""
+_DENSE_PX = 12.0
+"""Lines of an engraving that are shorter on the screen are drawn without dashes."""
 
 
 def line_pen(kind: PathKind, *, width: float = 1.3) -> QPen:
@@ -65,6 +69,8 @@ class Ink:
         self.inner = line_pen(PathKind.CUT_INNER)
         self.score = line_pen(PathKind.SCORE)
         self.engrave = line_pen(PathKind.ENGRAVE)
+        self.engrave_dense = thin_pen(theme.colour("engrave"), 1.0)
+        self.score_dense = thin_pen(theme.colour("score"), 1.0)
         self.face = QBrush(theme.colour("panel"))
         self.face_chosen = QBrush(theme.colour("panel_chosen"))
         self.chosen = thin_pen(theme.colour("accent"), 2.4)
@@ -74,19 +80,52 @@ class Ink:
         self, painter: QPainter, picture: PanelPicture, *, scale: float, chosen: bool = False
     ) -> None:
         """Draw a panel in the painter's millimetres."""
+        for _ in self.panel_in_steps(painter, picture, scale=scale, chosen=chosen):
+            pass
+
+    def panel_in_steps(
+        self,
+        painter: QPainter,
+        picture: PanelPicture,
+        *,
+        scale: float,
+        chosen: bool = False,
+        visible: QRectF | None = None,
+    ) -> Iterator[None]:
+        """Draw a panel in the painter's millimetres, a large one with pauses.
+
+        Args:
+            visible: what is seen of it, in its own millimetres; all when not given.
+        """
         face = self.face_chosen if chosen else self.face
-        if max(picture.bounds.width(), picture.bounds.height()) * scale < SMALL_PX:
+        size_px = max(picture.bounds.width(), picture.bounds.height()) * scale
+        if size_px < SMALL_PX:
             painter.fillRect(picture.bounds, face)
             return
         painter.fillPath(picture.face, face)
-        for path, pen in (
-            (picture.engrave, self.engrave),
-            (picture.score, self.score),
-            (picture.inner, self.inner),
-            (picture.outer, self.chosen if chosen else self.outer),
-        ):
-            if not path.isEmpty():
-                painter.strokePath(path, pen)
+        # Where lines are shorter than a dash or two nobody sees dashes; they take 30 times as long.
+        dense = picture.is_large and picture.mark_step_mm * scale < _DENSE_PX
+        marks: tuple[tuple[tuple[Bundle, ...], QPen], ...] = (
+            (picture.engrave, self.engrave_dense if dense else self.engrave),
+            (picture.score, self.score_dense if dense else self.score),
+        )
+        if picture.is_large and size_px < COARSE_PX:
+            pen = self.engrave_dense if picture.engrave else self.score_dense
+            painter.strokePath(picture.coarse_marks, pen)
+            marks = ()
+        rim = (picture.rim, self.chosen if chosen else self.outer)
+        for lines, pen in (*marks, (picture.inner, self.inner), rim):
+            for path, box in lines:
+                if visible is None or _meet(box, visible):
+                    painter.strokePath(path, pen)
+                    if len(lines) > 1:
+                        yield
+
+
+def _meet(a: QRectF, b: QRectF) -> bool:
+    """Whether boxes have a point in common; a line's box has no area."""
+    apart_x = a.left() > b.right() or b.left() > a.right()
+    return not apart_x and a.top() <= b.bottom() and b.top() <= a.bottom()
 
 
 def hatch(painter: QPainter, path: QPainterPath, view: View) -> None:

@@ -15,6 +15,7 @@ from lasernest.gui.look.theme import TextSize, theme
 
 if TYPE_CHECKING:
     from lasernest.geometry.label_spots import LabelSpot
+    from lasernest.gui.board.shapes import PanelPicture
     from lasernest.gui.board.sheet_scene import Placed
 
 _LEAST_NAME_PX = 22.0
@@ -26,8 +27,9 @@ class Names:
     def __init__(self) -> None:
         self._spots: dict[tuple[int, float, bool, float], tuple[Panel, LabelSpot | None]] = {}
 
-    def spot(self, panel: Panel, pose: Pose, aspect: float) -> LabelSpot | None:
+    def spot(self, picture: PanelPicture, pose: Pose, aspect: float) -> LabelSpot | None:
         """Where the name may stand, relative to the pose's place."""
+        panel = picture.panel
         rough = max(1.0, round(aspect))
         key = (id(panel), pose.turn_deg % 360.0, pose.mirrored, rough)
         known = self._spots.get(key)
@@ -35,7 +37,10 @@ class Names:
             from lasernest.geometry.label_spots import label_spot  # noqa: PLC0415 - numpy is heavy
 
             turned = Pose(0.0, 0.0, pose.turn_deg, pose.mirrored)
-            known = self._spots[key] = (panel, label_spot(panel, aspect=rough, pose=turned))
+            known = self._spots[key] = (
+                panel,
+                label_spot(picture.label_lines, aspect=rough, pose=turned),
+            )
         return known[1]
 
     def draw(
@@ -52,7 +57,7 @@ class Names:
             height = metrics.capHeight() + 8.0
             if shown.width() < width or shown.height() < height:
                 continue
-            spot = self.spot(placed.picture.panel, placed.pose, width / height)
+            spot = self.spot(placed.picture, placed.pose, width / height)
             if spot is not None and taken_px:
                 spot = _beside(taken_px, placed, view, width / height, spot)
             if spot is None:
@@ -98,5 +103,5 @@ def _beside(
     ):
         return usual
     turned = Pose(0.0, 0.0, placed.pose.turn_deg, placed.pose.mirrored)
-    panel, rough = placed.picture.panel, max(1.0, round(aspect))
-    return label_spot(panel, aspect=rough, pose=turned, taken_mm=boxes)
+    lines, rough = placed.picture.label_lines, max(1.0, round(aspect))
+    return label_spot(lines, aspect=rough, pose=turned, taken_mm=boxes)

@@ -168,7 +168,10 @@ class OutlinesScene(Scene):
             for placed in laid.each_placed():
                 if placed.bounds.intersects(visible_mm):
                     painter.setTransform(placed.transform * to_px)
-                    ink.panel(painter, placed.picture, scale=view.scale)
+                    seen = placed.on_drawing(visible_mm)
+                    yield from ink.panel_in_steps(
+                        painter, placed.picture, scale=view.scale, visible=seen
+                    )
                     yield
         painter.resetTransform()
         # Names are shortened where the board ends. Its picture reaches beyond it; one that is

@@ -9,17 +9,25 @@ cubic polynomials, 1991), far below a pixel at any zoom.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainterPath, QPolygonF, QTransform
 
-from lasernest.domain.contours import Contour, Pose, Segment
+from lasernest.domain.contours import Contour, Pose, Segment, Vertex
 from lasernest.domain.panels import MarkKind, Panel
 
+if TYPE_CHECKING:
+    from lasernest.geometry.label_spots import LabelLines
+
 _LARGEST_PIECE_RAD = math.pi / 6.0
+BUNDLE = 800
+"""Corners: some 2 ms of painting."""
+_FIELDS = 8
+COARSE_PX = 96.0
 
 
 def add_contour(path: QPainterPath, contour: Contour) -> None:
@@ -83,6 +91,81 @@ def contours_path(contours: Iterable[Contour]) -> QPainterPath:
     return path
 
 
+class Bundle(NamedTuple):
+    """Lines that lie near each other, few enough to be drawn between two frames."""
+
+    path: QPainterPath
+    box: QRectF
+
+
+def bundles(contours: Sequence[Contour]) -> tuple[Bundle, ...]:
+    """Contours in bundles of some hundred corners; all in one where there are no more."""
+    if sum(len(contour.vertices) for contour in contours) <= BUNDLE:
+        return (_bundle(contours),) if contours else ()
+    runs = [run for contour in contours for run in _short_runs(contour)]
+    xs, ys = zip(*(run.start for run in runs), strict=True)
+    side = max(max(xs) - min(xs), max(ys) - min(ys)) / _FIELDS or 1.0
+    runs.sort(key=lambda run: (run.start[1] // side, run.start[0] // side))
+    made, waiting, corners = [], [], 0
+    for run in runs:
+        waiting.append(run)
+        corners += len(run.vertices)
+        if corners >= BUNDLE:
+            made.append(_bundle(waiting))
+            waiting, corners = [], 0
+    return (*made, _bundle(waiting)) if waiting else tuple(made)
+
+
+def _bundle(contours: Iterable[Contour]) -> Bundle:
+    path = contours_path(contours)
+    return Bundle(path, path.boundingRect())
+
+
+def _short_runs(contour: Contour) -> Iterator[Contour]:
+    """The contour, or open runs of it where it has too many corners for one bundle."""
+    corners = contour.vertices
+    if len(corners) <= BUNDLE:
+        yield contour
+        return
+    if contour.closed:
+        corners = (*corners, corners[0])
+    for at in range(0, len(corners) - 1, BUNDLE):
+        yield Contour(corners[at : at + BUNDLE + 1], closed=False)
+
+
+def coarse_path(contours: Iterable[Contour], step_mm: float) -> QPainterPath:
+    """Lines as they look where a step is less than a pixel.
+
+    What stays in its cell is left out, and so is a line between neighbouring cells that
+    have been drawn in before.
+    """
+    path = QPainterPath()
+    inked: set[tuple[float, float]] = set()
+    for contour in contours:
+        corners = contour.vertices
+        start, (x, y) = corners[0], _cell(corners[0], step_mm)
+        at_start = False
+        for end in (*corners[1:], corners[0]) if contour.closed else corners[1:]:
+            new_x, new_y = _cell(end, step_mm)
+            if (new_x, new_y) == (x, y):
+                continue
+            near = abs(new_x - x) <= 1 and abs(new_y - y) <= 1
+            if near and (x, y) in inked and (new_x, new_y) in inked:
+                at_start = False
+            else:
+                if not at_start:
+                    path.moveTo(start.x_mm, start.y_mm)
+                path.lineTo(end.x_mm, end.y_mm)
+                inked |= {(x, y), (new_x, new_y)}
+                at_start = True
+            start, x, y = end, new_x, new_y
+    return path
+
+
+def _cell(corner: Vertex, step_mm: float) -> tuple[float, float]:
+    return (corner.x_mm // step_mm, corner.y_mm // step_mm)
+
+
 def transform_of(pose: Pose) -> QTransform:
     """A pose as a painter transform of millimetres."""
     a, b, c, d = pose.matrix()
@@ -119,26 +202,60 @@ class PanelPicture:
         return contours_path([self.panel.outer])
 
     @cached_property
-    def inner(self) -> QPainterPath:
-        return contours_path(self.panel.inner)
-
-    @cached_property
     def face(self) -> QPainterPath:
         """Outer and inner contours together: what stays."""
-        path = QPainterPath(self.outer)
-        path.addPath(self.inner)
-        return path
+        return contours_path(self.panel.contours)
 
     @cached_property
-    def score(self) -> QPainterPath:
-        return self._marks(MarkKind.SCORE)
+    def rim(self) -> tuple[Bundle, ...]:
+        return bundles([self.panel.outer])
 
     @cached_property
-    def engrave(self) -> QPainterPath:
-        return self._marks(MarkKind.ENGRAVE)
+    def inner(self) -> tuple[Bundle, ...]:
+        return bundles(self.panel.inner)
 
-    def _marks(self, kind: MarkKind) -> QPainterPath:
-        return contours_path(m.path for m in self.panel.marks if m.kind is kind)
+    @cached_property
+    def score(self) -> tuple[Bundle, ...]:
+        return bundles(self._marks(MarkKind.SCORE))
+
+    @cached_property
+    def engrave(self) -> tuple[Bundle, ...]:
+        return bundles(self._marks(MarkKind.ENGRAVE))
+
+    @cached_property
+    def coarse_marks(self) -> QPainterPath:
+        """All marks, where the whole panel is smaller than `COARSE_PX` on the screen."""
+        step_mm = max(self.bounds.width(), self.bounds.height()) / COARSE_PX
+        return coarse_path((m.path for m in self.panel.marks), step_mm)
+
+    @cached_property
+    def is_large(self) -> bool:
+        """Whether it has more lines than are drawn between two frames."""
+        lines = (*self.panel.contours, *(m.path for m in self.panel.marks))
+        return sum(len(contour.vertices) for contour in lines) > BUNDLE
+
+    @cached_property
+    def label_lines(self) -> LabelLines:
+        """What its name must not touch."""
+        from lasernest.geometry.label_spots import LabelLines  # noqa: PLC0415 - numpy is heavy
+
+        return LabelLines.of(self.panel)
+
+    @cached_property
+    def mark_step_mm(self) -> float:
+        """How long the lines of its marks are, on average."""
+        lengths_mm = [mark.path.length_mm for mark in self.panel.marks]
+        corners = sum(len(mark.path.vertices) for mark in self.panel.marks)
+        return math.fsum(lengths_mm) / corners if corners else 0.0
+
+    def make_ready(self) -> None:
+        """Make the paths of a large panel, so that the window need not; in any thread."""
+        if self.is_large:
+            _ = (self.face, self.rim, self.inner, self.score, self.engrave)
+            _ = (self.coarse_marks, self.label_lines, self.mark_step_mm)
+
+    def _marks(self, kind: MarkKind) -> list[Contour]:
+        return [m.path for m in self.panel.marks if m.kind is kind]
 
 
 @dataclass(slots=True)

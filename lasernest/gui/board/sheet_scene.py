@@ -51,6 +51,11 @@ class Placed:
     transform: QTransform
     bounds: QRectF
 
+    def on_drawing(self, area: QRectF) -> QRectF:
+        """An area of the sheet in the millimetres of the panel's drawing."""
+        back, _ = self.transform.inverted()
+        return back.mapRect(area)
+
     def holds(self, x_mm: float, y_mm: float) -> bool:
         """Whether a point of the sheet lies on the panel's face."""
         if not self.bounds.contains(x_mm, y_mm):
@@ -263,7 +268,10 @@ class SheetScene(Scene):
         for placed in self._placed:
             if placed.bounds.intersects(visible_mm):
                 painter.setTransform(placed.transform * to_px)
-                ink.panel(painter, placed.picture, scale=view.scale)
+                seen = placed.on_drawing(visible_mm)
+                yield from ink.panel_in_steps(
+                    painter, placed.picture, scale=view.scale, visible=seen
+                )
                 yield
         painter.setTransform(to_px)
         if self.kerf_shown and self._cut is not None and self._kerf_mm * view.scale >= 1.0:
