@@ -134,8 +134,8 @@ class Planner:
         names = {p.panel_name for p in placements(plan)}
         if joints_wait or not names <= panels.keys():
             return None
-        large = any(pictures.of(panels[name]).is_large for name in names)
-        if plan.placed_count <= _FEW and not large:
+        few = plan.placed_count <= _FEW
+        if few and not any(pictures.of(panels[name]).is_large for name in names):
             self._figured = FiguredPlan(plan, plan_figures(plan, panels))
             return self._figured.figures
         if self._figuring is not plan:

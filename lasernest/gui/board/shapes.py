@@ -204,11 +204,15 @@ class PanelPicture:
     @cached_property
     def face(self) -> QPainterPath:
         """Outer and inner contours together: what stays."""
-        return contours_path(self.panel.contours)
+        path = QPainterPath(self.outer)
+        inner = self.inner
+        path.addPath(inner[0].path if len(inner) == 1 else contours_path(self.panel.inner))
+        return path
 
     @cached_property
     def rim(self) -> tuple[Bundle, ...]:
-        return bundles([self.panel.outer])
+        few = len(self.panel.outer.vertices) <= BUNDLE
+        return (Bundle(self.outer, self.bounds),) if few else bundles([self.panel.outer])
 
     @cached_property
     def inner(self) -> tuple[Bundle, ...]:
