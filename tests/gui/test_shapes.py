@@ -28,6 +28,7 @@ from lasernest.gui.board.shapes import (
     pictures,
     transform_of,
 )
+from lasernest.gui.look.theme import theme
 from lasernest.gui.window import Window
 from lasernest.services.commands import KeepPlan
 from tests.gui.helpers import arrange, read
@@ -208,3 +209,25 @@ def test_figures_of_large_panels_are_worked_out_in_the_background(
     assert window.desk.figures is None
     qtbot.waitUntil(lambda: window.desk.figures is not None)
     assert window.desk.figures.sheets[0].net_area_mm2 == known.sheets[0].net_area_mm2
+
+
+def test_a_perforated_plate_is_filled_in_no_time_and_looks_the_same() -> None:
+    holes = [Contour.circle(5 + i % 40 * 4.8, 5 + i // 40 * 4.4, 1.6) for i in range(1000)]
+    many = Panel.of("grille", Contour.rectangle(0, 0, 200, 120), holes)
+    picture = PanelPicture(many)
+    assert picture.is_large
+    assert max(b.path.elementCount() for b in picture.inner) < 6 * BUNDLE
+    plain, smooth = _drawn(many, 2.0), QImage(420, 260, QImage.Format.Format_RGB32)
+    smooth.fill(0xFFFFFF)
+    painter = QPainter(smooth)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setTransform(QTransform(2.0, 0, 0, -2.0, 5, 250))
+    Ink().panel(painter, picture, scale=2.0)
+    # The hint is as it was, and in the middle of holes the ground shows.
+    assert painter.testRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.end()
+    for image in (plain, smooth):
+        for x_mm, y_mm in ((5.0, 5.0), (5.0 + 4.8 * 20, 5.0 + 4.4 * 10)):
+            at = QPointF(5 + 2.0 * x_mm, 250 - 2.0 * y_mm).toPoint()
+            assert image.pixelColor(at).name() == "#ffffff"
+        assert image.pixelColor(5 + 4, 250 - 230).name() == theme.palette.panel

@@ -18,7 +18,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPen, QTransform
 
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
-from lasernest.gui.board.inks import thin_pen
+from lasernest.gui.board.inks import fill_face, thin_pen
 from lasernest.gui.board.sheet_scene import PanelKey, Placed, SheetScene
 from lasernest.gui.board.view import View
 from lasernest.gui.lengths import lengths
@@ -106,7 +106,7 @@ class HandledScene(SheetScene):
             elif placed.key in self.chosen:
                 moved = QTransform.fromTranslate(*self._by)
                 painter.setTransform(placed.transform * moved * to_px)
-                painter.fillPath(placed.picture.face, theme.colour(colour, 0.30))
+                fill_face(painter, placed.picture, theme.colour(colour, 0.30))
                 painter.strokePath(placed.picture.outer, thin_pen(theme.colour(colour), 2.2))
         painter.resetTransform()
         if self._touch.edge and self._onto is None:

@@ -14,11 +14,14 @@ from typing import Any
 from PySide6.QtCore import QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QTransform
 
+from lasernest.domain.contours import Point
+from lasernest.domain.panels import Panel
 from lasernest.gui.board.begun_picture import MARGIN_PX
 from lasernest.gui.board.dimensions import draw_dimensions, hole_sizes
 from lasernest.gui.board.inks import (
     Ink,
     caption,
+    fill_face,
     numbered_ring,
     severity_colour,
     stray_pen,
@@ -66,6 +69,8 @@ class OutlinesScene(Scene):
         self._files: tuple[DrawnFile, ...] = ()
         self._laid: list[Laid] = []
         self._whole = QRectF()
+        self._sized: tuple[Panel, bool, list[tuple[str, Point]]] | None = None
+        """Whose holes were measured last, in which unit, and their sizes."""
         self._names = Names()
         self._chosen: frozenset[str] = frozenset()
         self.entries_for: Callable[[], Sequence[Entry]] = tuple
@@ -210,7 +215,7 @@ class OutlinesScene(Scene):
         """A chosen panel is tinted, and drawn round like one under the pointer."""
         painter.setTransform(placed.transform * to_px)
         if placed.key[0] in self._chosen:
-            painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
+            fill_face(painter, placed.picture, theme.colour("accent", 0.14))
         painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), 2.2))
 
     def draw_over(self, painter: QPainter, view: View) -> None:
@@ -234,9 +239,11 @@ class OutlinesScene(Scene):
         if placed is None:
             return
         panel, pose = placed.picture.panel, placed.pose
-        x0, y0, x1, y1 = panel.outer.bounds_mm()
-        box_mm = QRectF(x0 + pose.x_mm, y0 + pose.y_mm, x1 - x0, y1 - y0)
-        holes = [(text, pose.apply(*at)) for text, at in hole_sizes(panel.inner)]
+        box_mm = placed.picture.bounds.translated(pose.x_mm, pose.y_mm)
+        if self._sized is None or self._sized[0] is not panel or self._sized[1] != lengths.inches:
+            # A perforated plate has thousands, and this is drawn at each move of the pointer.
+            self._sized = (panel, lengths.inches, hole_sizes(panel.inner))
+        holes = [(text, pose.apply(*at)) for text, at in self._sized[2]]
         draw_dimensions(painter, view, box_mm, holes)
 
     def draw_rings(self, painter: QPainter, view: View) -> None:

@@ -27,6 +27,7 @@ _LARGEST_PIECE_RAD = math.pi / 6.0
 BUNDLE = 800
 """Corners: some 2 ms of painting."""
 _FIELDS = 8
+_ARC = 6
 COARSE_PX = 96.0
 
 
@@ -100,20 +101,25 @@ class Bundle(NamedTuple):
 
 def bundles(contours: Sequence[Contour]) -> tuple[Bundle, ...]:
     """Contours in bundles of some hundred corners; all in one where there are no more."""
-    if sum(len(contour.vertices) for contour in contours) <= BUNDLE:
+    if sum(map(_weight, contours)) <= BUNDLE:
         return (_bundle(contours),) if contours else ()
     runs = [run for contour in contours for run in _short_runs(contour)]
     xs, ys = zip(*(run.start for run in runs), strict=True)
     side = max(max(xs) - min(xs), max(ys) - min(ys)) / _FIELDS or 1.0
     runs.sort(key=lambda run: (run.start[1] // side, run.start[0] // side))
-    made, waiting, corners = [], [], 0
+    made, waiting, weight = [], [], 0
     for run in runs:
         waiting.append(run)
-        corners += len(run.vertices)
-        if corners >= BUNDLE:
+        weight += _weight(run)
+        if weight >= BUNDLE:
             made.append(_bundle(waiting))
-            waiting, corners = [], 0
+            waiting, weight = [], 0
     return (*made, _bundle(waiting)) if waiting else tuple(made)
+
+
+def _weight(contour: Contour) -> int:
+    """What drawing it takes, in straight lines; an arc takes as much as several."""
+    return len(contour.vertices) * (_ARC if contour.has_arcs else 1)
 
 
 def _bundle(contours: Iterable[Contour]) -> Bundle:
@@ -236,7 +242,7 @@ class PanelPicture:
     def is_large(self) -> bool:
         """Whether it has more lines than are drawn between two frames."""
         lines = (*self.panel.contours, *(m.path for m in self.panel.marks))
-        return sum(len(contour.vertices) for contour in lines) > BUNDLE
+        return sum(map(_weight, lines)) > 4 * BUNDLE
 
     @cached_property
     def label_lines(self) -> LabelLines:

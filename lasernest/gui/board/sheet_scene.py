@@ -18,7 +18,7 @@ from lasernest.domain.contours import Pose
 from lasernest.domain.cutting import SheetCut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
-from lasernest.gui.board.inks import Ink, hatch, kerf_pen, thin_pen
+from lasernest.gui.board.inks import Ink, fill_face, hatch, kerf_pen, thin_pen
 from lasernest.gui.board.names import Names
 from lasernest.gui.board.played import PlayedCut
 from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
@@ -305,7 +305,7 @@ class SheetScene(Scene):
         chosen = placed.key in self._chosen
         painter.setTransform(placed.transform * to_px)
         if chosen:
-            painter.fillPath(placed.picture.face, theme.colour("accent", 0.16))
+            fill_face(painter, placed.picture, theme.colour("accent", 0.16))
         painter.strokePath(
             placed.picture.outer, thin_pen(theme.colour("accent"), 2.6 if chosen else 1.8)
         )

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import QFrame, QScrollArea, QSizePolicy, QWidget
 
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
-from lasernest.gui.board.inks import thin_pen
+from lasernest.gui.board.inks import fill_face, thin_pen
 from lasernest.gui.board.shapes import pictures, transform_of
 from lasernest.gui.board.sheet_scene import sheet_path
 from lasernest.gui.board.view import fitted
@@ -64,7 +64,7 @@ def small_plan(plan: SheetPlan, panels: Mapping[str, Panel], size: QSize, ratio:
         if panel is not None:
             picture = pictures.of(panel)
             painter.setTransform(transform_of(placement.pose) * to_px)
-            painter.fillPath(picture.face, face)
+            fill_face(painter, picture, face)
             painter.strokePath(picture.outer, line)
     painter.setTransform(to_px)
     painter.strokePath(outline, thin_pen(theme.colour("sheet_border"), 1.0))

@@ -17,7 +17,7 @@ from PySide6.QtGui import QFontMetricsF, QKeyEvent, QPainter
 from lasernest.domain.contours import Point
 from lasernest.domain.joints import PanelLine
 from lasernest.domain.panels import Panel
-from lasernest.gui.board.inks import thin_pen
+from lasernest.gui.board.inks import fill_face, thin_pen
 from lasernest.gui.board.outlines_scene import FindingSpot, OutlinesScene
 from lasernest.gui.board.sheet_scene import Placed
 from lasernest.gui.board.shelves import DrawnFile
@@ -172,7 +172,7 @@ class EdgeScene(OutlinesScene):
         for placed in self.all_placed():
             if placed.key[0] in self._chosen:
                 painter.setTransform(placed.transform * view.transform())
-                painter.fillPath(placed.picture.face, theme.colour("accent", 0.14))
+                fill_face(painter, placed.picture, theme.colour("accent", 0.14))
                 painter.resetTransform()
         self._draw_alike(painter, view)
         for i, pair in enumerate(self._proposals):
