@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import Self
 
@@ -89,10 +89,6 @@ class Panel:
     def posed_bounds_mm(self, pose: Pose) -> Bounds:
         """The box of the panel as it lies on a sheet."""
         return self.outer.posed(pose).bounds_mm()
-
-    def bare(self) -> Panel:
-        """The panel without its marks, which take no room on a sheet."""
-        return replace(self, marks=()) if self.marks else self
 
     def posed(self, pose: Pose) -> Panel:
         """The panel as it lies on a sheet."""

@@ -71,10 +71,10 @@ class Hand:
         self._sheet, self._gap_mm = plan.sheet, gap_mm
         self._held: list[_Held] = []
         self._others: list[Placement] = []
-        self._panels = panels
+        self._panels = _solid({p.panel_name: panels[p.panel_name] for p in plan.placements})
         for placement in plan.placements:
             if (placement.panel_name, placement.copy) in keys:
-                panel = panels[placement.panel_name].bare().posed(placement.pose)
+                panel = self._panels[placement.panel_name].posed(placement.pose)
                 shape = drawn_polygon(panel)
                 self._held.append(_Held(placement, panel, shape, panel.bounds_mm()))
             else:
@@ -105,7 +105,7 @@ class Hand:
         known = self._posed.get(index)
         if known is None:
             placement = self._others[index]
-            panel = self._panels[placement.panel_name].bare().posed(placement.pose)
+            panel = self._panels[placement.panel_name].posed(placement.pose)
             known = self._posed[index] = (panel, drawn_polygon(panel))
         return known
 
@@ -268,6 +268,22 @@ def _key(placement: Placement) -> Key:
     return (placement.panel_name, placement.copy)
 
 
+def _solid(panels: Mapping[str, Panel]) -> dict[str, Panel]:
+    """Panels of a sheet as far as they can be in each other's way.
+
+    Marks take no room, and a hole with less area than the smallest panel takes none in.
+    """
+    least_mm2 = min((abs(panel.outer.area_mm2) for panel in panels.values()), default=0.0)
+    return {
+        name: replace(
+            panel,
+            inner=tuple(hole for hole in panel.inner if abs(hole.area_mm2) >= least_mm2),
+            marks=(),
+        )
+        for name, panel in panels.items()
+    }
+
+
 def turned(placement: Placement, panel: Panel, by_deg: float) -> Placement:
     """The placement turned about the middle of its box."""
     pose = placement.pose
@@ -291,8 +307,7 @@ def free_place(
 
     Corners of boxes are tried, grown by the gap, then a raster of 5 mm.
     """
-    panel = panels[placement.panel_name].bare().posed(placement.pose)
-    x0, y0, x1, y1 = panel.bounds_mm()
+    x0, y0, x1, y1 = panels[placement.panel_name].posed_bounds_mm(placement.pose)
     visitor = replace(placement, copy=0)
     hand = Hand(
         SheetPlan(plan.sheet, (*plan.placements, visitor)),

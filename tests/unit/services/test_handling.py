@@ -122,3 +122,25 @@ def test_a_visitor_finds_room_on_another_sheet() -> None:
     request = NestRequest((PanelOrder(TILE, len(full.placements), Turns.NONE),), (SHEET,), GAP_MM)
     numbered = tuple(Placement("tile", n, p.pose) for n, p in enumerate(full.placements, start=1))
     assert plan_problems(request, Plan((SheetPlan(SHEET, numbered),))) == ()
+
+
+def test_holes_too_small_for_any_panel_are_not_looked_at_and_change_nothing() -> None:
+    holes = tuple(Contour.circle(8 + i % 20 * 7.0, 8 + i // 20 * 7.0, 2.5) for i in range(260))
+    grille = Panel.of("grille", Contour.rectangle(0, 0, 150, 100), holes)
+    panels = {"grille": grille, "ring": RING, "disc": DISC}
+    placements = (
+        Placement("disc", 1, Pose(90, 90)),
+        Placement("grille", 1, Pose(200, 5)),
+        Placement("ring", 1, Pose(90, 90)),
+    )
+    held = Hand(SheetPlan(SHEET, placements), panels, frozenset({("disc", 1)}), GAP_MM)
+    assert [len(held._panels[name].inner) for name in ("grille", "ring")] == [0, 1]
+    request = NestRequest(
+        tuple(PanelOrder(panel, 1, Turns.QUARTER) for panel in panels.values()), (SHEET,), GAP_MM
+    )
+    for dx_mm, dy_mm in ((0.0, 0.0), (180.0, -40.0), (400.0, 200.0), (25.0, 0.0)):
+        moved = (*held.moved(dx_mm, dy_mm), *placements[1:])
+        exact = plan_problems(request, Plan((SheetPlan(SHEET, moved),)))
+        assert bool(held.verdict(dx_mm, dy_mm)) == bool(exact), (dx_mm, dy_mm, exact)
+    assert not held.verdict(0.0, 0.0)
+    assert held.verdict(180.0, -40.0)
