@@ -157,7 +157,7 @@ def _room(points: Floats, edges: Floats) -> Floats:
 
 
 def _room_in_cells(points: Floats, edges: Floats) -> Floats:
-    """`_room` for edges by the thousand: never more than it, and less by two cells at most.
+    """`_room` for edges by the thousand: never more than it, and less by four cells at most.
 
     The cells that edges run through grow by one cell in each direction, again and again;
     a point's room is as many cells as that takes to reach it.

@@ -154,6 +154,9 @@ def test_bundles_hold_every_line_once() -> None:
     assert drawn == pytest.approx(whole, rel=5e-5)  # arcs are curves
     assert bundles(lines[1:3])[0].path == contours_path(lines[1:3])
     assert bundles([]) == ()
+    # A rack of half circles: arcs weigh more than lines.
+    rack = Contour(tuple(Vertex(2.0 * i, 300.0, 1.0) for i in range(900)), closed=False)
+    assert max(bundle.path.elementCount() for bundle in bundles([rack])) <= 6 * BUNDLE
 
 
 def _drawn(panel: Panel, scale: float, visible: QRectF | None = None) -> QImage:

@@ -130,13 +130,14 @@ def _bundle(contours: Iterable[Contour]) -> Bundle:
 def _short_runs(contour: Contour) -> Iterator[Contour]:
     """The contour, or open runs of it where it has too many corners for one bundle."""
     corners = contour.vertices
-    if len(corners) <= BUNDLE:
+    if _weight(contour) <= BUNDLE:
         yield contour
         return
+    most = max(1, BUNDLE // (_ARC if contour.has_arcs else 1))
     if contour.closed:
         corners = (*corners, corners[0])
-    for at in range(0, len(corners) - 1, BUNDLE):
-        yield Contour(corners[at : at + BUNDLE + 1], closed=False)
+    for at in range(0, len(corners) - 1, most):
+        yield Contour(corners[at : at + most + 1], closed=False)
 
 
 def coarse_path(contours: Iterable[Contour], step_mm: float) -> QPainterPath:
@@ -217,7 +218,7 @@ class PanelPicture:
 
     @cached_property
     def rim(self) -> tuple[Bundle, ...]:
-        few = len(self.panel.outer.vertices) <= BUNDLE
+        few = _weight(self.panel.outer) <= BUNDLE
         return (Bundle(self.outer, self.bounds),) if few else bundles([self.panel.outer])
 
     @cached_property
