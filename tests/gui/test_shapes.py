@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPointF, QRectF
+from PySide6.QtCore import QPointF, QRect, QRectF
 from PySide6.QtGui import QImage, QPainter, QTransform
 from pytestqt.qtbot import QtBot
 
@@ -234,3 +234,14 @@ def test_a_perforated_plate_is_filled_in_no_time_and_looks_the_same() -> None:
             at = QPointF(5 + 2.0 * x_mm, 250 - 2.0 * y_mm).toPoint()
             assert image.pixelColor(at).name() == "#ffffff"
         assert image.pixelColor(5 + 4, 250 - 230).name() == theme.palette.panel
+
+
+def test_a_smooth_engraved_curve_beside_many_holes_is_dotted_still() -> None:
+    holes = [Contour.circle(8 + i % 30 * 6, 8 + i // 30 * 6, 2) for i in range(300)]
+    wave = Contour.polyline([(10 + 0.6 * i, 100 + 5 * math.sin(i / 9)) for i in range(280)])
+    rim = Contour.rectangle(0, 0, 200, 120)
+    panel = Panel.of("grille", rim, holes, [Mark(wave, MarkKind.ENGRAVE)])
+    assert PanelPicture(panel).is_large
+    alone = Panel.of("plate", rim, (), [Mark(wave, MarkKind.ENGRAVE)])
+    above = QRect(0, 0, 420, 75)  # the wave, and no hole
+    assert _drawn(panel, 2.0).copy(above) == _drawn(alone, 2.0).copy(above)

@@ -104,12 +104,12 @@ class Ink:
             return
         fill_face(painter, picture, face)
         # Where lines are shorter than a dash or two nobody sees dashes; they take 30 times as long.
-        dense = picture.is_large and picture.mark_step_mm * scale < _DENSE_PX
+        dense = picture.has_many_marks and picture.mark_step_mm * scale < _DENSE_PX
         marks: tuple[tuple[tuple[Bundle, ...], QPen], ...] = (
             (picture.engrave, self.engrave_dense if dense else self.engrave),
             (picture.score, self.score_dense if dense else self.score),
         )
-        if picture.is_large and size_px < COARSE_PX:
+        if picture.has_many_marks and size_px < COARSE_PX:
             pen = self.engrave_dense if picture.engrave else self.score_dense
             painter.strokePath(picture.coarse_marks, pen)
             marks = ()

@@ -259,6 +259,11 @@ class PanelPicture:
         corners = sum(len(mark.path.vertices) for mark in self.panel.marks)
         return math.fsum(lengths_mm) / corners if corners else 0.0
 
+    @cached_property
+    def has_many_marks(self) -> bool:
+        """Whether its marks alone make it large; few are told by their kind of line."""
+        return sum(_weight(mark.path) for mark in self.panel.marks) > 4 * BUNDLE
+
     def make_ready(self) -> None:
         """Make the paths of a large panel, so that the window need not; in any thread."""
         if self.is_large:
