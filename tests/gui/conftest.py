@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PySide6.QtWidgets import QApplication
@@ -21,7 +22,33 @@ from lasernest.services.commands import KeepPlan
 from lasernest.services.workbench import Workbench
 from tests.gui.helpers import read
 
+PATIENCE_MS = 120_000
+"""On a busy machine anything may take long; what never comes fails then."""
+
 _dressed = False
+
+
+class PatientBot(QtBot):
+    """Waits longer than five seconds where a test names no time, and at least that where it does.
+
+    Waiting ends as soon as the awaited thing is there, so a quiet machine loses nothing.
+    """
+
+    def waitUntil(  # noqa: N802 - Qt's way of naming
+        self, callback: Callable[[], bool | None], *, timeout: int = PATIENCE_MS
+    ) -> None:
+        super().waitUntil(callback, timeout=max(timeout, PATIENCE_MS))
+
+    def waitSignal(  # noqa: N802 - Qt's way of naming
+        self, signal: Any, *, timeout: int = PATIENCE_MS, **wishes: Any
+    ) -> Any:
+        return super().waitSignal(signal, timeout=max(timeout, PATIENCE_MS), **wishes)
+
+
+@pytest.fixture
+def qtbot(qapp: QApplication, request: pytest.FixtureRequest) -> QtBot:
+    """As the plugin's, with more patience."""
+    return PatientBot(request)
 
 
 @pytest.fixture(autouse=True)
