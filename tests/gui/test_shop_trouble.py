@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -27,20 +27,24 @@ def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 @pytest.fixture
-def without_shop(qtbot: QtBot, answers: Answers, book: Path) -> Iterator[Window]:
-    """A window that was not yet told to open its shop book."""
-    made = Window(Workbench(), Settings(), answers)
-    qtbot.addWidget(made)
-    made.show()
-    made.go_to(Step.SHEETS)
-    yield made
-    made.close()
+def open_window(qtbot: QtBot, answers: Answers, book: Path) -> Iterator[Callable[[], Window]]:
+    """Makes a window that opens the shop book, once it is in the state to be tried."""
+    made: list[Window] = []
 
+    def make() -> Window:
+        window = Window(Workbench(), Settings(), answers)
+        made.append(window)
+        qtbot.addWidget(window)
+        window.show()
+        window.go_to(Step.SHEETS)
+        window.desk.open_shop()
+        window.desk.shelf.look(again=True)
+        qtbot.waitUntil(lambda: len(window.desk.troubles) == 2 and not window.desk.tasks.running)
+        return window
 
-def _open(qtbot: QtBot, window: Window) -> None:
-    window.desk.open_shop()
-    window.desk.shelf.look(again=True)
-    qtbot.waitUntil(lambda: len(window.desk.troubles) == 2 and not window.desk.tasks.running)
+    yield make
+    for window in made:
+        window.close()
 
 
 def _try_again(qtbot: QtBot, window: Window) -> None:
@@ -54,17 +58,17 @@ def _try_again(qtbot: QtBot, window: Window) -> None:
 
 
 def test_a_damaged_book_is_moved_away_and_a_new_one_begun(
-    qtbot: QtBot, without_shop: Window, book: Path
+    qtbot: QtBot, open_window: Callable[[], Window], book: Path
 ) -> None:
     book.write_text("no records, but a letter " * 40)
-    _open(qtbot, without_shop)
-    told = without_shop.desk.troubles[0].sentence
+    window = open_window()
+    told = window.desk.troubles[0].sentence
     assert told == (
         "shop-book.sqlite: the shop book cannot be read: file is not a database. Put a copy of "
         f"the book back into {book.parent}, or move the damaged file away to start a new one."
     )
     book.rename(book.with_name("damaged"))
-    _try_again(qtbot, without_shop)
+    _try_again(qtbot, window)
 
 
 def test_a_book_that_went_away_is_missed_and_not_made_empty(qtbot: QtBot, window: Window) -> None:
@@ -87,13 +91,13 @@ def test_a_book_that_went_away_is_missed_and_not_made_empty(qtbot: QtBot, window
 
 
 def test_a_locked_book_is_opened_when_it_is_free(
-    qtbot: QtBot, without_shop: Window, book: Path, monkeypatch: pytest.MonkeyPatch
+    qtbot: QtBot, open_window: Callable[[], Window], book: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(ledger, "WAIT_S", 0.05)
     other = sqlite3.connect(book, isolation_level=None)
     other.execute("BEGIN EXCLUSIVE")
-    _open(qtbot, without_shop)
+    window = open_window()
     other.execute("ROLLBACK")
     other.close()
-    assert "Close the other program and try again." in without_shop.desk.troubles[0].sentence
-    _try_again(qtbot, without_shop)
+    assert "Close the other program and try again." in window.desk.troubles[0].sentence
+    _try_again(qtbot, window)
