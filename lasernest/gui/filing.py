@@ -178,7 +178,7 @@ class Filing(QObject):
                 + " "
                 + tr("Saving writes over what is or will be saved there."),
                 "question",
-                (self._over(target, holder), self._another_name(), self._not_now()),
+                (self._another_name(), self._over(target, holder), self._not_now()),
                 heading=tr("Not saved yet"),
             )
         if target == workbench.path and workbench.changed_on_disk:

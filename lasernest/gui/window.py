@@ -14,7 +14,7 @@ from PySide6.QtGui import (
     QShortcut,
     QShowEvent,
 )
-from PySide6.QtWidgets import QStackedWidget
+from PySide6.QtWidgets import QStackedWidget, QWidget
 
 from lasernest.gui.asking import Asking
 from lasernest.gui.board.frame import Board
@@ -34,7 +34,7 @@ from lasernest.gui.pages.kerf import KerfPage
 from lasernest.gui.pages.outlines import OutlinesPage
 from lasernest.gui.pages.page import Page
 from lasernest.gui.pages.sheets import SheetsPage
-from lasernest.gui.parts.basics import horizontal, vertical
+from lasernest.gui.parts.basics import give_focus_back, horizontal, vertical
 from lasernest.gui.parts.card import CARD_WIDTH
 from lasernest.gui.parts.notes import NoteList
 from lasernest.gui.picture_saver import PictureSaver
@@ -90,6 +90,8 @@ class Window(WindowFrame):
         self.keeper = Keeper(self.desk)
         self.filing = Filing(self.desk, lambda: self.asking, lambda: self.page.step)
         self.question = NoteList()
+        self._before_question: QWidget | None = None
+        """What had the keys before the question took them."""
         self.outlines = OutlinesPage(self.desk, self.board, self.keeper)
         self.joints = JointsPage(self.desk, self.board)
         self.kerf = KerfPage(self.desk, self.board)
@@ -370,8 +372,15 @@ class Window(WindowFrame):
 
     def _show_question(self) -> None:
         """What is asked about the job's file stands below the tiles, whatever is open."""
-        question = self.filing.question
+        question, had_keys = self.filing.question, self.focusWidget()
+        within = had_keys is not None and self.question.isAncestorOf(had_keys)
         self.question.show_notes([question] if question is not None else [])
+        if question is not None and question.heading:
+            # Its answer is what the maker waits for; the keys come back after it.
+            self._before_question = self._before_question if within else had_keys
+            self.question.ask(question.text)
+        elif within:
+            give_focus_back(self, self._before_question)
 
     def write_cut_file(self) -> None:
         """Write the cut file to where the step Cut file says."""

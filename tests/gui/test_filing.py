@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QSysInfo
+from PySide6.QtWidgets import QAbstractButton
 from pytestqt.qtbot import QtBot
 
 from lasernest.gui import filing
@@ -231,6 +232,54 @@ def test_a_name_without_its_ending_does_not_hide_a_job(
     assert not window.save_as()
     assert texts(window) == ["There is a job drawer.lasernest already."]
     assert load_job(path).setup.units == 1
+
+
+def test_the_keys_go_to_what_is_asked_about_saving_and_come_back(
+    qtbot: QtBot, window: Window, answers: Answers, path: Path, other: subprocess.Popen[str]
+) -> None:
+    window.show()
+    window.open_job(path)
+    answer(window, "Dismiss")
+    window.desk.do(SetUnits(3))
+    window.go_to(Step.SHEETS)
+    had_keys = window.focusWidget()
+    assert had_keys is not None
+
+    def asked_by_keys() -> str:
+        focused = window.focusWidget()
+        within = window.question.isAncestorOf(focused) if focused is not None else False
+        return focused.text() if within and isinstance(focused, QAbstractButton) else ""
+
+    for _ in range(2):  # asked once more, they stay there
+        assert not window.save()
+        qtbot.waitUntil(lambda: asked_by_keys() != "")
+        # What Enter does unread keeps everything that is on disk.
+        assert asked_by_keys() == "Save under another name…"
+    answer(window, "Not now")
+    assert window.focusWidget() is had_keys
+    assert load_job(path).setup.units == 1
+
+
+def test_the_same_question_about_another_folder_saves_there(
+    window: Window, answers: Answers, path: Path, tmp_path: Path
+) -> None:
+    window.desk.do(SetUnits(3))
+    folder = tmp_path / "second"
+    folder.mkdir()
+    twin = folder / path.name
+    save_job(Job("drawer", setup=Setup(units=2)), twin)
+    answers.paths = [path.with_suffix("")]
+    assert not window.save_as()
+    answers.paths = [twin.with_suffix("")]
+    assert not window.save_as()  # the note reads as before
+    (over,) = [
+        one
+        for one in window.question.findChildren(QAbstractButton)
+        if one.text() == "Save over it" and not one.isHidden()
+    ]
+    over.click()
+    assert load_job(path).setup.units == 1
+    assert load_job(twin).setup.units == 3
 
 
 def test_windows_of_one_program(qtbot: QtBot, path: Path) -> None:

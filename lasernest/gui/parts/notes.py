@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QFrame, QWidget
@@ -56,12 +57,18 @@ class NoteBox(QFrame):
         else:
             column.addWidget(text)
         self.setAccessibleName(f"{note.heading} {note.text}".strip())
-        self._answers = [button(a.text, a.act, tip=a.tip) for a in note.answers]
+        self._answers = [
+            button(answer.text, partial(self._answer, place), tip=answer.tip)
+            for place, answer in enumerate(note.answers)
+        ]
         if self._answers:
             row = FlowLayout(gap=8)
             for answer in self._answers:
                 row.addWidget(answer)
             column.addLayout(row)
+
+    def _answer(self, place: int) -> None:
+        self.note.answers[place].act()
 
     def take_keys(self) -> None:
         """Let the keys go to the first answer; the window scrolls it into sight."""
@@ -75,6 +82,7 @@ class NoteList(QWidget):
     def __init__(self) -> None:
         super().__init__()
         self._column = vertical(self, gap=8)
+        self._boxes: list[NoteBox] = []
         self._shown: tuple[tuple[str, str, str, tuple[str, ...]], ...] = ()
         self.hide()
 
@@ -82,11 +90,14 @@ class NoteList(QWidget):
         """Show these notes."""
         looks = tuple((n.kind, n.heading, n.text, tuple(a.text for a in n.answers)) for n in notes)
         if looks == self._shown:
+            # Alike, but what the answers do may be about another file or place.
+            for box, note in zip(self._boxes, notes, strict=True):
+                box.note = note
             return
         self._shown = looks
         clear(self._column)
-        for note in notes:
-            box = NoteBox(note)
+        self._boxes = [NoteBox(note) for note in notes]
+        for box in self._boxes:
             self._column.addWidget(box)
             box.show()
         self.setVisible(bool(notes))
