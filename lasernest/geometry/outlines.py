@@ -89,13 +89,14 @@ def outlines_of(
     settings = _Settings(answers, joining_gap_mm, kerf_mm, chord_error_mm)
     sorted_out, kinds, findings = _sorted_out(drawing, uses, answers)
     cut = sorted_out[LineUse.CUT]
-    findings += _colour_findings(cut, uses, answers)
+    colours_told = len(findings)
     marks = _stated_marks(sorted_out, joining_gap_mm, findings)
     groups = _layer_groups(cut, settings)
     panels: list[Panel] = []
     open_chains = 0
     strays: list[Mark] = []
     unclosed: list[Contour] = []
+    lines: list[Stroke] = []
     counts: dict[str, int] = {}
     for done, strokes in enumerate(groups):
         control.report(done, len(groups), "Joining lines to outlines")
@@ -107,9 +108,11 @@ def outlines_of(
         panels += made
         strays += stray
         unclosed += group.unclosed
+        lines += group.lines
         open_chains += opened
         findings += group.findings
         counts[strokes[0].layer] = len(made)
+    findings[colours_told:colours_told] = _colour_findings(cut, lines, uses, answers)
     if len(groups) > 1:
         findings.append(say.stacked_finding(counts))
     if strays:
@@ -210,12 +213,24 @@ def _rings_of(paths: Sequence[Contour]) -> Sequence[Chain]:
     return trace(paths, joining_gap_mm=JOINING_GAP_MM).rings
 
 
-def _colour_findings(cut: list[Stroke], uses: LineUses, answers: Answers) -> list[Finding]:
-    """Ask where lines of one layer that cut have several colours."""
+def _colour_findings(
+    cut: list[Stroke], lines: list[Stroke], uses: LineUses, answers: Answers
+) -> list[Finding]:
+    """Ask where lines of one layer that cut have several colours.
+
+    Args:
+        cut: what was to cut.
+        lines: those of them that enclose nothing and are scored: about them nothing is open.
+        uses: what was told already.
+        answers: what was answered already.
+    """
     if answers.colours is not None:
         return []
+    scored = {id(stroke) for stroke in lines}
     by_layer: dict[str, dict[str, int]] = {}
     for stroke in cut:
+        if id(stroke) in scored:
+            continue
         if stroke.colour is not None and uses.stated_for(stroke.layer, stroke.colour) is None:
             counts = by_layer.setdefault(stroke.layer, {})
             counts[stroke.colour] = counts.get(stroke.colour, 0) + 1
@@ -269,6 +284,8 @@ class _Group:
         self.findings: list[Finding] = []
         self.unclosed: list[Contour] = []
         """Outlines with a gap, which are neither cut nor marked."""
+        self.lines: list[Stroke] = []
+        """What encloses nothing and is no part of what does."""
         self._cancelled: list[Contour] = []
         self._drawing = drawing
         self._stem = stem
@@ -291,6 +308,7 @@ class _Group:
         nest = review.nest
         self._find_crossings(nest)
         dividing, lines = self._find_open(traced.runs, nest)
+        self.lines = self._lines_only(traced, lines + dividing)
         open_marks = [Mark(path) for path in (*dividing, *lines)]
         given, strays = marks_by_panel(nest, [*open_marks, *marks])
         left_out = {id(mark.path) for mark in strays}
@@ -299,6 +317,13 @@ class _Group:
             self.findings.append(say.open_lines_finding(scored))
         panels = self._made(review, nest, given)
         return panels, strays, len(traced.runs)
+
+    def _lines_only(self, traced: Traced, lines: list[Contour]) -> list[Stroke]:
+        found = {id(path) for path in lines}
+        members = {m for run in traced.runs if id(run.path) in found for m in run.members}
+        used = {m for ring in traced.rings for m in ring.members}
+        used |= {m for run in traced.runs if id(run.path) not in found for m in run.members}
+        return [self._strokes[m] for m in sorted(members - used)]
 
     def _sizeable(self, traced: Traced) -> list[Chain]:
         if not traced.rings:

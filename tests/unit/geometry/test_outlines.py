@@ -56,6 +56,52 @@ def test_open_lines_become_marks_of_the_panel_they_lie_on() -> None:
     assert told == [("open-lines", 1, (10.0, 10.0)), ("mark-outside", 1, (500.0, 10.0))]
 
 
+BLACK, RED = "#000000", "#ff0000"
+
+
+@pytest.mark.parametrize(
+    "red",
+    [
+        pytest.param([[(10, 10), (40, 10)]], id="open line within"),
+        pytest.param([[(10, 10), (40, 10)], [(40, 10), (40, 30)]], id="two that join"),
+        pytest.param([[(500, 10), (540, 10)]], id="beside the panel"),
+        pytest.param([[(50, 0), (50, 50)]], id="from edge to edge, asked about apart"),
+    ],
+)
+def test_a_colour_of_open_lines_only_is_not_asked_about(
+    red: list[list[tuple[float, float]]],
+) -> None:
+    outlines = made(
+        Stroke(Contour.rectangle(0, 0, 100, 50), "0", BLACK),
+        *(Stroke(Contour.polyline(points), "0", RED) for points in red),
+    )
+    assert len(outlines.panels) == 1
+    assert "colours-differ" not in [f.code for f in outlines.findings]
+
+
+OUTLINE = Contour.rectangle(0, 0, 100, 50)
+HALF = Contour.polyline([(0, 0), (100, 0), (100, 50)])
+OTHER_HALF = Contour.polyline([(100, 50), (0, 50), (0, 0)])
+GAP = Contour.polyline([(90, 90), (10, 90), (10, 60), (90, 60), (90, 87)])
+LINE = Contour.polyline([(10, 10), (20, 10)])
+
+
+@pytest.mark.parametrize(
+    ("black", "red"),
+    [
+        pytest.param(OUTLINE, [Contour.circle(50, 25, 10)], id="hole"),
+        pytest.param(HALF, [OTHER_HALF], id="half of the outline"),
+        pytest.param(OUTLINE, [GAP], id="an outline that stays open"),
+        # The open line is scored whatever is said; it is not among those that cut.
+        pytest.param(OUTLINE, [Contour.circle(50, 25, 10), LINE], id="a hole and a line"),
+    ],
+)
+def test_a_colour_that_cuts_is_asked_about(black: Contour, red: list[Contour]) -> None:
+    outlines = made(Stroke(black, "0", BLACK), *(Stroke(path, "0", RED) for path in red))
+    (asked,) = [f for f in outlines.findings if f.code == "colours-differ"]
+    assert "black (1), red (1)" in asked.message
+
+
 def test_layers_named_for_marking_mark_and_their_rings_do_not_cut() -> None:
     outlines = made(rect(0, 0, 100, 50), circle(50, 25, 10, "ENGRAVE"), circle(20, 25, 5, "SCORE"))
     (panel,) = outlines.panels
