@@ -38,6 +38,8 @@ _WIDTH = 560
 _ROW_PX = 32
 _ROWS = 9
 _NEVER = 9
+_BY_WORDS = 1
+"""Up to this rank the words typed are words of the text, or begin them."""
 _HIT = Qt.ItemDataRole.UserRole
 _Index = QModelIndex | QPersistentModelIndex
 
@@ -52,13 +54,20 @@ class Hit:
     keys: str = ""
     explain: str = ""
     possible: bool = True
+    to_read: bool = False
+    """A section of the guide, which comes after what can be done and matches as well."""
 
 
 def best_hits(hits: Iterable[Hit], typed: str) -> list[Hit]:
     """Those that hold every typed word, the likeliest first; all of them for no word."""
     words = typed.casefold().split()
     ranked = [(_rank(hit, words), i, hit) for i, hit in enumerate(hits)]
-    return [hit for rank, _, hit in sorted(ranked, key=lambda r: r[:2]) if rank < _NEVER]
+
+    def place(one: tuple[int, int, Hit]) -> tuple[int, bool, int, int]:
+        rank, i, hit = one
+        return max(rank, _BY_WORDS), hit.to_read, rank, i
+
+    return [hit for rank, _, hit in sorted(ranked, key=place) if rank < _NEVER]
 
 
 def _rank(hit: Hit, words: Sequence[str]) -> int:

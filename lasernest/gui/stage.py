@@ -95,6 +95,7 @@ class Stage(QStackedWidget):
                 s.words,
                 tr("Guide: {page}", page=titles[s.page]),
                 partial(self.show_guide, s.place),
+                to_read=True,
             )
             for page in guide.pages
             for s in page.sections

@@ -36,6 +36,32 @@ def test_words_that_begin_words_come_first() -> None:
     assert best_hits(hits, "") == hits
 
 
+def test_what_can_be_done_comes_before_what_can_be_read() -> None:
+    def read(text: str) -> Hit:
+        return Hit(text, "Guide", lambda: None, to_read=True)
+
+    hits = [read("Comb"), read("Cut the comb"), _hit("Write the comb"), _hit("Honeycomb")]
+    hits += [_hit("Show everything", explain="the comb, too"), read("Catacombs")]
+    assert [h.text for h in best_hits(hits, "comb")] == [
+        "Write the comb",
+        "Comb",
+        "Cut the comb",
+        "Honeycomb",  # only within a word
+        "Catacombs",
+        "Show everything",
+    ]
+
+
+def test_commands_are_found_before_headings_that_begin_alike(window: Window) -> None:
+    hits = [*window.acts.hits(), *window.stage.hits()]
+    for typed in ("comb", "cut", "joints", "kerf"):
+        found = best_hits(hits, typed)
+        named = [h.to_read for h in found if typed in h.text.casefold().split()]
+        assert not named[0], typed  # something can be done
+        assert True in named, typed  # and something read
+        assert named == sorted(named), typed
+
+
 def _menu_actions(menu: QMenu) -> list[QAction]:
     menu.aboutToShow.emit()
     found = []
