@@ -153,11 +153,42 @@ def test_a_grip_says_its_thousandths_under_the_pointer(qtbot: QtBot, case: Windo
 def test_the_case_may_have_the_whole_board(case: Window) -> None:
     box = case.joints.drawing.case
     box.larger_button.click()
-    assert case.board.canvas.isHidden()
+    board = case.board
+    # Nothing is left that speaks of the drawing, or would act on it unseen.
+    of_drawing = [board.canvas, board._left, board._right, board.legend, case.joints.drawing.switch]
+    of_drawing += [board.fit_button, board.real_button, board.measure_button]
+    assert not any(part.isVisible() for part in of_drawing)
     assert box.larger_button.text() == "Smaller"
+    case.joints.choose_joint(2)  # marked on the case
+    assert not any(part.isVisible() for part in of_drawing)
+    box.larger_button.click()
+    assert all(part.isVisible() for part in of_drawing)
+    box.larger_button.click()
+    case.joints.drawing.show_place(1)
+    assert board.canvas.isVisible()
+    assert box.larger_button.text() == "Larger"
+    box.larger_button.click()
     case.go_to(Step.OUTLINES)
-    assert not case.board.canvas.isHidden()
+    assert board.canvas.isVisible()
+    assert board.legend.isVisible()
     assert not box.isVisible()
+
+
+def test_the_list_of_joints_uses_the_room_of_the_card(qtbot: QtBot, case: Window) -> None:
+    page, row = case.joints, 44
+    assert len(case.desk.job.joints) == 12
+    case.resize(1280, 1100)
+    qtbot.waitUntil(lambda: page.list.height() == 12 * row + 2)
+    case.resize(1280, 800)
+    qtbot.waitUntil(lambda: 5 * row + 2 < page.list.height() < 12 * row + 2)
+    scrolled = page.card._scroll.verticalScrollBar()
+    qtbot.waitUntil(lambda: scrolled.maximum() == 0)  # the list scrolls, not the card around it
+    assert page.list.verticalScrollBar().maximum() > 0
+    page.list.choose(11)
+    qtbot.waitUntil(lambda: page.list.height() == 5 * row + 2)  # its settings take the room
+    page.choose_none()
+    qtbot.waitUntil(lambda: page.list.height() > 5 * row + 2)
+    assert page.list.visualRect(page.list.joint_model.index(0)).top() <= 0
 
 
 def test_the_written_file_says_what_the_beam_leaves_of_every_joint(
@@ -278,9 +309,9 @@ def test_the_larger_case_begins_where_the_heading_of_the_board_does(
     qtbot: QtBot, case: Window
 ) -> None:
     box, board = case.joints.drawing.case, case.board
+    left = board._left.mapTo(board, QPoint(0, 0)).x()
     box.larger_button.click()
     assert box.larger_button.text() == "Smaller"
-    left = board._left.mapTo(board, QPoint(0, 0)).x()
     qtbot.waitUntil(lambda: box._title.mapTo(board, QPoint(0, 0)).x() == left)
     box.larger_button.click()
     assert box.larger_button.text() == "Larger"

@@ -127,6 +127,12 @@ class Board(QWidget):
         self._turn_to(0)
         self._tell()
 
+    def show_drawing(self, shown: bool) -> None:
+        """Show the canvas with all that speaks of it, or leave the board to what is beside it."""
+        tools = (self.fit_button, self.real_button, self.measure_button)
+        for part in (self.canvas, self._left, self._right, *tools, self.legend):
+            part.setVisible(shown)
+
     def hold(self, *pages: QWidget) -> None:
         """Take in what `show_empty` will show, before anything about it is dressed.
 

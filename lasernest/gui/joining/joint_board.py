@@ -67,6 +67,8 @@ class JointBoard(QObject):
         """True while the chosen joint is drawn large instead of all panels."""
         self._chosen: JointRow | None = None
         self._count = 0
+        self._larger = False
+        """True while the case has the whole board."""
 
     def scene(self) -> Scene | None:
         """What the canvas shows; None without panels."""
@@ -157,11 +159,11 @@ class JointBoard(QObject):
         has_joints = self._count > 0
         self.case.setVisible(has_joints)
         if not has_joints:
-            self._board.canvas.show()
+            self._show_larger(False)
         row = self._chosen
         names = (row.joint.a.panel, row.joint.b.panel) if row is not None else ()
         self.case.refresh(numbered, names, panels=len(self._desk.job.panels))
-        self.switch.setVisible(row is not None)
+        self.switch.setVisible(row is not None and not self._larger)
         if row is not None:
             close = self.scene() is self.pair
             self.switch.setText(
@@ -175,15 +177,14 @@ class JointBoard(QObject):
         """The maker went to another page: leave the board as it was found."""
         self.picker.let_go()
         self.case.hide()
+        self._show_larger(False)
         self.switch.hide()
-        self._board.canvas.show()
-        self.case.show_larger(False)
 
     # --- what the maker does -----------------------------------------------------------
 
     def show_place(self, number: int) -> None:
         """Zoom to a finding's place."""
-        self._board.canvas.show()
+        self._show_larger(False)
         place = self.edges.place_of_finding(number)
         self.edges.choose_finding(number)
         if place is not None:
@@ -213,9 +214,12 @@ class JointBoard(QObject):
 
     def _toggle_larger(self) -> None:
         """Let the case have the whole board, or give the drawing its place back."""
-        canvas = self._board.canvas
-        larger = not canvas.isHidden()
-        canvas.setVisible(not larger)
+        self._show_larger(not self._larger)
+
+    def _show_larger(self, larger: bool) -> None:
+        self._larger = larger
+        self._board.show_drawing(not larger)
+        self.switch.setVisible(self._chosen is not None and not larger)
         self.case.show_larger(larger)
 
 

@@ -34,8 +34,8 @@ from lasernest.gui.words import tr
 ROW_ROLE = Qt.ItemDataRole.UserRole + 1
 _Index = QModelIndex | QPersistentModelIndex
 _ROW_PX = 44
-_MOST_ROWS = 5
-"""Longer lists scroll."""
+_LEAST_ROWS = 5
+"""Longer lists scroll where the card has no room for more."""
 
 
 class JointModel(QAbstractListModel):
@@ -119,6 +119,10 @@ class _JointDelegate(QStyledItemDelegate):
         painter.restore()
 
 
+def _height_of(rows: int) -> int:
+    return max(rows, 1) * theme.pixels(_ROW_PX) + 2
+
+
 class JointList(QListView):
     """Joints to choose from."""
 
@@ -137,7 +141,7 @@ class JointList(QListView):
         self.setMouseTracking(True)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName(tr("Joints"))
         self.setTabKeyNavigation(False)
         theme.changed.connect(self._size)
@@ -156,9 +160,14 @@ class JointList(QListView):
         self.viewport().update()
 
     def _size(self) -> None:
-        count = min(max(len(self.joint_model.rows), 1), _MOST_ROWS)
-        self.setFixedHeight(count * theme.pixels(_ROW_PX) + 2)
+        count = len(self.joint_model.rows)
+        self.setMinimumHeight(_height_of(min(count, _LEAST_ROWS)))
+        self.setMaximumHeight(_height_of(count))
+        self.updateGeometry()
         self.doItemsLayout()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(super().sizeHint().width(), self.minimumHeight())
 
     def chosen(self) -> int | None:
         """The row that is chosen."""

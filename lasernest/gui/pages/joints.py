@@ -96,7 +96,8 @@ class JointsPage(Page):
             self.box,
             self.findings,
         )
-        self.card.close_column()
+        self.card.column.setStretchFactor(self.list, 1)
+        self.card.column.addStretch(0)  # what the list leaves
         self.main_button = button("", self._main, kind="main")
         self.away_button = button(tr("Dismiss"), self.assembler.drop_proposals)
         self.propose_button = button(
