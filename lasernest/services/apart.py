@@ -282,8 +282,11 @@ class _Post:
 
     def send(self, kind: bytes, value: Any) -> None:
         news = kind + pickle.dumps(value)
-        with self._lock:
-            self._connection.send_bytes(news)
+        try:
+            with self._lock:
+                self._connection.send_bytes(news)
+        except OSError:
+            os._exit(0)  # the program is gone, which `listen` may not have noticed yet
 
     def listen(self) -> None:
         """Take work, Stop and Cancel, until the program is gone."""

@@ -205,3 +205,19 @@ def test_a_helper_loads_nothing_that_draws() -> None:
         "sys.exit(any(name.startswith('PySide6') for name in sys.modules))"
     )
     assert subprocess.run([sys.executable, "-c", loaded], check=False).returncode == 0
+
+
+def test_a_helper_whose_program_is_gone_ends_without_a_word() -> None:
+    """It may have a result to send before it notices that nobody is there to take it."""
+    code = (
+        "from multiprocessing import Pipe\n"
+        "from lasernest.services.apart import _Post\n"
+        "ours, theirs = Pipe()\n"
+        "ours.close()\n"
+        "_Post(theirs).send(b'D', 1)\n"
+        "raise SystemExit(3)\n"
+    )
+    ended = subprocess.run(
+        [sys.executable, "-c", code], check=False, capture_output=True, text=True
+    )
+    assert (ended.returncode, ended.stderr) == (0, "")
