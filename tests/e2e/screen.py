@@ -108,7 +108,7 @@ class RealWindow:
         try:
             told: dict[str, Any] = json.loads(self._told.read_text())
         except FileNotFoundError:
-            return {"titles": [], "parts": []}
+            return {"titles": [], "active": "", "parts": []}
         return told
 
     @property
@@ -120,6 +120,16 @@ class RealWindow:
     @property
     def titles(self) -> list[str]:
         return [str(title) for title in self._all()["titles"]]
+
+    @property
+    def active(self) -> str:
+        """The title of the window that has the keys; nothing while none has them."""
+        return str(self._all()["active"])
+
+    @property
+    def field(self) -> Part | None:
+        """The field that has the keys."""
+        return next((p for p in self.parts if p.kind == "field" and p.keys), None)
 
     def find(self, words: str, kind: str = "") -> Part | None:
         """The first part that is called so, or whose name or text begins so."""
@@ -163,7 +173,13 @@ class RealWindow:
 
     def take_keys(self) -> None:
         """Give the keys to the window, as a window manager does."""
-        self.screen.do("search", "--onlyvisible", "--name", " lasernest$", "windowfocus")
+
+        def has_them() -> bool:
+            if not self.active.endswith(" lasernest"):
+                self.screen.do("search", "--onlyvisible", "--name", " lasernest$", "windowfocus")
+            return self.active.endswith(" lasernest")
+
+        self.wait(has_them, "the window with the keys")
 
     def click(self, words: str, kind: str = "") -> None:
         """Point at a part and click, once it is there and stays where it is."""
@@ -174,11 +190,30 @@ class RealWindow:
         self.screen.do("mousemove", *now.middle, "click", 1)
 
     def press(self, *keys: str) -> None:
-        """Press keys, as xdotool calls them."""
+        """Press keys, as xdotool calls them, once a window has them."""
+        self.wait(lambda: self.active, "a window with the keys")
         self.screen.do("key", *keys)
 
     def type(self, text: str) -> None:
         self.screen.do("type", "--delay", 8, text)
+
+    def fill(self, text: str) -> None:
+        """Type into the field that has the keys; once more where a busy screen lost a key."""
+        for _ in range(3):
+            self.wait(lambda: self.field, "a field with the keys")
+            self.press("ctrl+a")
+            self.type(text)
+            end = time.monotonic() + 10.0
+            while time.monotonic() < end:
+                if self.field is not None and self.field.text == text:
+                    return
+                time.sleep(0.05)
+        raise AssertionError(f"“{text}” was typed three times; there is {self.field}")
+
+    def name_file(self, dialog: str, file: Path) -> None:
+        """Type a file's whole name into the system's dialog."""
+        self.wait(lambda: self.active == dialog, f"the dialog “{dialog}”")
+        self.fill(str(file))
 
 
 @contextmanager

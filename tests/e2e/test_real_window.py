@@ -15,7 +15,7 @@ from PySide6.QtGui import QImage
 
 from lasernest.job import load_job
 from lasernest.shop.book import ShopBook
-from tests.e2e.screen import Screen, lacking, real_window, screen
+from tests.e2e.screen import RealWindow, Screen, lacking, real_window, screen
 
 pytestmark = pytest.mark.skipif(
     bool(lacking()), reason=f"not on this system: {', '.join(lacking())}"
@@ -33,6 +33,10 @@ def on(tmp_path: Path) -> Iterator[Screen]:
 def _colours(picture: QImage) -> int:
     """How many colours a picture has, on a coarse grid."""
     return len({picture.pixel(x, y) for x in range(0, 1280, 4) for y in range(0, 800, 4)})
+
+
+def _yields(window: RealWindow) -> list[str]:
+    return [part.text for part in window.parts if part.text.endswith(" %")]
 
 
 def _plate(path: Path) -> None:
@@ -57,8 +61,7 @@ def test_outlines_become_a_proved_cut_file(on: Screen, tmp_path: Path) -> None:
     _plate(drawing)
     with real_window(on, tmp_path) as window:
         window.click("Open drawings…")
-        window.wait(lambda: "Open drawings" in window.titles, "the dialog")
-        window.type(str(drawing))
+        window.name_file("Open drawings", drawing)
         window.keep("outlines-1-dialog")
         window.press("Return")
         window.wait_for("Arrange on sheets")
@@ -74,9 +77,7 @@ def test_outlines_become_a_proved_cut_file(on: Screen, tmp_path: Path) -> None:
         window.press("ctrl+y")
         window.wait_for("Sheets: done")
         window.press("ctrl+shift+s")
-        window.wait(lambda: "Save the job" in window.titles, "the dialog")
-        window.press("ctrl+a")
-        window.type(str(tmp_path / "plate.lasernest"))
+        window.name_file("Save the job", tmp_path / "plate.lasernest")
         window.press("Return")
         window.wait((tmp_path / "plate.lasernest").exists, "the job file")
         window.take_keys()
@@ -99,7 +100,7 @@ def test_a_comb_tells_the_kerf(on: Screen, tmp_path: Path) -> None:
         window.keep("kerf-2-written")
         window.click("Gap across x strips", "field")
         for reading in ("1,98", "1.98", "19.82", "20.18"):  # each where Tab leads
-            window.type(reading)
+            window.fill(reading)
             window.press("Tab")
         # Ten strips lose eleven cuts: 1.98 / 11 = 0.180; plug and hole: (20.18 - 19.82) / 2.
         window.wait_for("0.180 ± 0.0")
@@ -120,14 +121,15 @@ def test_two_stocks_are_compared(on: Screen, tmp_path: Path) -> None:
         window.wait_for("Arrange on sheets")
         window.press("ctrl+shift+c")
         window.click("Stock to compare", "choice")
+        window.wait(lambda: any(p.kind == "list" and p.keys for p in window.parts), "the stocks")
         window.keep("compare-1-choosing")
         window.type("mdf")
         window.press("Return")
+        window.wait(lambda: window.find("MDF 3 mm", "choice"), "the stock that was chosen")
         window.press("ctrl+Return")
         window.wait_for("2 stocks compared.", most_s=240)
         window.keep("compare-2-compared")
-        assert window.find("Plan with MDF 3 mm") is not None
-        yields = [p.text for p in window.parts if p.text.endswith(" %")]
+        window.wait_for("Plan with MDF 3 mm")
+        window.wait(lambda: len(_yields(window)) >= 2, "the yields")
         window.press("Escape")
         window.wait_for("Arrange on sheets")
-    assert len(yields) >= 2

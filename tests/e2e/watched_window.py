@@ -37,6 +37,8 @@ _EVERY_MS = 60
 def _seen(part: QWidget) -> dict[str, Any]:
     corner, size = part.mapToGlobal(QPoint(0, 0)), part.size()
     text = part.text() if isinstance(part, QAbstractButton | QLabel | QLineEdit) else ""
+    if isinstance(part, QComboBox):
+        text = part.currentText()
     return {
         "kind": next((kind for qt, kind in _KINDS.items() if isinstance(part, qt)), "other"),
         "text": text,
@@ -56,8 +58,10 @@ def tell(file: Path) -> None:
         and not part.visibleRegion().isEmpty()
         and (isinstance(part, tuple(_KINDS)) or part.accessibleName())
     ]
+    active = QApplication.activeWindow()
     told = {
         "titles": [w.windowTitle() for w in QApplication.topLevelWidgets() if w.isVisible()],
+        "active": active.windowTitle() if active is not None else "",
         "parts": [_seen(part) for part in parts],
     }
     beside = file.with_suffix(".part")
