@@ -56,18 +56,28 @@ def plan_with(job: Job, stock: Stock, *, control: Control) -> Remeasured:
     """
     if job.plan is None:
         return Remeasured(None)
-    after = _with_stock(job, stock)
+    return plan_held(_with_stock(job, stock), job.plan, control=control)
+
+
+def plan_held(after: Job, plan: Plan, *, control: Control) -> Remeasured:
+    """Whether a plan holds for a job as it will be.
+
+    Args:
+        after: the job with its new stock.
+        plan: of the job before.
+        control: asked between panels.
+    """
     try:
         panels = {panel.name: panel for panel in join_job(after).panels}
         for part in working_parts(after):
-            own = plan_of_part(job.plan, part)
+            own = plan_of_part(plan, part)
             problems = plan_problems(request_of(part, panels), own, poll=control.check)
             if problems:
                 return Remeasured(None, problems[0])
     except LasernestError as error:
         return Remeasured(None, error.sentence())
     # Another object: a file written of the plan before is not of this one.
-    return Remeasured(replace(job.plan))
+    return Remeasured(replace(plan))
 
 
 def _with_stock(job: Job, stock: Stock) -> Job:
