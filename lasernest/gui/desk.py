@@ -33,6 +33,7 @@ from lasernest.gui.quiet_work import QUIET_KINDS
 from lasernest.gui.redrawer import Redrawer
 from lasernest.gui.settings import Settings
 from lasernest.gui.shelf import Shelf
+from lasernest.gui.shop_hands import ShopHands
 from lasernest.gui.stock_in_view import StockInView
 from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
@@ -78,6 +79,7 @@ class Desk(QObject):
         self.in_view = StockInView(self)
         self.planner = Planner(self)
         self.shelf = Shelf(self)
+        self.shop_hands = ShopHands(self)
         self.till = Till(self)
         self.beam = BeamCheck(self)
         self.redrawer = Redrawer(self)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 
 from lasernest.gui.parts.basics import Button
 from lasernest.gui.parts.fields import Field
+from lasernest.gui.parts.form import form_around
 
 
 def press_main(*rooms: QWidget) -> bool:
@@ -22,7 +23,8 @@ def press_main(*rooms: QWidget) -> bool:
     focused = rooms[0].window().focusWidget()
     if isinstance(focused, Field) and focused.isModified() and not focused.settle():
         return False
-    button = _main_button(*rooms)
+    form = form_around(focused)
+    button = form.done_button if form is not None else _main_button(*rooms)
     if button is None:
         return False
     button.setFocus(Qt.FocusReason.ShortcutFocusReason)

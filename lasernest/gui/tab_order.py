@@ -112,6 +112,11 @@ def _name(part: QWidget) -> str:
 def give_keys(part: QWidget, reason: Qt.FocusReason) -> None:
     """Give the keys to a part and scroll it into sight."""
     part.setFocus(reason)
+    scroll_to(part)
+
+
+def scroll_to(part: QWidget) -> None:
+    """Scroll a part into sight."""
     above = part.parentWidget()
     while above is not None:
         if isinstance(above, QScrollArea):

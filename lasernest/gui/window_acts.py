@@ -12,6 +12,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
 from lasernest.gui.main_action import press_main
 from lasernest.gui.menu import Act
+from lasernest.gui.shop_acts import shop_acts
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 
@@ -225,6 +226,7 @@ def window_acts(window: Window) -> list[Act]:
             explain=tr("Look for free edges of the same length, neighbours first"),
         ),
     ]
+    acts += shop_acts(window)
     acts += [
         Act(
             f"go {step.name}",

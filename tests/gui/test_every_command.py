@@ -455,6 +455,36 @@ def _what_is_new_is_told(case: Case) -> None:
     assert case.guide == "changes"
 
 
+# --- the shop book -----------------------------------------------------------------------
+
+
+@of("new stock")
+def _a_stock_can_be_entered(case: Case) -> None:
+    case.window.go_to(Step.OUTLINES)
+    case.do("new stock")
+    form = case.window.sheets.settings.stock_box.form
+    assert form.isVisible()
+    assert form.heading.text() == "New stock"
+    assert case.window.focusWidget() is form.material
+    form.close_form()
+    assert case.window.focusWidget() is case.window.board.canvas
+
+
+@of("change stock")
+def _the_stock_in_view_can_be_changed(case: Case) -> None:
+    case.do("change stock")
+    form = case.window.sheets.settings.stock_box.form
+    assert form.heading.text() == "Change birch plywood 3 mm"
+    assert len(form.sheets.rows) == 5
+
+
+@of("remove stock")
+def _the_stock_in_view_leaves_the_book(case: Case) -> None:
+    case.do("remove stock")
+    case.wait("shop book")
+    assert "birch plywood 3 mm" not in [stock.name for stock in case.window.desk.stocks]
+
+
 @of("tour")
 def _the_tour_begins(case: Case) -> None:
     case.do("tour")

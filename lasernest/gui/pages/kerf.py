@@ -31,6 +31,7 @@ from lasernest.gui.parts.fields import ChoiceField, LengthField, LengthsField
 from lasernest.gui.parts.notes import NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, usual_folder
 from lasernest.gui.parts.reading_form import ReadingForm
+from lasernest.gui.parts.stock_box import StockBox
 from lasernest.gui.parts.stock_picker import StockPicker
 from lasernest.gui.parts.thickness_form import ThicknessForm
 from lasernest.gui.tab_order import give_keys
@@ -73,7 +74,8 @@ class KerfPage(Page):
         self.picker = StockPicker(desk.in_view)
         self.picker.picked.connect(self._look_at_stock)
         self.card.add(self.picker)
-        self.card.add(SettingRow(tr("Stock"), self.stock, width=_WIDE))
+        self.stock_box = StockBox(desk, self.step)
+        self.card.add(SettingRow(tr("Stock"), self.stock, width=_WIDE), self.stock_box)
         self.thickness = LengthsField(example_mm=(3.02, 3.05, 3.04))
         self.thickness.committed.connect(self.tuner.set_thickness)
         self.thickness.installEventFilter(self)
@@ -189,6 +191,7 @@ class KerfPage(Page):
         if setup.stock is not None and setup.stock not in stocks:
             stocks.insert(0, setup.stock)
         self.stock.offer([(s.name, s) for s in stocks], setup.stock)
+        self.stock_box.refresh()
         if self.shown:
             self.tuner.follow_job()
         self._show_tuning()

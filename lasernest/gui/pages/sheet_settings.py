@@ -10,6 +10,7 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import SettingRow, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField, LengthField
 from lasernest.gui.parts.offcut_box import OffcutBox
+from lasernest.gui.parts.stock_box import StockBox
 from lasernest.gui.parts.stock_picker import StockPicker
 from lasernest.gui.parts.wish_box import WishBox
 from lasernest.gui.tiles import Step
@@ -46,6 +47,7 @@ class SheetSettings(QWidget):
         self.grain = ChoiceField()
         self.grain.picked.connect(lambda keep: self._do(SetGrain(keep, self._of)))
         self.picker = StockPicker(desk.in_view)
+        self.stock_box = StockBox(desk, Step.SHEETS)
         column = vertical(self, gap=6)
         column.addWidget(self.picker)
         for name, field, width, explain in (
@@ -58,6 +60,8 @@ class SheetSettings(QWidget):
             (tr("Grain"), self.grain, 148, tr("Along x, panels turn by 180° only.")),
         ):
             column.addWidget(SettingRow(name, field, explain=explain, width=width))
+            if field is self.stock:
+                column.addWidget(self.stock_box)
         self.offcuts = OffcutBox(desk, desk.shelf)
         self.wishes = WishBox(desk)
         column.addWidget(self.offcuts)
@@ -72,6 +76,7 @@ class SheetSettings(QWidget):
             stocks.insert(0, setup.stock)
         self.stock.offer([(s.name, s) for s in stocks], setup.stock)
         sizes = setup.stock.sizes if setup.stock else ()
+        self.stock_box.refresh()
         self.sheet_size.offer(
             [(lengths.size(s.width_mm, s.height_mm, 1), s) for s in sizes], setup.chosen_size
         )

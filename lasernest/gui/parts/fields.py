@@ -60,6 +60,10 @@ class Field(Dressed, QLineEdit):
         if self.isVisible():
             QToolTip.showText(self.mapToGlobal(QPoint(0, self.height())), sentence, self)
 
+    def show_wrong(self, *, wrong: bool) -> None:
+        """Show that what stands here cannot be used beside the other fields, or can."""
+        self._mark(wrong=wrong)
+
     def settle(self) -> bool:
         """Take what was typed now; False when it cannot be used."""
         self._commit()

@@ -93,6 +93,50 @@ class NumberField(Field):
         self._take(min(max(round(number, 6), self._least), self._most))
 
 
+class AmountField(NumberField):
+    """A bare number, such as a price or a count; empty means that nobody said."""
+
+    def __init__(self, *, decimals: int = 0, least: float, most: float, empty: str = "–") -> None:
+        """Args: `decimals` that are shown and taken; 0 for whole numbers only."""
+        super().__init__(unit="", least=least, most=most, empty=empty)
+        self._decimals = decimals
+
+    def _restore(self) -> None:
+        super()._restore()
+        if self._number is not None:
+            self.setText(self._told(self._number))
+            self.setModified(False)
+
+    def _told(self, number: float) -> str:
+        return f"{number:.{self._decimals}f}"
+
+    def _commit(self) -> None:
+        if not self.isModified():
+            return
+        text = self.text().strip().replace(",", ".")
+        try:
+            number = float(text) if text else None
+        except ValueError:
+            number = float("nan")
+        if number is None:
+            self._take(None)
+            return
+        is_fine = self._decimals > 0 or number.is_integer()
+        if self._least <= number <= self._most and is_fine:
+            self._take(round(number, self._decimals))
+            return
+        least, most = self._told(self._least), self._told(self._most)
+        self.complain(
+            tr("This must be from {least} to {most}, or empty.", least=least, most=most)
+            if self._decimals
+            else tr(
+                "This must be a whole number from {least} to {most}, or empty.",
+                least=least,
+                most=most,
+            )
+        )
+
+
 class WordsField(Field):
     """A few words of the maker's own."""
 

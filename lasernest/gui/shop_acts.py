@@ -1,0 +1,49 @@
+"""What can be done with the shop book: stocks, entered where they are chosen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from lasernest.gui.menu import Act
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+
+if TYPE_CHECKING:
+    from lasernest.gui.parts.stock_box import StockBox
+    from lasernest.gui.window import Window
+
+
+def shop_acts(window: Window) -> list[Act]:
+    """The acts of the group Shop."""
+
+    def box() -> StockBox:
+        """Where stocks are entered: on the open step, else on Sheets."""
+        if window.page is window.kerf and window.board.isVisible():
+            return window.kerf.stock_box
+        window.go_to(Step.SHEETS)
+        return window.sheets.settings.stock_box
+
+    shop = tr("Shop")
+    return [
+        Act(
+            "new stock",
+            shop,
+            tr("New stock"),
+            lambda: box().open_new(),
+            explain=tr("Enter a kind of sheet of your own: material, thickness, sizes, prices"),
+        ),
+        Act(
+            "change stock",
+            shop,
+            tr("Change this stock"),
+            lambda: box().open_change(),
+            explain=tr("Name, thickness, sheet sizes, prices, sheets on hand, grain, note"),
+        ),
+        Act(
+            "remove stock",
+            shop,
+            tr("Remove this stock"),
+            lambda: box().remove(),
+            explain=tr("Take it out of the shop book; it can be brought back"),
+        ),
+    ]

@@ -1,0 +1,285 @@
+"""What a maker does with the shop book from the cards: stocks and offcuts, kept and taken back.
+
+Everything is written in the background. What was done last can be taken back from the card;
+the job, which keeps copies, follows by commands of its own that can be undone like any other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from lasernest.domain.control import Control
+from lasernest.domain.offcuts import Offcut
+from lasernest.domain.plan import Plan
+from lasernest.domain.stock import Stock
+from lasernest.errors import ChangedMeanwhileError
+from lasernest.gui.happened import Trouble
+from lasernest.gui.lengths import lengths
+from lasernest.gui.tiles import Step
+from lasernest.gui.words import tr
+from lasernest.job import Job
+from lasernest.services.apart import helpers
+from lasernest.services.commands import Command
+from lasernest.services.order_commands import TakeOffcuts
+from lasernest.services.stock_changes import TakeChanged, is_cut_from, plan_with_changed
+
+if TYPE_CHECKING:
+    from lasernest.gui.desk import Desk
+    from lasernest.shop.book import ShopBook
+
+Refused = Callable[[str, tuple[Stock, ...]], object]
+"""Told why something was not kept, and the stocks of the shop book as they are now."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was done last, to be told on a card and to be taken back."""
+
+    said: str
+    back: Callable[[ShopBook], object]
+    """Takes it back in the shop book."""
+    before: Job
+    after: Job
+    """The job with it; while it is the desk's, undo takes the job back, too."""
+    stock: tuple[Stock, Stock] | None = None
+    """A stock as it was and as it is, where one was changed."""
+    offcut: Offcut | None = None
+    """One that was put on the shelf."""
+    of_shelf: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """What came of writing."""
+
+    back: Callable[[ShopBook], object]
+    stocks: tuple[Stock, ...]
+    plan: Plan | str | None = None
+    offcut: Offcut | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Meanwhile:
+    """Somebody else was faster."""
+
+    error: ChangedMeanwhileError
+    stocks: tuple[Stock, ...]
+
+
+class ShopHands(QObject):
+    """The hands of one desk on the shop book."""
+
+    changed = Signal()
+    """Something was kept, taken back or put away."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self.last: Kept | None = None
+
+    # --- stocks ----------------------------------------------------------------------
+
+    def save_stock(
+        self,
+        stock: Stock,
+        old: Stock | None,
+        step: Step,
+        *,
+        done: Callable[[], object],
+        refused: Refused,
+    ) -> None:
+        """Keep a stock in the shop book, new or in place of `old`; the job takes it."""
+        desk, job = self._desk, self._desk.job
+        old_name = old.name if old is not None else stock.name
+        follows = old is not None and is_cut_from(job, old_name)
+
+        def write(shop: ShopBook, control: Control) -> _Written:
+            plan = _plan_with(job, stock, old_name, control) if follows else None
+            number = shop.save_stock(stock, instead_of=old)
+            return _Written(lambda book: book.undo(number), shop.stocks(), plan)
+
+        def take(written: _Written) -> None:
+            before = desk.job
+            desk.take_stocks(written.stocks)
+            if old is None:
+                own = not desk.in_view.name
+                if desk.in_view.exchange(stock, step) and own:
+                    desk.settings.stock_name = stock.name
+                said = tr("{stock} is in the shop book, and this job takes it.", stock=stock.name)
+            else:
+                plan = written.plan if desk.job == job else tr("the job changed meanwhile.")
+                kept = plan if isinstance(plan, Plan) else None
+                if follows:
+                    desk.do(TakeChanged(stock, old_name, kept), step)
+                    if old_name != stock.name:
+                        desk.in_view.look(stock.name)
+                if desk.settings.stock_name == old_name:
+                    desk.settings.stock_name = stock.name
+                said = tr("{stock} is changed in the shop book.", stock=stock.name)
+                if isinstance(plan, str) and job.plan is not None:
+                    said += " " + tr("Arrange again: {why}", why=lengths.retold(plan))
+            done()
+            both = None if old is None else (old, stock)
+            self._keep(Kept(said, written.back, before, desk.job, both))
+
+        self._write(tr("Keeping {stock}", stock=stock.name), write, take, refused)
+
+    def remove_stock(self, stock: Stock, *, done: Callable[[], object], refused: Refused) -> None:
+        """Take a stock out of the shop book; a job that is cut from it keeps its copy."""
+        desk = self._desk
+
+        def write(shop: ShopBook, _control: Control) -> _Written:
+            number = shop.remove_stock(stock.name)
+            return _Written(lambda book: book.undo(number), shop.stocks())
+
+        def take(written: _Written) -> None:
+            desk.take_stocks(written.stocks)
+            said = tr("{stock} is out of the shop book.", stock=stock.name)
+            if is_cut_from(desk.job, stock.name):
+                said += " " + tr("This job still has it; choose another one when you like.")
+            done()
+            self._keep(Kept(said, written.back, desk.job, desk.job))
+
+        self._write(tr("Removing {stock}", stock=stock.name), write, take, refused)
+
+    # --- offcuts ---------------------------------------------------------------------
+
+    def put_offcut(self, offcut: Offcut, *, done: Callable[[], object], refused: Refused) -> None:
+        """Put an offcut on the shelf; without a label it gets the next free one."""
+        desk = self._desk
+
+        def write(shop: ShopBook, _control: Control) -> _Written:
+            kept = shop.add_offcut(offcut)
+            return _Written(lambda book: book.remove_offcut(kept.label), shop.stocks(), offcut=kept)
+
+        def take(written: _Written) -> None:
+            assert written.offcut is not None
+            desk.shelf.look(again=True)
+            done()
+            size = lengths.size(*written.offcut.size_mm, 0)
+            label = written.offcut.label
+            said = tr("On the shelf: write {label} on the piece of {size}.", label=label, size=size)
+            self._keep(
+                Kept(
+                    said,
+                    written.back,
+                    desk.job,
+                    desk.job,
+                    offcut=written.offcut,
+                    of_shelf=True,
+                )
+            )
+
+        self._write(tr("Putting an offcut on the shelf"), write, take, refused)
+
+    def take_off(self, offcut: Offcut, *, done: Callable[[], object], refused: Refused) -> None:
+        """Take an offcut off the shelf, because it is no more; the job no longer fills it."""
+        desk, of = self._desk, self._desk.in_view.name
+
+        def write(shop: ShopBook, _control: Control) -> _Written:
+            number = shop.remove_offcut(offcut.label)
+            return _Written(lambda book: book.undo(number), shop.stocks())
+
+        def take(written: _Written) -> None:
+            before = desk.job
+            taken = before.setup.for_stock(of).offcuts
+            left = tuple(one for one in taken if one.label != offcut.label)
+            if left != taken:
+                desk.do(TakeOffcuts(left, of), Step.SHEETS)
+            desk.shelf.look(again=True)
+            done()
+            said = tr("{label} is off the shelf.", label=offcut.label)
+            self._keep(Kept(said, written.back, before, desk.job, of_shelf=True))
+
+        self._write(tr("Taking {label} off the shelf", label=offcut.label), write, take, refused)
+
+    # --- and back --------------------------------------------------------------------
+
+    def put_away(self) -> None:
+        """The maker has read it."""
+        self.last = None
+        self.changed.emit()
+
+    def take_back(self, step: Step) -> None:
+        """Take back what was done last, in the shop book and in the job."""
+        kept, desk, job = self.last, self._desk, self._desk.job
+        if kept is None:
+            return
+        undoes = kept.after is not kept.before and job is kept.after
+        was, now = kept.stock if kept.stock is not None else (None, None)
+        follows = not undoes and was is not None and now is not None and is_cut_from(job, now.name)
+
+        def write(shop: ShopBook, control: Control) -> _Written:
+            plan = None
+            if follows and was is not None and now is not None:
+                plan = _plan_with(job, was, now.name, control)
+            kept.back(shop)
+            return _Written(kept.back, shop.stocks(), plan)
+
+        def take(written: _Written) -> None:
+            self.last = None
+            desk.take_stocks(written.stocks)
+            desk.shelf.look(again=True)
+            if undoes and desk.job is kept.after:
+                desk.undo()
+            elif follows and was is not None and now is not None:
+                plan = written.plan if desk.job == job else None
+                command: Command = TakeChanged(
+                    was, now.name, plan if isinstance(plan, Plan) else None
+                )
+                desk.do(command, step)
+            if was is not None and desk.settings.stock_name == now.name:  # type: ignore[union-attr] # both or none
+                desk.settings.stock_name = was.name
+            desk.said.emit(tr("Taken back."))
+            self.changed.emit()
+
+        def refused(sentence: str, _stocks: tuple[Stock, ...]) -> None:
+            self._keep(replace(kept, said=sentence))
+
+        self._write(tr("Taking it back"), write, take, refused)
+
+    # --- writing ---------------------------------------------------------------------
+
+    def _keep(self, kept: Kept) -> None:
+        self.last = kept
+        self.changed.emit()
+
+    def _write(
+        self,
+        what: str,
+        write: Callable[[ShopBook, Control], _Written],
+        take: Callable[[_Written], None],
+        refused: Refused,
+    ) -> None:
+        desk = self._desk
+
+        def work(control: Control) -> _Written | _Meanwhile:
+            shop = desk.workbench.shop
+            try:
+                return write(shop, control)
+            except ChangedMeanwhileError as error:
+                return _Meanwhile(error, shop.stocks())
+
+        def done(came: _Written | _Meanwhile) -> None:
+            if isinstance(came, _Written):
+                take(came)
+                return
+            desk.take_stocks(came.stocks)
+            refused(Trouble(Step.SHEETS, what, came.error).sentence, came.stocks)
+
+        def failed(error: Exception) -> None:
+            refused(Trouble(Step.SHEETS, what, error).sentence, desk.stocks)
+
+        desk.tasks.run("shop book", what, work, on_done=done, on_failed=failed)
+
+
+def _plan_with(job: Job, stock: Stock, instead_of: str, control: Control) -> Plan | str | None:
+    """What becomes of the job's plan, worked out before anything is written."""
+    if job.plan is None:
+        return None
+    bare = replace(job, sources=())  # which need not be sent
+    return helpers.do(plan_with_changed, bare, stock, instead_of, control=control)
