@@ -35,7 +35,7 @@ from lasernest.gui.pages.outlines import OutlinesPage
 from lasernest.gui.pages.page import Page
 from lasernest.gui.pages.sheets import SheetsPage
 from lasernest.gui.parts.basics import give_focus_back, horizontal, vertical
-from lasernest.gui.parts.card import CARD_WIDTH
+from lasernest.gui.parts.card import card_width
 from lasernest.gui.parts.notes import NoteList
 from lasernest.gui.picture_saver import PictureSaver
 from lasernest.gui.settings import Settings, save_settings
@@ -147,7 +147,11 @@ class Window(WindowFrame):
         outer.addWidget(self.status)
 
     def _size_cards(self) -> None:
-        self._cards.setFixedWidth(theme.pixels(CARD_WIDTH))
+        width = card_width(self.width())
+        if width != self._cards.width():
+            self._cards.setFixedWidth(width)
+            for page in self.pages.values():
+                page.card.setFixedWidth(width)
 
     def _connect(self) -> None:
         desk, status = self.desk, self.status
@@ -299,6 +303,7 @@ class Window(WindowFrame):
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         super().resizeEvent(event)
+        self._size_cards()
         self._show_cards()
 
     def _show_cards(self) -> None:

@@ -19,7 +19,11 @@ from lasernest.gui.parts.basics import FigureRow, vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
+from lasernest.job import Job, Setup
+from lasernest.joints.case import CaseSpec
 from lasernest.services.commands import KeepPlan
+from lasernest.services.joint_making import AddCase
+from tests.gui.helpers import wait_for
 
 _NO_BAR = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
 
@@ -90,6 +94,30 @@ def test_the_board_does_not_scroll_sideways(qtbot: QtBot, small: Window) -> None
     assert set(wide.values()) == {0}, wide
 
 
+def test_a_joint_drawn_large_does_not_scroll_sideways(qtbot: QtBot, small: Window) -> None:
+    stock = small.desk.job.setup.stock
+    small.desk.workbench.new(AddCase(CaseSpec(200, 120, 80, 3)).apply(Job(setup=Setup(stock))))
+    small.go_to(Step.JOINTS)
+    wait_for(qtbot, small, "joints", "fold", "stand")
+    small.joints.list.choose(0)
+    qtbot.waitUntil(lambda: not theme.rooms.busy, timeout=60_000)
+    QApplication.sendPostedEvents()
+    assert small.joints.drawing.switch.isVisible()
+    assert small.board._drawing.horizontalScrollBar().maximum() == 0
+
+
+def test_with_large_text_a_card_leaves_the_drawing_nearly_half_of_the_window(
+    qtbot: QtBot, small: Window
+) -> None:
+    small.go_to(Step.SHEETS)
+    card, board = small.page.card, small.board
+    qtbot.waitUntil(lambda: (card.width(), board.width()) == (540, 1024 - 12 - 12 - 540 - 12))
+    small.resize(1280, 800)
+    qtbot.waitUntil(lambda: card.width() == 616)
+    theme.choose(text_scale=1.0)
+    qtbot.waitUntil(lambda: card.width() == 308)
+
+
 @pytest.mark.parametrize(("width", "rows"), [(560, 1), (420, 2), (230, 4)])
 def test_what_plays_the_cut_wraps_and_nothing_lies_over_another(
     qtbot: QtBot, width: int, rows: int
@@ -140,12 +168,19 @@ def test_no_sign_is_left_out_of_a_narrow_legend() -> None:
     assert len(narrow) == len(signs)
 
 
-@pytest.mark.parametrize("scale", [1.0, 2.0])
-def test_no_card_is_wider_than_its_view(sheets: Window, scale: float) -> None:
+@pytest.mark.parametrize(
+    ("scale", "width", "high"),
+    [(1.0, 1280, 800), (2.0, 1280, 800), (2.0, 1024, 700), (2.0, 920, 600)],
+)
+def test_no_card_is_wider_than_its_view(
+    qtbot: QtBot, sheets: Window, scale: float, width: int, high: int
+) -> None:
     theme.choose(text_scale=scale)
+    sheets.resize(width, high)
     wide = {}
     for step in Step:
         sheets.go_to(step)
+        qtbot.waitUntil(lambda: not theme.rooms.busy, timeout=60_000)
         QApplication.sendPostedEvents()
         (area,) = [a for a in sheets.page.card.findChildren(QScrollArea) if a.isVisible()][:1]
         wide[step] = area.widget().width() - area.viewport().width()

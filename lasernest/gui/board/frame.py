@@ -48,6 +48,7 @@ class Board(QWidget):
         self.legend = Legend()
         self._views: dict[Scene, View] = {}
         self._left = Elided(size=TextSize.SMALL, colour="quiet")
+        self._left.setMinimumWidth(1)  # in a narrow board the tools need the room
         self._right = Elided(size=TextSize.SMALL, colour="quiet", right=True)
         self._right.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.fit_button = button(

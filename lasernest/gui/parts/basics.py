@@ -207,6 +207,12 @@ def horizontal(parent: QWidget | None = None, *, gap: int = 8, margin: int = 0) 
     return layout
 
 
+_LEAST_CONTROL = 112
+"""Wider ones give way to the name where a card is narrow."""
+_BEFORE_NAME = 1000
+"""Of the room that is left over, the control takes what it may first."""
+
+
 class SettingRow(QWidget):
     """A setting: its name at the left, its control at the right, a sentence in the tip."""
 
@@ -217,7 +223,10 @@ class SettingRow(QWidget):
         label = Text(name, kind="quiet", wrap=True)
         label.setBuddy(control)
         row.addWidget(label, 1)
-        row.addWidget(control)
+        row.addWidget(control, _BEFORE_NAME)
+        policy = control.sizePolicy()
+        policy.setHorizontalPolicy(QSizePolicy.Policy.Expanding)
+        control.setSizePolicy(policy)
         control.setAccessibleName(name)
         self._width = width
         self._size_control()
@@ -227,7 +236,8 @@ class SettingRow(QWidget):
             control.setAccessibleDescription(explain)
 
     def _size_control(self) -> None:
-        self.control.setFixedWidth(theme.pixels(self._width))
+        self.control.setMinimumWidth(theme.pixels(min(self._width, _LEAST_CONTROL)))
+        self.control.setMaximumWidth(theme.pixels(self._width))
 
 
 class FigureRow(QWidget):

@@ -17,8 +17,18 @@ from lasernest.gui.parts.basics import Text, rule, vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.parts.plates import draw_plate, see_through_scroll
 
-CARD_WIDTH = 308
+_WIDTH = 308
+_NARROW_WIDTH = 270
+"""What its rows need at least."""
+_MOST_SHARE = 0.52
+"""Of a window; the drawing needs the rest."""
 _SIDE = 16
+
+
+def card_width(window_px: int) -> int:
+    """How wide cards are in a window of this width: with large text they leave some of theirs."""
+    most = max(round(_MOST_SHARE * window_px), theme.pixels(_NARROW_WIDTH))
+    return min(theme.pixels(_WIDTH), most)
 
 
 class Card(QWidget):
@@ -41,17 +51,12 @@ class Card(QWidget):
         self.column.setContentsMargins(_SIDE, 4, _SIDE, 12)
         self._scroll.verticalScrollBar().rangeChanged.connect(self._make_room)
         outer.addWidget(self._scroll, 1)
-        self._end = False
 
         self._foot = QWidget()
         self.foot = vertical(self._foot, gap=8)
         self.foot.setContentsMargins(_SIDE, 12, _SIDE, 16)
         outer.addWidget(self._foot)
-        self._size()
-        theme.changed.connect(self._size)
-
-    def _size(self) -> None:
-        self.setFixedWidth(theme.pixels(CARD_WIDTH))
+        self.setFixedWidth(theme.pixels(_WIDTH))
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         draw_plate(self, "card")
