@@ -1,12 +1,18 @@
-"""Opening and saving the job of one window, so that nobody's work is written over unasked."""
+"""Opening and saving the job of one window, so that nobody's work is written over unasked.
+
+Saving looks and writes in the background: a disk may be slow, a network share slower. What is
+saved is the job as it was when that was asked for; one save follows the other in the order
+in which they were asked for. A save that began is never broken off.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
 from lasernest.errors import LasernestError
@@ -18,12 +24,28 @@ from lasernest.gui.parts.notes import Answer, Note
 from lasernest.gui.parts.place import file_name, usual_folder
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
-from lasernest.job import SUFFIX, Job
+from lasernest.job import SUFFIX, Job, save_job
 from lasernest.services.apart import helpers
-from lasernest.services.workbench import read_job, with_ending
+from lasernest.services.workbench import Moment, holds_something_else, read_job, with_ending
 
 _AT_ONCE_BYTES = 500_000
 """A job file up to this size is read in less than a blink."""
+
+TELL_AFTER_MS = 500
+"""A save that takes longer is told while it runs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """A save that the maker asked for."""
+
+    moment: Moment
+    path: Path | None
+    """As it was given; None for where the job belongs by then."""
+    over: bool = False
+    """Write over what is there."""
+    holder: Holder | None = None
+    """Whom it writes over."""
 
 
 class Filing(QObject):
@@ -33,6 +55,8 @@ class Filing(QObject):
     """`question` is another one, or was answered."""
     opened = Signal()
     saved = Signal()
+    may_leave = Signal()
+    """What the window waited for before it closes is saved."""
     elsewhere = Signal(object)
     """This job file is open in another window of the program."""
 
@@ -41,6 +65,14 @@ class Filing(QObject):
         super().__init__()
         self._desk, self._asking, self._step = desk, asking, step
         self._hold = JobHold()
+        self._new_hold = JobHold()
+        """Of the file that is being written, where that is another one."""
+        self._running: Wish | None = None
+        self._waiting: list[Wish] = []
+        self._all_saved = True
+        """Of what was asked for since nothing was being saved."""
+        self._leaving = False
+        """The window closes when all is saved."""
         self._followed: Path | None = None
         self._accepted: Holder | None = None
         """Whom the maker writes over knowingly."""
@@ -87,7 +119,7 @@ class Filing(QObject):
         def take(read: tuple[Job, str]) -> None:
             # A window that just opened gets its usual stock meanwhile, and is blank still.
             blank = workbench.path is None and workbench.is_saved and not workbench.job.panels
-            if workbench.job is not before and not blank:
+            if (workbench.job is not before and not blank) or self.saving:
                 self.elsewhere.emit(path)  # the maker has begun something else here
                 return
             workbench.take_opened(path, read)
@@ -134,77 +166,152 @@ class Filing(QObject):
 
     # --- saving ----------------------------------------------------------------------
 
-    def save(self) -> bool:
-        """Save the job where it belongs, or ask where."""
-        path = self._desk.workbench.path
-        return self._save_to(path) if path is not None else self.save_as()
+    @property
+    def saving(self) -> bool:
+        """Whether something is being saved."""
+        return self._running is not None
 
-    def save_as(self) -> bool:
+    def save(self) -> None:
+        """Save the job where it belongs, or ask where."""
+        if self._desk.workbench.path is None and not self.saving:
+            self.save_as()
+        else:
+            self._want(None)
+
+    def save_as(self) -> None:
         """Ask where to save the job."""
         workbench, settings = self._desk.workbench, self._desk.settings
         folder = usual_folder(Path(settings.last_folder) if settings.last_folder else None)
         usual = workbench.path or folder / f"{file_name(workbench.job.name or tr('job'))}{SUFFIX}"
         path = self._asking().save_job(usual)
-        return self._save_to(path) if path is not None else False
+        if path is not None:
+            self._want(path)
 
-    def _save_to(self, path: Path) -> bool:
-        """Save, or ask first where that would write over somebody's work."""
-        question = self._doubt(path)
-        if question is not None:
-            self._ask(question)
-            return False
-        return self._write(path)
+    def _want(self, path: Path | None, *, over: bool = False, holder: Holder | None = None) -> None:
+        """Save the job as it is now, once what was asked for before is saved."""
+        wish = Wish(self._desk.workbench.moment(), path, over, holder)
+        if wish != (self._waiting[-1] if self._waiting else self._running):
+            self._waiting.append(wish)
+        if not self.saving:
+            self._all_saved = True
+            self._go_on()
 
-    def _write(self, path: Path) -> bool:
-        try:
-            saved = self._desk.workbench.save(path, over=True)
-        except LasernestError as error:
-            self._desk.trouble(self._step(), tr("Saving the job"), error)
-            return False
-        self._hold.take(saved)
-        self._ask(None)
-        self._desk.settings.note_recent(saved)
-        self._desk.said.emit(tr("{name} saved.", name=saved.name))
-        self.saved.emit()
-        return True
+    def _go_on(self) -> None:
+        """Begin with what was asked for first."""
+        while self._waiting and not self.saving:
+            wish = self._waiting.pop(0)
+            path = wish.path or self._desk.workbench.path
+            # Without one, saving under a name was asked for before and did not come about.
+            if path is not None:
+                self._begin(wish, path)
 
-    def _doubt(self, path: Path) -> Note | None:
-        """Why saving there should be asked about."""
+    def _begin(self, wish: Wish, path: Path) -> None:
         workbench, target = self._desk.workbench, with_ending(path)
-        holder = self._hold.other_holder(target)
-        if holder is not None and holder != self._accepted:
-            return Note(
-                tr("{name} is open in another window{where}.", name=target.name, where=_at(holder))
-                + " "
-                + tr("Saving writes over what is or will be saved there."),
-                "question",
-                (self._another_name(), self._over(target, holder), self._not_now()),
-                heading=tr("Not saved yet"),
-            )
-        if target == workbench.path and workbench.changed_on_disk:
-            take = Answer(
-                tr("Take what is on disk"),
-                self._take_from_disk,
-                tr("Undo brings the job of this window back"),
-            )
-            return Note(
-                tr(
-                    "{name} was changed on disk since it was opened or saved here.",
-                    name=target.name,
-                ),
-                "question",
-                (self._another_name(), take, self._over(target, None), self._not_now()),
-                heading=tr("Not saved yet"),
-            )
-        # The dialog has asked about the name that was typed, not about the one with its ending.
-        if target not in (path, workbench.path) and target.exists():
-            return Note(
-                tr("There is a job {name} already.", name=target.name),
-                "question",
-                (self._another_name(), self._over(target, None), self._not_now()),
-                heading=tr("Not saved yet"),
-            )
-        return None
+        is_own = target == workbench.path
+        digest, accepted = workbench.digest if is_own else "", self._accepted
+        self._running, new_hold = wish, self._new_hold
+
+        def work(_control: Control) -> Note | str:
+            """What is to be asked, or the digest of what was saved."""
+            hold = self._hold if self._hold.holds(target) else new_hold
+            holder = hold.take(target)
+            written = ""
+            try:
+                if not wish.over:
+                    if holder is not None and holder != accepted:
+                        return self._held_question(target, holder)
+                    if holds_something_else(target, digest):
+                        return self._changed_question(target)
+                    # The dialog has asked about the name that was typed, not about the one
+                    # with its ending.
+                    if target != path and not is_own and target.exists():
+                        return self._there_question(target)
+                written = save_job(wish.moment.job, target)
+                return written
+            finally:
+                if not written:
+                    new_hold.let_go()
+
+        def tell() -> None:
+            if task is self._desk.tasks.task("save") and not self._leaving:
+                self._desk.said.emit(tr("Saving {name}…", name=target.name))
+
+        if wish.over:
+            self._ask(None)  # it was answered
+        task = self._desk.tasks.run(
+            "save",
+            tr("Saving {name}", name=target.name),
+            work,
+            on_done=partial(self._take_saved, wish, target),
+            on_failed=self._not_saved,
+        )
+        task.ended.connect(self._ended)
+        QTimer.singleShot(TELL_AFTER_MS, self, tell)
+
+    def _take_saved(self, wish: Wish, target: Path, result: Note | str) -> None:
+        if isinstance(result, Note):
+            self._all_saved = False
+            self._ask(result)
+            return
+        workbench = self._desk.workbench
+        if workbench.is_of(wish.moment):
+            if self._new_hold.holds(target):
+                self._hold.let_go()
+                self._hold, self._new_hold = self._new_hold, self._hold
+            workbench.take_saved(wish.moment, target, result)
+            self._ask(None)
+            if wish.over:
+                self._accepted = wish.holder
+        else:  # a blank job, in whose place another was opened
+            self._new_hold.let_go()
+        self._desk.settings.note_recent(target)
+        self._desk.said.emit(tr("{name} saved.", name=target.name))
+        self.saved.emit()
+
+    def _not_saved(self, error: Exception) -> None:
+        self._all_saved = False
+        self._desk.trouble(self._step(), tr("Saving the job"), error)
+
+    def _ended(self) -> None:
+        if self._running is None:
+            return  # the window is closed
+        self._running = None
+        self._go_on()
+        if not self.saving and self._leaving:
+            self._leaving = False
+            if self._all_saved:
+                self.may_leave.emit()
+
+    def _held_question(self, target: Path, holder: Holder) -> Note:
+        return Note(
+            tr("{name} is open in another window{where}.", name=target.name, where=_at(holder))
+            + " "
+            + tr("Saving writes over what is or will be saved there."),
+            "question",
+            (self._another_name(), self._over(target, holder), self._not_now()),
+            heading=tr("Not saved yet"),
+        )
+
+    def _changed_question(self, target: Path) -> Note:
+        take = Answer(
+            tr("Take what is on disk"),
+            self._take_from_disk,
+            tr("Undo brings the job of this window back"),
+        )
+        return Note(
+            tr("{name} was changed on disk since it was opened or saved here.", name=target.name),
+            "question",
+            (self._another_name(), take, self._over(target, None), self._not_now()),
+            heading=tr("Not saved yet"),
+        )
+
+    def _there_question(self, target: Path) -> Note:
+        return Note(
+            tr("There is a job {name} already.", name=target.name),
+            "question",
+            (self._another_name(), self._over(target, None), self._not_now()),
+            heading=tr("Not saved yet"),
+        )
 
     def _take_from_disk(self) -> None:
         try:
@@ -226,12 +333,10 @@ class Filing(QObject):
         )
 
     def _over(self, target: Path, holder: Holder | None) -> Answer:
-        def write() -> None:
-            if self._write(target):
-                self._accepted = holder
-
         return Answer(
-            tr("Save over it"), write, tr("What is there now is lost, and cannot be brought back")
+            tr("Save over it"),
+            partial(self._want, target, over=True, holder=holder),
+            tr("What is there now is lost, and cannot be brought back"),
         )
 
     def _another_name(self) -> Answer:
@@ -245,10 +350,29 @@ class Filing(QObject):
             self.question = question
             self.asks.emit()
 
+    # --- the end ---------------------------------------------------------------------
+
+    def lets_close(self) -> bool:
+        """Whether the window may close; where not yet, `may_leave` follows once all is saved.
+
+        What was not saved is told or asked then, and the window stays. Who asks once more
+        does not want to wait; the job is kept then like any other that was not saved.
+        """
+        if not self.saving or self._leaving:
+            return True
+        self._leaving = True
+        self._desk.said.emit(
+            tr("The window closes when the job is saved. To leave at once, close it again.")
+        )
+        return False
+
     def close(self) -> None:
         """The window closes: its file is free for others."""
         self._desk.workbench.saved_changed.disconnect(self._follow)
+        self._running = None
+        self._waiting.clear()
         self._hold.let_go()
+        self._new_hold.let_go()
 
 
 def _at(holder: Holder) -> str:

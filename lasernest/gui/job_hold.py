@@ -9,6 +9,7 @@ can be told, and the job is opened without a hold.
 from __future__ import annotations
 
 import os
+import threading
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +19,8 @@ from PySide6.QtCore import QLockFile, QSysInfo
 
 _held: dict[Path, JobHold] = {}
 """By the windows of this program."""
+_turn = threading.Lock()
+"""Files are held from the background, too: no two may find a file free at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,31 +48,26 @@ class JobHold:
         if path == self._path:
             return None
         self.let_go()
-        found = _try(path)
-        if isinstance(found, Holder):
-            return found
-        self._lock, self._path = found, path
-        _held[path] = self
+        with _turn:
+            found = _try(path)
+            if isinstance(found, Holder):
+                return found
+            self._lock, self._path = found, path
+            _held[path] = self
         return None
 
-    def other_holder(self, path: Path) -> Holder | None:
-        """Who else has a file open now, without holding it."""
-        path = path.resolve()
-        if path == self._path:
-            return None
-        found = _try(path)
-        if isinstance(found, Holder):
-            return found
-        found.unlock()
-        return None
+    def holds(self, path: Path) -> bool:
+        """Whether this is the file that is held."""
+        return self._path is not None and self._path == path.resolve()
 
     def let_go(self) -> None:
         """Hold nothing."""
-        if self._path is not None:
-            _held.pop(self._path, None)
-        if self._lock is not None:
-            self._lock.unlock()
-        self._lock = self._path = None
+        with _turn:
+            if self._path is not None:
+                _held.pop(self._path, None)
+            if self._lock is not None:
+                self._lock.unlock()
+            self._lock = self._path = None
 
 
 def lock_file_of(path: Path) -> Path:

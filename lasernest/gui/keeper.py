@@ -62,6 +62,8 @@ class Keeper(QObject):
             self._timer.stop()
             self._desk.tasks.drop("keep")
             autosave.forget(self.file)
+        else:
+            self._later()  # with the file and digest of what was saved while it was changed
 
     def keep(self) -> None:
         """Keep the job as it is now, in the background."""

@@ -11,6 +11,7 @@ QUIET_KINDS = (
     "propose",
     "preview",
     "keep",
+    "save",
     "look",
     "rates",
     "till",
@@ -21,4 +22,4 @@ QUIET_KINDS = (
     "cut paths SHEETS",
     "cut paths CUT_FILE",
 )
-"""Kinds of work that nobody waits for."""
+"""Kinds of work that nobody waits for, and saving, which tells of itself and is never cancelled."""

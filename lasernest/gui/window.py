@@ -168,6 +168,7 @@ class Window(WindowFrame):
         self.filing.asks.connect(self._show_question)
         self.filing.opened.connect(lambda: self.go_to(Step.OUTLINES))
         self.filing.saved.connect(self._refresh)
+        self.filing.may_leave.connect(self.close)
         self.filing.elsewhere.connect(self.another_wanted)
         lengths.changed.connect(self._refresh)
         theme.changed.connect(self._size_cards)
@@ -355,7 +356,7 @@ class Window(WindowFrame):
 
     def _is_blank(self) -> bool:
         workbench = self.desk.workbench
-        return not workbench.job.panels and workbench.is_saved
+        return not workbench.job.panels and workbench.is_saved and not self.filing.saving
 
     def ask_job(self) -> None:
         """Ask for a job file and open it: here when this window is blank, else in another."""
@@ -367,13 +368,13 @@ class Window(WindowFrame):
         """Open a job file in this window."""
         self.filing.open(path)
 
-    def save(self) -> bool:
+    def save(self) -> None:
         """Save the job where it belongs, or ask where."""
-        return self.filing.save()
+        self.filing.save()
 
-    def save_as(self) -> bool:
+    def save_as(self) -> None:
         """Ask where to save the job."""
-        return self.filing.save_as()
+        self.filing.save_as()
 
     def _show_question(self) -> None:
         """What is asked about the job's file stands below the tiles, whatever is open."""
@@ -422,6 +423,9 @@ class Window(WindowFrame):
     # --- the end -------------------------------------------------------------------------
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
+        if not self.filing.lets_close():
+            event.ignore()
+            return
         self.settings.width, self.settings.height = self.width(), self.height()
         save_settings(self.settings)
         self.desk.workbench.saved_changed.disconnect(self._show_title)

@@ -49,8 +49,9 @@ class History:
     def is_saved(self) -> bool:
         return self._saved is self._now
 
-    def mark_saved(self) -> None:
-        self._saved = self._now
+    def mark_saved(self, job: Job | None = None) -> None:
+        """This state is the saved one; the one there is now, where none is given."""
+        self._saved = job if job is not None else self._now
 
     def record(self, label: str, after: Job, *, merge_key: str | None = None) -> None:
         """Keep a change; steps with the same key in a row become one.

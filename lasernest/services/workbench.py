@@ -7,6 +7,7 @@ own. Events are psygnal signals, raised in the thread that made the change
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from psygnal import Signal
@@ -19,6 +20,15 @@ from lasernest.job import SUFFIX, Job, load_job, save_job
 from lasernest.services.commands import Command
 from lasernest.services.history import History
 from lasernest.shop.book import ShopBook
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """The job as it was at a moment, to be saved while it is worked on."""
+
+    job: Job
+    history: History
+    """That of the job: another one once a job was opened or begun in its place."""
 
 
 class Workbench:
@@ -108,8 +118,7 @@ class Workbench:
     @property
     def changed_on_disk(self) -> bool:
         """Whether the job's file holds something else than was read or saved here."""
-        there = digest_of(self.path) if self.path is not None and self.digest else ""
-        return bool(there) and there != self.digest
+        return self.path is not None and holds_something_else(self.path, self.digest)
 
     def take_from_disk(self) -> None:
         """Take what the job's file holds now; undo brings this job back.
@@ -148,11 +157,27 @@ class Workbench:
                 where=Where(file=target),
                 todo="Save it under another name, or take what is on disk.",
             )
-        self.digest = save_job(self.job, target)
-        self.path = target
-        self._history.mark_saved()
-        self.saved_changed.emit()
+        moment = self.moment()
+        self.take_saved(moment, target, save_job(moment.job, target))
         return target
+
+    def moment(self) -> Moment:
+        """The job as it is now."""
+        return Moment(self.job, self._history)
+
+    def is_of(self, moment: Moment) -> bool:
+        """Whether this is the same job still, however it was changed since."""
+        return moment.history is self._history
+
+    def take_saved(self, moment: Moment, target: Path, digest: str) -> None:
+        """The job as it was at a moment was saved there by `save_job`, which gave the digest.
+
+        A job that was opened or begun in its place meanwhile has nothing to do with that.
+        """
+        moment.history.mark_saved(moment.job)
+        if self.is_of(moment):
+            self.path, self.digest = target, digest
+            self.saved_changed.emit()
 
     # -- the shop ------------------------------------------------------------
 
@@ -186,6 +211,12 @@ def read_job(path: Path, *, control: Control) -> tuple[Job, str]:
     digest = digest_of(path)
     control.check()
     return load_job(path), digest
+
+
+def holds_something_else(path: Path, digest: str) -> bool:
+    """Whether a file is there and not what it was; never where that is not known."""
+    there = digest_of(path) if digest else ""
+    return bool(there) and there != digest
 
 
 def with_ending(path: Path) -> Path:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from pytestqt.qtbot import QtBot
@@ -24,3 +25,27 @@ def arrange(qtbot: QtBot, window: Window) -> None:
     """Arrange and wait for the plan."""
     window.desk.arrange()
     wait_for(qtbot, window, "arrange")
+
+
+def save(qtbot: QtBot, window: Window) -> bool:
+    """Save the job and wait for the end of that; whether it was saved."""
+    return _whether_saved(qtbot, window, window.save)
+
+
+def save_as(qtbot: QtBot, window: Window) -> bool:
+    """Save the job under another name and wait for the end of that; whether it was saved."""
+    return _whether_saved(qtbot, window, window.save_as)
+
+
+def wait_for_saves(qtbot: QtBot, window: Window) -> None:
+    """Wait until nothing is being saved."""
+    qtbot.waitUntil(lambda: not window.filing.saving)
+
+
+def _whether_saved(qtbot: QtBot, window: Window, ask: Callable[[], None]) -> bool:
+    saved: list[bool] = []
+    connection = window.filing.saved.connect(lambda: saved.append(True))
+    ask()
+    wait_for_saves(qtbot, window)
+    window.filing.saved.disconnect(connection)
+    return bool(saved)

@@ -21,7 +21,7 @@ from lasernest.joints.case import CaseSpec
 from lasernest.services.commands import RemoveJoint, SetQuantity
 from lasernest.services.joint_making import AddCase
 from tests.gui.conftest import Answers
-from tests.gui.helpers import wait_for
+from tests.gui.helpers import wait_for, wait_for_saves
 
 
 @dataclass(frozen=True)
@@ -104,6 +104,7 @@ def _a_window_in_use_is_left_alone(case: Case) -> None:
 def _a_recent_job_opens(case: Case) -> None:
     case.answers.paths = [case.folder / "feet.lasernest"]
     case.do("save as")
+    wait_for_saves(case.qtbot, case.window)
     case.window.desk.workbench.save(case.folder / "mine.lasernest")
     with case.qtbot.waitSignal(case.window.another_wanted) as asked:
         case.choose("recent", "feet")
@@ -121,6 +122,7 @@ def _the_job_is_written_where_it_belongs(case: Case) -> None:
     path = case.window.desk.workbench.save(case.folder / "feet.lasernest")
     case.window.desk.do(SetQuantity(case.window.desk.job.panels[0].name, 7))
     case.do("save")
+    wait_for_saves(case.qtbot, case.window)
     assert load_job(path).panels[0].quantity == 7
     assert not case.window.isWindowModified()
 
@@ -129,6 +131,7 @@ def _the_job_is_written_where_it_belongs(case: Case) -> None:
 def _the_job_is_written_where_asked(case: Case) -> None:
     case.answers.paths = [case.folder / "feet.lasernest"]
     case.do("save as")
+    wait_for_saves(case.qtbot, case.window)
     assert load_job(case.answers.paths[0]) == case.window.desk.job
 
 

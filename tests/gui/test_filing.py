@@ -22,7 +22,7 @@ from lasernest.job import Job, Setup, load_job, save_job
 from lasernest.services import autosave
 from lasernest.services.commands import SetUnits
 from tests.gui.conftest import Answers
-from tests.gui.helpers import wait_for
+from tests.gui.helpers import save, save_as, wait_for, wait_for_saves
 
 OTHER = """
 import sys
@@ -58,11 +58,12 @@ def other(path: Path) -> Iterator[subprocess.Popen[str]]:
         running.kill()
 
 
-def answer(window: Window, text: str) -> None:
-    """Press an answer of what is asked."""
+def answer(qtbot: QtBot, window: Window, text: str) -> None:
+    """Press an answer of what is asked, and wait for what it saves."""
     question = window.filing.question
     assert question is not None
     next(a for a in question.answers if a.text == text).act()
+    wait_for_saves(qtbot, window)
 
 
 def texts(window: Window) -> list[str]:
@@ -70,21 +71,21 @@ def texts(window: Window) -> list[str]:
 
 
 def test_a_job_saved_by_another_program_is_not_written_over(
-    window: Window, answers: Answers, path: Path, tmp_path: Path
+    qtbot: QtBot, window: Window, answers: Answers, path: Path, tmp_path: Path
 ) -> None:
     window.open_job(path)
     window.desk.do(SetUnits(3))
     save_job(Job("drawer", setup=Setup(units=7)), path)
-    assert not window.save()
+    assert not save(qtbot, window)
     (asked,) = texts(window)
     assert asked == "drawer.lasernest was changed on disk since it was opened or saved here."
     assert load_job(path).setup.units == 7
     assert window.isWindowModified()
-    answer(window, "Not now")
+    answer(qtbot, window, "Not now")
     assert texts(window) == []
-    assert not window.save()
+    assert not save(qtbot, window)
     answers.paths = [tmp_path / "mine.lasernest"]
-    answer(window, "Save under another name…")
+    answer(qtbot, window, "Save under another name…")
     assert load_job(tmp_path / "mine.lasernest").setup.units == 3
     assert load_job(path).setup.units == 7
     assert texts(window) == []
@@ -127,64 +128,64 @@ def test_a_large_job_is_read_in_the_background(
     assert window.desk.job.name == "drawer"
 
 
-def test_what_is_on_disk_is_taken_and_undone(window: Window, path: Path) -> None:
+def test_what_is_on_disk_is_taken_and_undone(qtbot: QtBot, window: Window, path: Path) -> None:
     window.open_job(path)
     window.desk.do(SetUnits(3))
     save_job(Job("drawer", setup=Setup(units=7)), path)
-    assert not window.save()
-    answer(window, "Take what is on disk")
+    assert not save(qtbot, window)
+    answer(qtbot, window, "Take what is on disk")
     assert window.desk.job.setup.units == 7
     assert not window.isWindowModified()
     assert texts(window) == []
     window.desk.undo()
     assert window.desk.job.setup.units == 3
-    assert window.save()  # nothing was changed behind it since
+    assert save(qtbot, window)  # nothing was changed behind it since
     assert load_job(path).setup.units == 3
 
 
-def test_saved_over_on_purpose(window: Window, path: Path) -> None:
+def test_saved_over_on_purpose(qtbot: QtBot, window: Window, path: Path) -> None:
     window.open_job(path)
     window.desk.do(SetUnits(3))
     save_job(Job("drawer", setup=Setup(units=7)), path)
-    window.save()
-    answer(window, "Save over it")
+    save(qtbot, window)
+    answer(qtbot, window, "Save over it")
     assert load_job(path).setup.units == 3
     window.desk.do(SetUnits(4))
-    assert window.save()
+    assert save(qtbot, window)
     assert load_job(path).setup.units == 4
 
 
 def test_a_file_that_was_only_touched_or_removed_is_simply_saved(
-    window: Window, path: Path
+    qtbot: QtBot, window: Window, path: Path
 ) -> None:
     window.open_job(path)
     path.touch()
     window.desk.do(SetUnits(3))
-    assert window.save()
+    assert save(qtbot, window)
     path.unlink()
     window.desk.do(SetUnits(4))
-    assert window.save()
+    assert save(qtbot, window)
     assert load_job(path).setup.units == 4
 
 
 def test_a_job_that_another_program_has_open(
-    window: Window, answers: Answers, path: Path, other: subprocess.Popen[str]
+    qtbot: QtBot, window: Window, answers: Answers, path: Path, other: subprocess.Popen[str]
 ) -> None:
     window.open_job(path)
     (told,) = texts(window)
     assert told.startswith("drawer.lasernest is open in another window too.")
-    answer(window, "Dismiss")
+    answer(qtbot, window, "Dismiss")
     window.desk.do(SetUnits(3))
-    assert not window.save()
+    assert not save(qtbot, window)
     assert load_job(path).setup.units == 1
-    answer(window, "Save over it")
+    answer(qtbot, window, "Save over it")
     assert load_job(path).setup.units == 3
     window.desk.do(SetUnits(4))
-    assert window.save()  # whom it writes over was accepted
+    assert save(qtbot, window)  # whom it writes over was accepted
 
 
 def test_a_program_that_was_killed_holds_nothing(
-    window: Window, path: Path, other: subprocess.Popen[str]
+    qtbot: QtBot, window: Window, path: Path, other: subprocess.Popen[str]
 ) -> None:
     other.kill()
     other.wait()
@@ -192,7 +193,7 @@ def test_a_program_that_was_killed_holds_nothing(
     window.open_job(path)
     assert texts(window) == []
     window.desk.do(SetUnits(3))
-    assert window.save()
+    assert save(qtbot, window)
 
 
 def test_another_host_is_named_and_asked_about(window: Window, path: Path) -> None:
@@ -212,12 +213,14 @@ def test_a_lock_with_our_own_number_is_left_from_a_crash(window: Window, path: P
     assert texts(window) == []
 
 
-def test_the_hold_goes_with_the_job(window: Window, answers: Answers, path: Path) -> None:
+def test_the_hold_goes_with_the_job(
+    qtbot: QtBot, window: Window, answers: Answers, path: Path
+) -> None:
     window.open_job(path)
     assert lock_file_of(path).exists()
     new = path.with_name("new.lasernest")
     answers.paths = [new]
-    assert window.save_as()
+    assert save_as(qtbot, window)
     assert not lock_file_of(path).exists()
     assert lock_file_of(new).exists()
     window.desk.workbench.new()
@@ -225,11 +228,11 @@ def test_the_hold_goes_with_the_job(window: Window, answers: Answers, path: Path
 
 
 def test_a_name_without_its_ending_does_not_hide_a_job(
-    window: Window, answers: Answers, path: Path
+    qtbot: QtBot, window: Window, answers: Answers, path: Path
 ) -> None:
     answers.paths = [path.with_suffix("")]
     window.desk.do(SetUnits(3))
-    assert not window.save_as()
+    assert not save_as(qtbot, window)
     assert texts(window) == ["There is a job drawer.lasernest already."]
     assert load_job(path).setup.units == 1
 
@@ -239,7 +242,7 @@ def test_the_keys_go_to_what_is_asked_about_saving_and_come_back(
 ) -> None:
     window.show()
     window.open_job(path)
-    answer(window, "Dismiss")
+    answer(qtbot, window, "Dismiss")
     window.desk.do(SetUnits(3))
     window.go_to(Step.SHEETS)
     had_keys = window.focusWidget()
@@ -251,17 +254,17 @@ def test_the_keys_go_to_what_is_asked_about_saving_and_come_back(
         return focused.text() if within and isinstance(focused, QAbstractButton) else ""
 
     for _ in range(2):  # asked once more, they stay there
-        assert not window.save()
+        assert not save(qtbot, window)
         qtbot.waitUntil(lambda: asked_by_keys() != "")
         # What Enter does unread keeps everything that is on disk.
         assert asked_by_keys() == "Save under another name…"
-    answer(window, "Not now")
+    answer(qtbot, window, "Not now")
     assert window.focusWidget() is had_keys
     assert load_job(path).setup.units == 1
 
 
 def test_the_same_question_about_another_folder_saves_there(
-    window: Window, answers: Answers, path: Path, tmp_path: Path
+    qtbot: QtBot, window: Window, answers: Answers, path: Path, tmp_path: Path
 ) -> None:
     window.desk.do(SetUnits(3))
     folder = tmp_path / "second"
@@ -269,15 +272,16 @@ def test_the_same_question_about_another_folder_saves_there(
     twin = folder / path.name
     save_job(Job("drawer", setup=Setup(units=2)), twin)
     answers.paths = [path.with_suffix("")]
-    assert not window.save_as()
+    assert not save_as(qtbot, window)
     answers.paths = [twin.with_suffix("")]
-    assert not window.save_as()  # the note reads as before
+    assert not save_as(qtbot, window)  # the note reads as before
     (over,) = [
         one
         for one in window.question.findChildren(QAbstractButton)
         if one.text() == "Save over it" and not one.isHidden()
     ]
     over.click()
+    wait_for_saves(qtbot, window)
     assert load_job(path).setup.units == 1
     assert load_job(twin).setup.units == 3
 
@@ -291,12 +295,12 @@ def test_windows_of_one_program(qtbot: QtBot, path: Path) -> None:
     assert second.desk.workbench.path is None
     assert len(windows.open) == 2
     first.desk.do(SetUnits(5))
-    assert first.save()
+    assert save(qtbot, first)
     answers = Answers()
     answers.paths = [path]
     second.asking = answers
     second.desk.do(SetUnits(9))
-    assert not second.save_as()
+    assert not save_as(qtbot, second)
     assert texts(second)[0].startswith("drawer.lasernest is open in another window.")
     assert load_job(path).setup.units == 5
     for window in (second, first):
@@ -304,7 +308,7 @@ def test_windows_of_one_program(qtbot: QtBot, path: Path) -> None:
     assert not lock_file_of(path).exists()
 
 
-def test_a_kept_job_remembers_what_its_file_held(window: Window, path: Path) -> None:
+def test_a_kept_job_remembers_what_its_file_held(qtbot: QtBot, window: Window, path: Path) -> None:
     window.open_job(path)
     window.desk.do(SetUnits(3))
     digest = window.desk.workbench.digest
@@ -313,5 +317,5 @@ def test_a_kept_job_remembers_what_its_file_held(window: Window, path: Path) -> 
     window.desk.workbench.new()
     window.keeper.take(kept)
     save_job(Job("drawer", setup=Setup(units=7)), path)
-    assert not window.save()
+    assert not save(qtbot, window)
     assert load_job(path).setup.units == 7

@@ -24,7 +24,7 @@ from lasernest.services.commands import SetUnits
 from lasernest.services.workbench import Workbench
 from tests.conftest import REPOSITORY
 from tests.gui.conftest import Answers
-from tests.gui.helpers import read, wait_for
+from tests.gui.helpers import read, save, wait_for
 
 _CRASHING = """
 import sys
@@ -61,7 +61,7 @@ def test_a_change_is_kept_and_goes_when_it_is_saved(
     (kept,) = autosave.kept_jobs()
     assert autosave.load(kept) == window.desk.job
     answers.paths = [tmp_path / "feet.lasernest"]
-    assert window.save()
+    assert save(qtbot, window)
     assert autosave.kept_jobs() == ()
 
 
@@ -160,7 +160,7 @@ def test_recent_jobs_stand_on_the_empty_page_and_in_the_menu(
 ) -> None:
     read(qtbot, window, sample_panels / "clock-feet.svg")
     answers.paths = [tmp_path / "feet.lasernest"]
-    window.save()
+    save(qtbot, window)
     job = window.desk.job
     window.desk.workbench.new()
     window.settings.note_recent(tmp_path / "gone.lasernest")

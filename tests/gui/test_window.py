@@ -23,7 +23,7 @@ from lasernest.joints.case import CaseSpec
 from lasernest.services.joint_making import AddCase
 from lasernest.services.planning import plan_rank, request_of
 from tests.gui.conftest import Answers
-from tests.gui.helpers import arrange, read, wait_for
+from tests.gui.helpers import arrange, read, wait_for, wait_for_saves
 
 
 def _drop(paths: list[Path]) -> QMimeData:
@@ -290,6 +290,7 @@ def test_save_and_open_again(
     assert window.isWindowModified()
     answers.paths = [tmp_path / "clock.lasernest"]
     qtbot.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    wait_for_saves(qtbot, window)
     assert not window.isWindowModified()
     assert window.windowTitle() == "clock[*] – lasernest"
     job = window.desk.job

@@ -19,7 +19,7 @@ from lasernest.job import load_job
 from lasernest.services import autosave
 from lasernest.services.plan_commands import key_of
 from tests.gui.conftest import Answers
-from tests.gui.helpers import arrange, read, wait_for
+from tests.gui.helpers import arrange, read, wait_for, wait_for_saves
 
 
 @pytest.fixture
@@ -109,6 +109,7 @@ def test_the_title_marks_what_is_not_saved(
     assert window.isWindowModified()
     answers.paths = [tmp_path / "feet"]
     qtbot.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    wait_for_saves(qtbot, window)
     assert not window.isWindowModified()
     assert window.windowTitle() == "feet[*] – lasernest"
     first = load_job(tmp_path / "feet.lasernest")
@@ -118,6 +119,7 @@ def test_the_title_marks_what_is_not_saved(
     answers.paths = [tmp_path / "other.lasernest"]
     both = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
     qtbot.keyClick(window, Qt.Key.Key_S, both)
+    wait_for_saves(qtbot, window)
     assert not window.isWindowModified()
     assert window.windowTitle() == "other[*] – lasernest"
     assert load_job(tmp_path / "feet.lasernest") == first
