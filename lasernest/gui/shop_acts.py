@@ -1,4 +1,4 @@
-"""What can be done with the shop book: stocks, entered where they are chosen."""
+"""What can be done with the shop book: stocks and offcuts, entered where they are chosen."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 
 if TYPE_CHECKING:
+    from lasernest.gui.parts.offcut_box import OffcutBox
     from lasernest.gui.parts.stock_box import StockBox
     from lasernest.gui.window import Window
 
@@ -22,6 +23,11 @@ def shop_acts(window: Window) -> list[Act]:
             return window.kerf.stock_box
         window.go_to(Step.SHEETS)
         return window.sheets.settings.stock_box
+
+    def shelf() -> OffcutBox:
+        """Where offcuts are entered."""
+        window.go_to(Step.SHEETS)
+        return window.sheets.settings.offcuts
 
     shop = tr("Shop")
     return [
@@ -45,5 +51,19 @@ def shop_acts(window: Window) -> list[Act]:
             tr("Remove this stock"),
             lambda: box().remove(),
             explain=tr("Take it out of the shop book; it can be brought back"),
+        ),
+        Act(
+            "put offcut",
+            shop,
+            tr("Put an offcut on the shelf"),
+            lambda: shelf().open_put(),
+            explain=tr("A remainder of the chosen stock: its size, and what stands on it"),
+        ),
+        Act(
+            "take off",
+            shop,
+            tr("Take an offcut off the shelf"),
+            lambda: shelf().open_off(),
+            explain=tr("It was used up or thrown away; it can be brought back"),
         ),
     ]

@@ -178,7 +178,7 @@ class ShopHands(QObject):
 
     def take_off(self, offcut: Offcut, *, done: Callable[[], object], refused: Refused) -> None:
         """Take an offcut off the shelf, because it is no more; the job no longer fills it."""
-        desk, of = self._desk, self._desk.in_view.name
+        desk = self._desk
 
         def write(shop: ShopBook, _control: Control) -> _Written:
             number = shop.remove_offcut(offcut.label)
@@ -186,16 +186,23 @@ class ShopHands(QObject):
 
         def take(written: _Written) -> None:
             before = desk.job
-            taken = before.setup.for_stock(of).offcuts
-            left = tuple(one for one in taken if one.label != offcut.label)
-            if left != taken:
-                desk.do(TakeOffcuts(left, of), Step.SHEETS)
+            self._no_longer_fill(offcut)
             desk.shelf.look(again=True)
             done()
             said = tr("{label} is off the shelf.", label=offcut.label)
             self._keep(Kept(said, written.back, before, desk.job, of_shelf=True))
 
         self._write(tr("Taking {label} off the shelf", label=offcut.label), write, take, refused)
+
+    def _no_longer_fill(self, offcut: Offcut) -> None:
+        """An offcut is not on the shelf any more: take it out of the job that is to fill it."""
+        setup = self._desk.job.setup
+        for stock in setup.stocks:
+            of = "" if setup.is_own(stock.name) else stock.name
+            taken = setup.for_stock(of).offcuts
+            left = tuple(one for one in taken if one.label != offcut.label)
+            if left != taken:
+                self._desk.do(TakeOffcuts(left, of), Step.SHEETS)
 
     # --- and back --------------------------------------------------------------------
 
@@ -224,6 +231,8 @@ class ShopHands(QObject):
             self.last = None
             desk.take_stocks(written.stocks)
             desk.shelf.look(again=True)
+            if kept.offcut is not None:
+                self._no_longer_fill(kept.offcut)
             if undoes and desk.job is kept.after:
                 desk.undo()
             elif follows and was is not None and now is not None:

@@ -45,6 +45,17 @@ class StockInView:
         count = len(self.names)
         return tr("{n} stocks", n=count) if count > 1 else ""
 
+    @property
+    def choices(self) -> list[tuple[str, Stock]]:
+        """What it may be: the stocks of the shop book, and what the job has instead of one."""
+        stocks, own = self._desk.stocks, self.setup.stock
+        choices = [(stock.name, stock) for stock in stocks]
+        if own is not None and own not in stocks:
+            listed = any(stock.name == own.name for stock in stocks)
+            text = tr("this job's {stock}", stock=own.name) if listed else own.name
+            choices.insert(0, (text, own))
+        return choices
+
     def look(self, stock_name: str) -> None:
         """Look at this stock from now on."""
         self._name = stock_name

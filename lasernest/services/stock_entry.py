@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lasernest.domain.fits import Family, family_of
+from lasernest.domain.offcuts import Offcut
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.kerf.typical import scaled_speed, typical_kerf_mm
@@ -213,6 +214,42 @@ def stock_of(entry: StockEntry, stocks: Sequence[Stock], *, old: Stock | None = 
         grain=entry.grain,
         note=entry.note.strip(),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class OffcutEntry:
+    """A rectangular offcut as entered; without a label it gets the next free one."""
+
+    label: str = ""
+    width_mm: float | None = None
+    """Along the grain."""
+    height_mm: float | None = None
+
+
+def wrongs_of_offcut(entry: OffcutEntry, labels: Sequence[str]) -> tuple[Wrong, ...]:
+    """What stands against an offcut; fields are `width`, `height` and `label`.
+
+    Args:
+        entry: what was entered.
+        labels: those on the shelf, as far as they are known.
+    """
+    found = []
+    if entry.width_mm is None:
+        found.append(Wrong("width", "The width, along the grain, is missing."))
+    if entry.height_mm is None:
+        found.append(Wrong("height", "The height is missing."))
+    taken = next((label for label in labels if _same_words(label, entry.label)), None)
+    if taken is not None:
+        found.append(
+            Wrong("label", f"There is an offcut labelled {taken} already. Choose another label.")
+        )
+    return tuple(found)
+
+
+def offcut_of(entry: OffcutEntry, stock_name: str) -> Offcut:
+    """The offcut to put on the shelf, of an entry that `wrongs_of_offcut` has nothing against."""
+    label = " ".join(entry.label.split())
+    return Offcut.rectangle(label, stock_name, entry.width_mm or 0.0, entry.height_mm or 0.0)
 
 
 def _name(entry: StockEntry) -> str:

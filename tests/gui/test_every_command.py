@@ -488,6 +488,21 @@ def _the_stock_in_view_leaves_the_book(case: Case) -> None:
     assert "birch plywood 3 mm" not in [stock.name for stock in case.window.desk.stocks]
 
 
+@of("put offcut")
+def _an_offcut_can_be_entered(case: Case) -> None:
+    case.window.go_to(Step.CUT_FILE)
+    case.do("put offcut")
+    form = case.window.sheets.settings.offcuts.put_form
+    assert form.heading.text() == "Offcut of birch plywood 3 mm"
+    assert case.window.focusWidget() is form.width_field
+
+
+@of("take off")
+def _an_offcut_can_leave_the_shelf(case: Case) -> None:
+    case.do("take off")
+    assert case.window.status.said() == "No offcut of this stock is on the shelf."
+
+
 @of("tour")
 def _the_tour_begins(case: Case) -> None:
     case.do("tour")

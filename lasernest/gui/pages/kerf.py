@@ -187,10 +187,7 @@ class KerfPage(Page):
     def refresh(self) -> None:
         setup, desk = self.desk.in_view.setup, self.desk
         self.picker.refresh()
-        stocks = list(desk.stocks)
-        if setup.stock is not None and setup.stock not in stocks:
-            stocks.insert(0, setup.stock)
-        self.stock.offer([(s.name, s) for s in stocks], setup.stock)
+        self.stock.offer(desk.in_view.choices, setup.stock)
         self.stock_box.refresh()
         if self.shown:
             self.tuner.follow_job()

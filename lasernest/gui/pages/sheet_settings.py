@@ -71,10 +71,7 @@ class SheetSettings(QWidget):
         """Show the job's setup as it is now, with what is chosen for the stock in view."""
         setup, desk = self._desk.in_view.setup, self._desk
         self.picker.refresh()
-        stocks = list(desk.stocks)
-        if setup.stock is not None and setup.stock not in stocks:
-            stocks.insert(0, setup.stock)
-        self.stock.offer([(s.name, s) for s in stocks], setup.stock)
+        self.stock.offer(desk.in_view.choices, setup.stock)
         sizes = setup.stock.sizes if setup.stock else ()
         self.stock_box.refresh()
         self.sheet_size.offer(

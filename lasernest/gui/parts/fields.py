@@ -39,6 +39,7 @@ class Field(Dressed, QLineEdit):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._wrong_beside_others = False
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.editingFinished.connect(self._commit)
         self.dress()
@@ -62,6 +63,7 @@ class Field(Dressed, QLineEdit):
 
     def show_wrong(self, *, wrong: bool) -> None:
         """Show that what stands here cannot be used beside the other fields, or can."""
+        self._wrong_beside_others = wrong
         self._mark(wrong=wrong)
 
     def settle(self) -> bool:
@@ -72,6 +74,10 @@ class Field(Dressed, QLineEdit):
     @property
     def is_wrong(self) -> bool:
         return bool(self.property("wrong"))
+
+    @property
+    def _has_something_to_take_back(self) -> bool:
+        return self.isModified() or (self.is_wrong and not self._wrong_beside_others)
 
     def _mark(self, *, wrong: bool) -> None:
         if bool(self.property("wrong")) != wrong:
@@ -86,7 +92,7 @@ class Field(Dressed, QLineEdit):
             self._step(1)
         elif event.key() == Qt.Key.Key_Down:
             self._step(-1)
-        elif event.key() == Qt.Key.Key_Escape and (self.isModified() or self.is_wrong):
+        elif event.key() == Qt.Key.Key_Escape and self._has_something_to_take_back:
             self._restore()
         else:
             super().keyPressEvent(event)

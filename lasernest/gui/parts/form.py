@@ -12,6 +12,7 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QAbstractButton, QVBoxLayout, QWidget
 
+from lasernest.domain.stock import Stock
 from lasernest.gui.parts.basics import (
     SettingRow,
     Text,
@@ -164,11 +165,20 @@ class Form(QWidget):
         self.trouble.setVisible(bool(sentence))
         self.done_button.setEnabled(True)
 
+    def take_meanwhile(self, _stocks: tuple[Stock, ...], sentence: str) -> None:
+        """It was not kept; `_stocks` are those of the shop book as they are now."""
+        self.complain(sentence)
+
+    def wait(self) -> None:
+        """What was entered is being kept; Done is pressed once only."""
+        self.done_button.setEnabled(False)
+
     # --- opening and closing -------------------------------------------------------------
 
     def open(self, came_from: QWidget | None) -> None:
         """Show it, with the keys in its first field; they go back to where they were."""
-        self._came_from = came_from
+        if came_from is None or not self.isAncestorOf(came_from):
+            self._came_from = came_from
         self.complain("")
         for marked in list(self._marked):
             self._unmark(marked)

@@ -133,13 +133,15 @@ class StockForm(Form):
         self.remove_button.setVisible(held is not None)
         self.open(came_from)
 
-    def take_meanwhile(self, stocks: Sequence[Stock], sentence: str) -> None:
-        """Somebody else changed it: what was typed stays, and may be kept in place of that."""
-        self._stocks = tuple(stocks)
+    def take_meanwhile(self, stocks: tuple[Stock, ...], sentence: str) -> None:
+        """It was not kept. What was typed stays, and may be kept in place of another's change."""
+        self._stocks = stocks
         if self._old is not None:
             name = self._old.name
-            self._old = next((s for s in stocks if s.name == name), None)
-            sentence += " " + tr("Done keeps what stands here in place of it.")
+            now = next((s for s in stocks if s.name == name), None)
+            if now is None or StockEntry.of(now) != StockEntry.of(self._old) or now != self._old:
+                sentence += " " + tr("Done keeps what stands here in place of it.")
+            self._old = now
         self.complain(sentence)
 
     def _fill(self, entry: StockEntry) -> None:
@@ -246,7 +248,7 @@ class StockForm(Form):
         except LasernestError as error:
             self.complain(lengths.retold(error.sentence()))
             return
-        self.done_button.setEnabled(False)
+        self.wait()
         self.given.emit(stock, self._old)
 
     def _remove(self) -> None:

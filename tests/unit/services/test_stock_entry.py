@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from lasernest.domain.offcuts import Offcut
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import FitTargets, Kerf, SheetSize, Stock
 from lasernest.services.stock_entry import (
     COMMON_MATERIALS,
     Caution,
+    OffcutEntry,
     SheetEntry,
     StockEntry,
     Wrong,
@@ -18,9 +20,11 @@ from lasernest.services.stock_entry import (
     has_grain,
     is_another_sheet,
     materials_of,
+    offcut_of,
     stock_of,
     usual_name,
     wrongs_of,
+    wrongs_of_offcut,
 )
 
 POPLAR = Stock(
@@ -163,3 +167,14 @@ def test_grain_follows_what_is_on_hand() -> None:
     assert not has_grain("poplar plywood", (replace(POPLAR, grain=False),))
     assert has_grain("alder plywood", HELD)
     assert not has_grain("cast acrylic", HELD)
+
+
+def test_an_offcut_needs_its_sides_and_a_label_of_its_own() -> None:
+    assert wrongs_of_offcut(OffcutEntry(" a01 "), ["A01", "A02"]) == (
+        Wrong("width", "The width, along the grain, is missing."),
+        Wrong("height", "The height is missing."),
+        Wrong("label", "There is an offcut labelled A01 already. Choose another label."),
+    )
+    entry = OffcutEntry("", 310.0, 180.0)
+    assert wrongs_of_offcut(entry, ["A01"]) == ()
+    assert offcut_of(entry, "poplar 3") == Offcut.rectangle("", "poplar 3", 310.0, 180.0)
