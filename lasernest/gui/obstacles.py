@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from lasernest.domain.safety import MaterialVerdict, Verdict, judge_material
+from lasernest.domain.stock import Stock
 from lasernest.gui.words import tr
 from lasernest.job import Job, working_parts
 
@@ -12,16 +14,39 @@ if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
 
 
-def judged_materials(job: Job) -> tuple[tuple[str, MaterialVerdict], ...]:
-    """All materials that the job is cut from, each once, with what is thought of it."""
-    stocks = [part.setup.stock for part in working_parts(job)]
-    judged = [(s.material, judge_material(f"{s.material} {s.name}")) for s in stocks if s]
-    return tuple(dict.fromkeys(judged))
+Judged = tuple[str, MaterialVerdict]
+"""A material and what is thought of it."""
+
+
+def judged(stocks: Iterable[Stock | None]) -> tuple[Judged, ...]:
+    """The materials of these stocks, each once."""
+    found = [(s.material, judge_material(f"{s.material} {s.name}")) for s in stocks if s]
+    return tuple(dict.fromkeys(found))
+
+
+def judged_materials(job: Job) -> tuple[Judged, ...]:
+    """All materials that the job is cut from."""
+    return judged(part.setup.stock for part in working_parts(job))
+
+
+def refuses(materials: Iterable[Judged]) -> bool:
+    """Whether no cut file is ever written for one of them."""
+    return any(verdict.verdict is Verdict.REFUSED for _, verdict in materials)
 
 
 def is_forbidden(job: Job) -> bool:
     """Whether something that the job is cut from must not be cut with a laser."""
-    return any(verdict.verdict is Verdict.REFUSED for _, verdict in judged_materials(job))
+    return refuses(judged_materials(job))
+
+
+def must_not(material: str) -> str:
+    """That a material is not cut, as a sentence."""
+    return tr("{material} must not be cut with a laser.", material=begun(material))
+
+
+def begun(name: str) -> str:
+    """A name as a sentence begins with it."""
+    return name[:1].upper() + name[1:]
 
 
 def why_not_cut(desk: Desk) -> str:

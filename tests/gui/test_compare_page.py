@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -199,3 +200,18 @@ def test_the_mark_of_a_figure_stands_beside_its_name(qtbot: QtBot) -> None:
         name = next(t for t in table.findChildren(Text) if t.text() == mark.about)
         need = QFontMetrics(name.font()).horizontalAdvance(name.text())
         qtbot.waitUntil(lambda m=mark, n=name, w=need: 0 < m.x() - (n.x() + w) <= 10)
+
+
+def test_what_must_not_be_cut_is_said_where_it_is_compared(page: ComparePage) -> None:
+    column = page.columns[0]
+    own = column.stock.value()
+    assert not column.caution.isVisible()
+    for material, told, colour in (
+        ("PVC foam", "PVC foam must not be cut with a laser. It holds chlorine", "bad"),
+        ("polycarbonate", "It chars and catches fire easily", "question"),
+    ):
+        other = replace(own, name="sheet", material=material)
+        column.show_choice(Chosen(other), page.desk.stocks, removable=True)
+        assert column.caution.isVisible()
+        assert column.caution.text().startswith(told)
+        assert column.caution.property("kind") == colour

@@ -93,10 +93,20 @@ def test_pvc_gets_no_cut_file(qtbot: QtBot, arranged: Window, tmp_path: Path) ->
     (note,) = _notes(arranged)
     assert note.note.text.startswith("PVC foam must not be cut with a laser. It holds chlorine")
     assert not arranged.cut_file.write_button.isEnabled()
+    arranged.go_to(Step.SHEETS)
+    (told,) = arranged.sheets.refusals.notes()
+    assert told.text == note.note.text
+    assert not arranged.sheets.main_button.isEnabled()
     assert arranged.tiles.tiles[Step.CUT_FILE].shown.state is State.BLOCKED
     arranged.desk.write_cut_files(tmp_path / "feet.dxf")
     wait_for(qtbot, arranged, "write")
     assert not (tmp_path / "feet.dxf").exists()
+    arranged.desk.settle_all(Step.CUT_FILE)
+    arranged.cut_file.path = None
+    arranged.cut_file.target().write_text("of another job")
+    arranged.write_cut_file()  # by its command: what cannot be written is not asked about
+    assert arranged.page.step is Step.CUT_FILE
+    assert [b.note.text for b in _notes(arranged)] == [note.note.text]
 
 
 def test_a_doubtful_material_is_asked_about(qtbot: QtBot, arranged: Window, tmp_path: Path) -> None:
@@ -107,6 +117,8 @@ def test_a_doubtful_material_is_asked_about(qtbot: QtBot, arranged: Window, tmp_
     arranged.go_to(Step.CUT_FILE)
     (note,) = _notes(arranged)
     assert note.note.kind == "question"
+    tile = arranged.tiles.tiles[Step.CUT_FILE].shown
+    assert (tile.state, tile.word) == (State.QUESTION, "1 question")
     note.note.answers[0].act()
     assert arranged.desk.job.plan is not None
     arranged.write_cut_file()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,10 +14,11 @@ from lasernest.domain.readings import Feel, Method, Rung
 from lasernest.domain.records import CutSettings
 from lasernest.gui.board.how_to import HowTo, Places, draw_how_to
 from lasernest.gui.look.signs import State
-from lasernest.gui.parts.notes import NoteBox
+from lasernest.gui.parts.notes import Note, NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.kerf.thickness import places_mm
+from lasernest.services.commands import ChooseStock
 from tests.gui.conftest import Answers
 from tests.gui.helpers import wait_for
 
@@ -270,3 +272,41 @@ def test_each_field_and_figure_is_drawn(subject: HowTo) -> None:
         for y in range(0, 200, 4)
     ]
     assert sum(drawn) > 100
+
+
+def _told_of(qtbot: QtBot, window: Window, name: str, material: str) -> Note:
+    """The one note about a material, once a stock of it is chosen."""
+    stock = window.desk.job.setup.stock
+    assert stock is not None
+    window.desk.do(ChooseStock(replace(stock, name=name, material=material)))
+    wait_for(qtbot, window, "tune")
+    (note,) = window.kerf.materials.notes()
+    return note
+
+
+def test_no_comb_is_offered_for_what_must_not_be_cut(
+    qtbot: QtBot, tuning: Window, documents: Path
+) -> None:
+    page = tuning.kerf
+    told = _told_of(qtbot, tuning, "foam board", "PVC foam")
+    assert told.text.startswith("PVC foam must not be cut with a laser. It holds chlorine")
+    assert not page.write_button.isEnabled()
+    page.write()  # by its command
+    wait_for(qtbot, tuning, "write comb")
+    assert list(documents.glob("*.dxf")) == []
+    page.tuner.set_thickness((3.0, 3.1))
+    assert page.again_button.isVisible()
+    assert not page.again_button.isEnabled()
+
+
+def test_a_comb_of_a_doubtful_material_waits_for_an_answer(
+    qtbot: QtBot, tuning: Window, documents: Path
+) -> None:
+    page = tuning.kerf
+    asked = _told_of(qtbot, tuning, "clear sheet", "polycarbonate")
+    assert asked.text.startswith("Polycarbonate: It chars and catches fire easily")
+    asked.answers[0].act()
+    assert page.materials.notes() == []
+    page.write()
+    wait_for(qtbot, tuning, "write comb")
+    assert [path.name for path in documents.glob("*.dxf")] == ["clear sheet comb.dxf"]

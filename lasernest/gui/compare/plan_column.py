@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from lasernest.domain.contours import Contour
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Sheet, SheetPlan
+from lasernest.domain.safety import Verdict
 from lasernest.domain.stock import SheetSize, Stock
 from lasernest.gui.board.inks import hatch
 from lasernest.gui.board.strip import small_plan
@@ -18,7 +19,8 @@ from lasernest.gui.board.view import fitted
 from lasernest.gui.compare.comparer import Chosen
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Elided, button, horizontal, vertical
+from lasernest.gui.obstacles import judged, must_not
+from lasernest.gui.parts.basics import Elided, Text, button, horizontal, vertical
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import tr
 
@@ -113,6 +115,8 @@ class PlanColumn(QWidget):
         head.addWidget(self.stock, 3)
         head.addWidget(self.size_field, 2)
         column.addLayout(head)
+        self.caution = Text(size=TextSize.SMALL, wrap=True)
+        column.addWidget(self.caution)
         self.view = PlanView()
         column.addWidget(self.view, 1)
         foot = horizontal(gap=4)
@@ -144,6 +148,12 @@ class PlanColumn(QWidget):
             chosen.sheet,
         )
         self.remove_button.setVisible(removable)
+        ((material, verdict),) = judged([chosen.stock])
+        refused = verdict.verdict is Verdict.REFUSED
+        sentences = (must_not(material) if refused else "", verdict.reason)
+        self.caution.setText(" ".join(filter(None, sentences)))
+        self.caution.set_kind("bad" if refused else "question")
+        self.caution.setVisible(verdict.verdict is not Verdict.ALLOWED)
         size = chosen.sheet
         sheet = Sheet(size.width_mm, size.height_mm, 0.0) if size is not None else None
         if self._empty is None or sheet != self._empty.sheet:

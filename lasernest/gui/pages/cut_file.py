@@ -11,7 +11,7 @@ from PySide6.QtCore import QPoint, Signal
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.cutting import CutChoices
-from lasernest.domain.safety import CAUTIONS, Verdict
+from lasernest.domain.safety import CAUTIONS
 from lasernest.files import numbered
 from lasernest.gui.board.frame import Board
 from lasernest.gui.board.legend import Sign
@@ -26,6 +26,7 @@ from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.obstacles import is_forbidden, judged_materials
 from lasernest.gui.pages.left_out import copies_left_out, left_out_notes
+from lasernest.gui.pages.material_notes import cautions, refusals
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, Text, button
 from lasernest.gui.parts.booking_box import BookingBox
@@ -40,7 +41,7 @@ from lasernest.gui.redrawer import News
 from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
-from lasernest.services.commands import AcknowledgeMaterial, SetCutting
+from lasernest.services.commands import SetCutting
 from lasernest.units import format_time
 
 if TYPE_CHECKING:
@@ -297,6 +298,14 @@ class CutFilePage(Page):
             return TileText(
                 tr("no cut file"), tr("this material must not be cut"), State.BLOCKED, tr("blocked")
             )
+        asked = cautions(judged_materials(desk.job), desk, self.step)
+        if not entries and asked and desk.job.plan is not None:
+            return TileText(
+                tr("not written yet"),
+                tr("a material to decide on"),
+                State.QUESTION,
+                count_of(len(asked), "question", "questions"),
+            )
         if not entries:
             return TileText(
                 tr("not written yet"),
@@ -340,36 +349,12 @@ class CutFilePage(Page):
         return is_forbidden(self.desk.job)
 
     def _notes(self) -> list[Note]:
-        notes = self.trouble_notes()
-        accepted = self.desk.job.setup.materials_accepted
-        for material, verdict in judged_materials(self.desk.job):
-            if verdict.verdict is Verdict.REFUSED:
-                notes.append(
-                    Note(
-                        tr(
-                            "{material} must not be cut with a laser. {reason} "
-                            "No cut file is written.",
-                            material=material[:1].upper() + material[1:],
-                            reason=verdict.reason,
-                        ),
-                        "error",
-                        why="cautions#never-cut",
-                    )
-                )
-            elif verdict.verdict is Verdict.WARNED and material not in accepted:
-                command = AcknowledgeMaterial(material)
-                notes.append(
-                    Note(
-                        f"{material[:1].upper()}{material[1:]}: {verdict.reason}",
-                        "question",
-                        (
-                            Answer(
-                                tr("I have read this"), partial(self.desk.do, command, self.step)
-                            ),
-                        ),
-                        why="cautions#only-with-care",
-                    )
-                )
+        materials = judged_materials(self.desk.job)
+        notes = [
+            *self.trouble_notes(),
+            *refusals(materials),
+            *cautions(materials, self.desk, self.step),
+        ]
         if self._overwrite is not None:
             notes.append(
                 Note(
@@ -403,7 +388,10 @@ class CutFilePage(Page):
         self.refresh()
 
     def write(self) -> None:
-        """Write, unless a file that is not ours is in the way."""
+        """Write, unless a file that is not ours is in the way, or nothing may be written."""
+        if self._refused():
+            self.desk.step_wanted.emit(self.step)  # where it is said
+            return
         target, plan = self.target(), self.desk.job.plan
         files = numbered(target, len(plan.sheets)) if plan is not None else ()
         allowed = self._written_for_this_stock() | {self.path}

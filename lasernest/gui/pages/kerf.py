@@ -22,7 +22,9 @@ from lasernest.gui.board.pictures import PictureSet
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
+from lasernest.gui.obstacles import judged, refuses
 from lasernest.gui.pages.kerf_notes import kerf_notes, with_u
+from lasernest.gui.pages.material_notes import cautions, refusals
 from lasernest.gui.pages.page import Page
 from lasernest.gui.parts.basics import FigureRow, SettingRow, button, clear, link, vertical
 from lasernest.gui.parts.cut_form import CutForm
@@ -76,6 +78,8 @@ class KerfPage(Page):
         self.card.add(self.picker)
         self.stock_box = StockBox(desk, self.step)
         self.card.add(SettingRow(tr("Stock"), self.stock, width=_WIDE), self.stock_box)
+        self.materials = NoteList()
+        self.card.add(self.materials)
         self.thickness = LengthsField(example_mm=(3.02, 3.05, 3.04))
         self.thickness.committed.connect(self.tuner.set_thickness)
         self.thickness.installEventFilter(self)
@@ -221,14 +225,20 @@ class KerfPage(Page):
         self.write_button.setVisible(not draft.has_news)
         self.use_button.setVisible(draft.has_news)
         self.again_button.setVisible(draft.has_news)
-        self.write_button.setEnabled(has)
+        materials = judged([self.desk.in_view.setup.stock])
+        self.materials.show_notes(
+            [*refusals(materials), *cautions(materials, self.desk, self.step)]
+        )
+        may_be_cut = has and not refuses(materials)
+        self.write_button.setEnabled(may_be_cut)
+        self.again_button.setEnabled(may_be_cut)
         finer = view is not None and view.tuning.model.rung_count > 0 and draft.is_empty
         self.write_button.setText(tr("Write a finer comb") if finer else tr("Write the comb"))
         self.notes.show_notes([*self.trouble_notes(), *kerf_notes(self.desk, self.tuner)])
         written = self.tuner.written
         waiting = self.path is None and written is not None
         self.place.show_path(written.file if waiting and written else self.target())
-        self.place.setVisible(has and not draft.has_news)
+        self.place.setVisible(may_be_cut and not draft.has_news)
         if view is None:
             for row in (self.kerf, self.axes, self.press, self.rests, self.thickness_text):
                 row.set_value("–")

@@ -24,7 +24,9 @@ from lasernest.gui.cut_player import CutPlayer, ToPlay
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
+from lasernest.gui.obstacles import judged_materials, refuses
 from lasernest.gui.pages.left_out import copies_left_out, left_out_notes
+from lasernest.gui.pages.material_notes import refusals
 from lasernest.gui.pages.page import Page
 from lasernest.gui.pages.plan_box import PlanBox, percent, sheets_text
 from lasernest.gui.pages.sheet_settings import SheetSettings
@@ -75,7 +77,8 @@ class SheetsPage(Page):
         )
         self.settings = SheetSettings(desk)
         self.settings.picker.picked.connect(self._look_at_stock)
-        self.card.add(self.settings)
+        self.refusals = NoteList()
+        self.card.add(self.refusals, self.settings)
         self.figures = PlanBox(desk)
         self.card.add(self.figures)
         self.placed = PlacedBox()
@@ -174,7 +177,11 @@ class SheetsPage(Page):
         self.main_button.setToolTip(
             "Ctrl+." if desk.arranging else ("Ctrl+E" if fresh else "Ctrl+R")
         )
-        self.main_button.setEnabled(desk.job.has_work and desk.job.setup.stock is not None)
+        materials = judged_materials(desk.job)
+        self.refusals.show_notes(refusals(materials))
+        no_file = fresh and refuses(materials)
+        ready = desk.job.has_work and desk.job.setup.stock is not None
+        self.main_button.setEnabled(ready and not no_file)
         held = plan is not None and any(
             s.locked or any(p.pinned for p in s.placements) for s in plan.sheets
         )
