@@ -66,6 +66,12 @@ class Written:
     cut_length_mm: float
     """Of all of them."""
     pierces: int
+    alike: tuple[Plan, ...] = ()
+    """Plans that the very same files would be written of, such as at another price."""
+
+    def is_of(self, plan: Plan | None) -> bool:
+        """Whether the files are what would be written of this plan."""
+        return any(plan is one for one in (self.plan, *self.alike))
 
     @classmethod
     def of(

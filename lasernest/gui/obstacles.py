@@ -64,7 +64,7 @@ def why_not_cut(desk: Desk) -> str:
         asks = verdict.verdict is Verdict.WARNED
         if asks and material not in job.setup.materials_accepted:
             return tr("{material} must be decided on first, below.", material=material)
-    if written is not None and written.plan is plan:
+    if written is not None and written.is_of(plan):
         return "" if written.proof.passed else tr("the proof failed, so it is not to be cut.")
     if desk.cut_refused:
         return tr("no cut file can be made of this plan.")

@@ -111,7 +111,7 @@ class Shelf(QObject):
         desk, job, name = self._desk, self._desk.job, self.name
         plan = job.plan
         written = desk.written
-        files = written.files if written is not None and written.plan is plan else ()
+        files = written.files if written is not None and written.is_of(plan) else ()
         desk.settle_all(Step.CUT_FILE)
 
         def work(_control: Control) -> Booking:

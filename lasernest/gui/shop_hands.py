@@ -23,9 +23,13 @@ from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import Job
 from lasernest.services.apart import helpers
-from lasernest.services.commands import Command
 from lasernest.services.order_commands import TakeOffcuts
-from lasernest.services.stock_changes import TakeChanged, is_cut_from, plan_with_changed
+from lasernest.services.stock_changes import (
+    TakeChanged,
+    cuts_alike,
+    is_cut_from,
+    plan_with_changed,
+)
 
 if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
@@ -114,7 +118,7 @@ class ShopHands(QObject):
                 plan = written.plan if desk.job == job else tr("the job changed meanwhile.")
                 kept = plan if isinstance(plan, Plan) else None
                 if follows:
-                    desk.do(TakeChanged(stock, old_name, kept), step)
+                    self._follow(TakeChanged(stock, old_name, kept), old, step)
                     if old_name != stock.name:
                         desk.in_view.look(stock.name)
                 if desk.settings.stock_name == old_name:
@@ -127,6 +131,18 @@ class ShopHands(QObject):
             self._keep(Kept(said, written.back, before, desk.job, both))
 
         self._write(tr("Keeping {stock}", stock=stock.name), write, take, refused)
+
+    def _follow(self, change: TakeChanged, old: Stock, step: Step) -> None:
+        """Let the job take a changed stock; cut files stay where they would be the same."""
+        desk = self._desk
+        was = desk.job.plan
+        desk.do(change, step)
+        written, now = desk.written, desk.job.plan
+        if written is None or now is None or now is was or not written.is_of(was):
+            return
+        if cuts_alike(old, change.stock):
+            desk.written = replace(written, alike=(*written.alike, now))
+            desk.job_changed.emit()
 
     def remove_stock(self, stock: Stock, *, done: Callable[[], object], refused: Refused) -> None:
         """Take a stock out of the shop book; a job that is cut from it keeps its copy."""
@@ -237,10 +253,8 @@ class ShopHands(QObject):
                 desk.undo()
             elif follows and was is not None and now is not None:
                 plan = written.plan if desk.job == job else None
-                command: Command = TakeChanged(
-                    was, now.name, plan if isinstance(plan, Plan) else None
-                )
-                desk.do(command, step)
+                kept_plan = plan if isinstance(plan, Plan) else None
+                self._follow(TakeChanged(was, now.name, kept_plan), now, step)
             if was is not None and desk.settings.stock_name == now.name:  # type: ignore[union-attr] # both or none
                 desk.settings.stock_name = was.name
             desk.said.emit(tr("Taken back."))

@@ -85,7 +85,7 @@ class Till(QObject):
     def is_exact(self) -> bool:
         """True when the times are those of cut files that were written of the shown plan."""
         written, plan = self._desk.written, self._desk.shown_plan
-        return written is not None and written.plan is plan
+        return written is not None and written.is_of(plan)
 
     def beam_s(self) -> tuple[float, ...] | None:
         """The beam's time on each sheet of the shown plan; None while it is not known."""

@@ -41,6 +41,11 @@ def is_cut_from(job: Job, stock_name: str) -> bool:
     return any(stock.name == stock_name for stock in job.setup.stocks)
 
 
+def cuts_alike(one: Stock, other: Stock) -> bool:
+    """Whether a plan that holds for both is cut by the same files: all but sizes is the same."""
+    return replace(other, sizes=one.sizes, grain=one.grain, supplier=one.supplier) == one
+
+
 def with_changed(job: Job, stock: Stock, instead_of: str) -> Job:
     """The job with one of its stocks as it is now; as it was where it has no such stock."""
     if not is_cut_from(job, instead_of):

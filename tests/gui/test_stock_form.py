@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -284,6 +285,34 @@ def test_another_price_keeps_the_plan_and_comes_into_it(qtbot: QtBot, sheets: Wi
     wait_for(qtbot, sheets, "shop book")
     assert sheets.desk.job is before
     assert stock_in_book(chosen(sheets).name).sizes[0].price == 6.5
+
+
+def test_another_price_leaves_the_cut_file_written(
+    qtbot: QtBot, sheets: Window, tmp_path: Path
+) -> None:
+    sheets.cut_file.choose_path(tmp_path / "feet.dxf")
+    sheets.write_cut_file()
+    wait_for(qtbot, sheets, "write")
+    before = sheets.cut_file.tile()
+    assert before.figure == "1 file proved"
+
+    def change(price: float, thickness_mm: float) -> None:
+        box_of(sheets).open_change()
+        form = box_of(sheets).form
+        form.sheets.rows[0].price.set_number(price)
+        form.thickness.set_mm(thickness_mm)
+        give(qtbot, sheets, form)
+
+    sheets.go_to(Step.SHEETS)
+    change(8.0, 3.0)
+    assert sheets.cut_file.tile() == before
+    sheets.desk.undo()
+    assert sheets.cut_file.tile() == before
+    sheets.desk.redo()
+    assert sheets.cut_file.tile() == before
+    change(8.0, 3.1)  # another thickness may be cut otherwise
+    assert sheets.desk.job.plan is not None
+    assert sheets.cut_file.tile().figure == "not written yet"
 
 
 def test_taking_back_after_more_was_done_brings_the_old_stock_into_the_job(

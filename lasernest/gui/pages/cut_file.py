@@ -175,7 +175,7 @@ class CutFilePage(Page):
     def _entries(self) -> tuple[WrittenSheet, ...]:
         """What was written of this very plan."""
         written, job = self.desk.written, self.desk.job
-        if written is None or written.plan is not job.plan or written.cutting != job.cutting:
+        if written is None or not written.is_of(job.plan) or written.cutting != job.cutting:
             return ()
         return written.files
 

@@ -12,7 +12,12 @@ from lasernest.domain.plan import Placement, Plan, SheetPlan, Turns
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.job import Job, JobPanel, Setup
 from lasernest.services.planning import request_of
-from lasernest.services.stock_changes import TakeChanged, is_cut_from, plan_with_changed
+from lasernest.services.stock_changes import (
+    TakeChanged,
+    cuts_alike,
+    is_cut_from,
+    plan_with_changed,
+)
 from lasernest.services.stock_exchange import CutPanelsFrom
 
 SIZES = (SheetSize(400, 300, 5.0), SheetSize(300, 200, 3.0))
@@ -118,3 +123,11 @@ def test_a_job_that_is_not_cut_from_it_stays() -> None:
     assert not is_cut_from(job, "cast")
     assert TakeChanged(replace(CAST, name="glass"), "cast").apply(job) is job
     assert TakeChanged(CAST, "cast").label == "Change stock cast"
+
+
+def test_a_price_leaves_the_cut_as_it_is_and_a_kerf_or_a_material_does_not() -> None:
+    assert cuts_alike(BIRCH, replace(BIRCH, sizes=SIZES[:1], grain=True, note="damp"))
+    assert not cuts_alike(BIRCH, replace(BIRCH, kerf=Kerf.same(0.2)))
+    assert not cuts_alike(BIRCH, replace(BIRCH, measured_thickness_mm=3.1))
+    assert not cuts_alike(BIRCH, replace(BIRCH, material="PVC"))
+    assert not cuts_alike(BIRCH, replace(BIRCH, name="vinyl"))  # names are judged, too
