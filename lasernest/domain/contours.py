@@ -175,6 +175,17 @@ class Pose:
         a, b, c, d = self.matrix()
         return (a * x_mm + b * y_mm + self.x_mm, c * x_mm + d * y_mm + self.y_mm)
 
+    def box(self, drawn: Bounds) -> Bounds:
+        """The box of what has this box in its drawing; only for quarter turns."""
+        (ax, ay), (bx, by) = self.apply(*drawn[:2]), self.apply(*drawn[2:])
+        return (min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
+
+    def drawn_at(self, x_mm: float, y_mm: float) -> Point:
+        """What lies there, in the drawing: the way back of `apply`."""
+        a, b, c, d = self.matrix()
+        dx, dy = x_mm - self.x_mm, y_mm - self.y_mm
+        return (a * dx + c * dy, b * dx + d * dy)
+
 
 def exact_cos_sin(turn_deg: float) -> tuple[float, float]:
     """Cosine and sine of an angle in degrees, exact at quarter turns."""
@@ -361,17 +372,15 @@ class Contour:
         a, b, c, d = pose.matrix()
         x, y = pose.x_mm, pose.y_mm
         sign = -1.0 if pose.mirrored else 1.0
-        return Contour(
-            tuple(
-                Vertex(
-                    a * v.x_mm + b * v.y_mm + x,
-                    c * v.x_mm + d * v.y_mm + y,
-                    sign * v.bulge if v.bulge else 0.0,
-                )
-                for v in self.vertices
-            ),
-            self.closed,
+        us, vs, bulges = zip(*self.vertices, strict=True)
+        # Vertices are made without a call each: outlines may have tens of thousands.
+        posed = zip(
+            [a * u + b * v + x for u, v in zip(us, vs, strict=True)],
+            [c * u + d * v + y for u, v in zip(us, vs, strict=True)],
+            [sign * bulge if bulge else 0.0 for bulge in bulges] if any(bulges) else bulges,
+            strict=True,
         )
+        return Contour(tuple(map(Vertex._make, posed)), self.closed)
 
     def as_circle(self, *, tolerance_mm: float = 1e-6) -> Circle | None:
         """The full circle this ring is, or None.

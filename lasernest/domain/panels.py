@@ -88,7 +88,9 @@ class Panel:
 
     def posed_bounds_mm(self, pose: Pose) -> Bounds:
         """The box of the panel as it lies on a sheet."""
-        return self.outer.posed(pose).bounds_mm()
+        if pose.turn_deg % 90.0 != 0.0:
+            return self.outer.posed(pose).bounds_mm()
+        return pose.box(self.bounds_mm())
 
     def posed(self, pose: Pose) -> Panel:
         """The panel as it lies on a sheet."""

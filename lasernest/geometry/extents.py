@@ -34,6 +34,50 @@ def vertex_table(contours: Sequence[Contour]) -> tuple[Numbers, npt.NDArray[np.i
     return table.reshape(-1, 3), counts
 
 
+def segment_table(contours: Sequence[Contour]) -> Numbers:
+    """Rows x0, y0, x1, y1, bulge of all lines and arcs, one contour after the other."""
+    if not contours:
+        return np.empty((0, 5))
+    table, counts = vertex_table(contours)
+    after, is_last = _following(contours, counts)
+    rows = np.column_stack([table[:, :2], table[after, :2], table[:, 2]])
+    return rows[~is_last]
+
+
+def segment_room_mm(rows: Numbers) -> Numbers:
+    """Boxes x0, y0, x1, y1 that lines and arcs of a `segment_table` do not leave.
+
+    That of an arc may be wider than it.
+    """
+    x0, y0, x1, y1, bulge = rows.T
+    dx, dy, b = np.abs(x1 - x0), np.abs(y1 - y0), np.abs(bulge)
+    # An arc up to a half circle stays within its rise of its chord, any arc within its diameter.
+    with np.errstate(divide="ignore", invalid="ignore"):
+        rise = np.where(b <= 1.0, 0.5 * b * (dx + dy), np.hypot(dx, dy) * (1.0 + b * b) / (2.0 * b))
+    return np.column_stack(
+        [
+            np.minimum(x0, x1) - rise,
+            np.minimum(y0, y1) - rise,
+            np.maximum(x0, x1) + rise,
+            np.maximum(y0, y1) + rise,
+        ]
+    )
+
+
+def _following(
+    contours: Sequence[Contour], counts: npt.NDArray[np.int64]
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
+    """The row of the next vertex for each of a `vertex_table`, and where an open run ends."""
+    ends = np.cumsum(counts)
+    after = np.arange(1, int(counts.sum()) + 1)
+    after[ends - 1] = ends - counts
+    nowhere = (ends - 1)[[not contour.closed for contour in contours]]
+    after[nowhere] = nowhere
+    is_last = np.zeros(len(after), dtype=np.bool_)
+    is_last[nowhere] = True
+    return after, is_last
+
+
 def extent_mm(contours: Sequence[Contour]) -> Bounds | None:
     """The box around contours, None for none."""
     if not contours:
@@ -51,11 +95,7 @@ def measured(contours: Sequence[Contour]) -> Measures:
     ends = np.cumsum(counts)
     firsts = ends - counts
     owner = np.repeat(np.arange(len(counts)), counts)
-    after = np.arange(1, len(x) + 1)
-    after[ends - 1] = firsts
-    is_open = np.array([not contour.closed for contour in contours])
-    nowhere = (ends - 1)[is_open]
-    after[nowhere] = nowhere
+    after, _ = _following(contours, counts)
     dx, dy = x[after] - x, y[after] - y
     ox, oy = x - x[firsts][owner], y - y[firsts][owner]
     lengths = np.hypot(dx, dy)

@@ -20,9 +20,10 @@ import numpy.typing as npt
 import shapely
 import shapely.affinity
 
-from lasernest.domain.contours import Contour, Point, Pose, Segment
+from lasernest.domain.contours import Bounds, Contour, Point, Pose, Segment
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Axis, NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
+from lasernest.geometry.extents import segment_room_mm, segment_table
 from lasernest.geometry.flatten import ring_points
 
 Floats = npt.NDArray[np.float64]
@@ -131,7 +132,7 @@ def _sheet_problems(
         if one.is_well_inside(sheet_plan.sheet):
             continue
         poll()
-        short_mm = _margin_shortfall_mm(one.panel, sheet_plan.sheet)
+        short_mm = _margin_shortfall_mm(one.panel, one.shape, sheet_plan.sheet)
         if short_mm > tolerance_mm:
             yield f"{name} comes {short_mm:.6g} mm too near to the edge of the sheet."
     shapes = [one.shape for _, one in lying]
@@ -239,14 +240,14 @@ def spot_problems(
         tolerance_mm: how far gap and margin may fall short.
     """
     found = []
-    short_mm = _margin_shortfall_mm(panel, sheet)
+    shape = drawn_polygon(panel)
+    short_mm = _margin_shortfall_mm(panel, shape, sheet)
     if short_mm > tolerance_mm:
         found.append(
             f"{name} leaves the sheet."
             if math.isinf(short_mm)
             else f"{name} comes {short_mm:.2f} mm too near to the edge of the sheet."
         )
-    shape = drawn_polygon(panel)
     reach_mm = gap_mm + 2.0 * CHORD_ERROR_MM + tolerance_mm
     x0, y0, x1, y1 = shape.bounds
     for other_name, other in others.items():
@@ -305,12 +306,14 @@ def _overlap_mm(a: shapely.Polygon, b: shapely.Polygon) -> float:
     return depth_mm
 
 
-def _margin_shortfall_mm(panel: Panel, sheet: Sheet) -> float:
-    """By how much a posed panel comes nearer to the sheet's edges than its margin."""
+def _margin_shortfall_mm(panel: Panel, shape: shapely.Polygon, sheet: Sheet) -> float:
+    """By how much a posed panel comes nearer to the sheet's edges than its margin.
+
+    `shape` is its `drawn_polygon`.
+    """
     margin_mm = sheet.margin_mm
     x0, y0, x1, y1 = panel.bounds_mm()
     short_mm = margin_mm - min(x0, y0, sheet.width_mm - x1, sheet.height_mm - y1)
-    shape = drawn_polygon(panel)
     reach_mm = margin_mm + 1.0
     if sheet.outline is not None:
         edge = sheet.outline
@@ -342,7 +345,24 @@ _Segments = tuple[list[Segment], Floats]
 
 def _panel_distance_mm(a: Panel, b: Panel, reach_mm: float) -> float:
     """Exact distance between the contours of two panels; infinite beyond the reach."""
-    return _segment_distance_mm(_segments(a.contours), _segments(b.contours), reach_mm)
+    near_a = _segments_near(a.contours, b.bounds_mm(), reach_mm)
+    near_b = _segments_near(b.contours, a.bounds_mm(), reach_mm)
+    return _segment_distance_mm(near_a, near_b, reach_mm) if near_a[0] and near_b[0] else math.inf
+
+
+def _segments_near(rings: tuple[Contour, ...], box: Bounds, reach_mm: float) -> _Segments:
+    """Lines and arcs that may come within reach of a box: mostly few of a great many."""
+    rows = segment_table(rings)
+    x0, y0, x1, y1 = segment_room_mm(rows).T
+    bx0, by0, bx1, by1 = box
+    near = (
+        (x0 <= bx1 + reach_mm)
+        & (bx0 - reach_mm <= x1)
+        & (y0 <= by1 + reach_mm)
+        & (by0 - reach_mm <= y1)
+    )
+    found = [s for s in map(Segment._make, rows[near].tolist()) if s.chord_mm > 0.0]
+    return found, np.array([s.bounds_mm() for s in found])
 
 
 def _segments(rings: tuple[Contour, ...]) -> _Segments:

@@ -49,8 +49,6 @@ class _Held:
     """One moved panel where it lay when it was taken."""
 
     placement: Placement
-    panel: Panel
-    """As it lay."""
     shape: shapely.Polygon
     bounds: Bounds
 
@@ -74,9 +72,10 @@ class Hand:
         self._panels = _solid({p.panel_name: panels[p.panel_name] for p in plan.placements})
         for placement in plan.placements:
             if (placement.panel_name, placement.copy) in keys:
-                panel = self._panels[placement.panel_name].posed(placement.pose)
-                shape = drawn_polygon(panel)
-                self._held.append(_Held(placement, panel, shape, panel.bounds_mm()))
+                panel, pose = self._panels[placement.panel_name], placement.pose
+                matrix = (*pose.matrix(), pose.x_mm, pose.y_mm)
+                shape = shapely.affinity.affine_transform(drawn_polygon(panel), matrix)
+                self._held.append(_Held(placement, shape, panel.posed_bounds_mm(pose)))
             else:
                 self._others.append(placement)
         # Most others are never near: only their boxes are worked out for all.
@@ -94,11 +93,7 @@ class Hand:
             return self._panels[name].posed_bounds_mm(pose)
         if name not in drawn:
             drawn[name] = self._panels[name].bounds_mm()
-        x0, y0, x1, y1 = drawn[name]
-        if pose.turn_deg == 0.0 and not pose.mirrored:
-            return (x0 + pose.x_mm, y0 + pose.y_mm, x1 + pose.x_mm, y1 + pose.y_mm)
-        (ax, ay), (bx, by) = pose.apply(x0, y0), pose.apply(x1, y1)
-        return (min(ax, bx), min(ay, by), max(ax, bx), max(ay, by))
+        return pose.box(drawn[name])
 
     def _other(self, index: int) -> tuple[Panel, shapely.Polygon]:
         """Another panel as it lies, and its polygon."""
@@ -218,30 +213,22 @@ class Hand:
     def moved(self, dx_mm: float, dy_mm: float) -> tuple[Placement, ...]:
         """The placements after a move."""
         return tuple(
-            replace(
-                held.placement,
-                pose=replace(
-                    held.placement.pose,
-                    x_mm=held.placement.pose.x_mm + dx_mm,
-                    y_mm=held.placement.pose.y_mm + dy_mm,
-                ),
-            )
+            replace(held.placement, pose=_shifted(held.placement.pose, dx_mm, dy_mm))
             for held in self._held
         )
 
     def verdict(self, dx_mm: float, dy_mm: float) -> str:
         """Why a move cannot be kept, by the exact check; empty when it can."""
-        pose = Pose(dx_mm, dy_mm)
         for held in self._held:
+            panel = self._panels[held.placement.panel_name]
+            lying = panel.posed(_shifted(held.placement.pose, dx_mm, dy_mm))
             name = f"{held.placement.panel_name} {held.placement.copy}"
             shape = shapely.affinity.translate(held.shape, dx_mm, dy_mm)
             others = {
                 f"{self._others[i].panel_name} {self._others[i].copy}": self._other(i)[0]
                 for i in self._near(shape, reach_mm=1.0)
             }
-            problems = spot_problems(
-                name, held.panel.posed(pose), others, self._sheet, gap_mm=self._gap_mm
-            )
+            problems = spot_problems(name, lying, others, self._sheet, gap_mm=self._gap_mm)
             if problems:
                 return problems[0]
         return ""
@@ -262,6 +249,10 @@ class Hand:
                 if self.touch(*at).free and not self.verdict(*at):
                     return at
         return None
+
+
+def _shifted(pose: Pose, dx_mm: float, dy_mm: float) -> Pose:
+    return replace(pose, x_mm=pose.x_mm + dx_mm, y_mm=pose.y_mm + dy_mm)
 
 
 def _key(placement: Placement) -> Key:

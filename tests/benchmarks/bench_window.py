@@ -35,7 +35,9 @@ from window_kit import (
     cases_of,
     drawing_of_megabytes,
     engraved_drawing,
+    holed_drawing,
     job_of,
+    long_outline_drawing,
     nudged,
     on_sheets,
     wait,
@@ -299,27 +301,44 @@ class Bench:
 
     def part_engraved(self) -> None:
         """Few panels with a great many lines each."""
+        self.heavy("engraved", engraved_drawing)
+
+    def part_holes(self) -> None:
+        """Few panels with a great many holes each."""
+        self.heavy("many holes", holed_drawing)
+
+    def part_outline(self) -> None:
+        """A panel whose outline has a great many corners."""
+        self.heavy("a long outline", long_outline_drawing)
+
+    def heavy(self, what: str, draw: Callable[[Path], None]) -> None:
+        """A drawing of few panels that are much to draw, from file to sheet."""
         window, desk, canvas = self.window, self.desk, self.canvas
-        drawing = self.folder / "engraved.dxf"
-        engraved_drawing(drawing)
+        drawing = self.folder / f"{draw.__name__}.dxf"
+        draw(drawing)
         desk.workbench.new(desk.fresh_job())
         wait(self.quiet)
         megabytes = drawing.stat().st_size / 1e6
         self.stalls(
-            f"bringing in {megabytes:.1f} MB, engraved",
+            f"bringing in {megabytes:.1f} MB, {what}",
             lambda: window.take_files([drawing]),
             lambda: self.quiet() and bool(desk.job.panels),
         )
         first = desk.job.panels[0].name
-        self.stalls("one copy more, engraved", lambda: desk.do(SetQuantity(first, 2)))
-        self.frame_times("pan, engraved", lambda i: canvas.pan(6.0 * math.cos(i / 12.0), 0.0))
-        self.stalls("arranging, engraved", desk.arrange)
+        self.stalls(f"choosing one, {what}", lambda: window.outlines.list.choose([first]))
+        self.stalls(f"one copy more, {what}", lambda: desk.do(SetQuantity(first, 2)))
+        self.frame_times(f"pan, {what}", lambda i: canvas.pan(6.0 * math.cos(i / 12.0), 0.0))
+        self.stalls(f"arranging, {what}", desk.arrange)
         hands, scene = window.sheets.hands, window.sheets.scene_of_sheet
-        scene.choose(frozenset({scene.placed[2].key}))
-        self.stalls("turning a panel, engraved", hands.turn)
-        self.stalls("undoing that, engraved", desk.undo)
+        self.stalls(
+            f"choosing it on its sheet, {what}",
+            lambda: scene.choose(frozenset({scene.placed[0].key})),
+        )
+        self.stalls(f"turning it, {what}", hands.turn)
+        self.stalls(f"putting it elsewhere, {what}", lambda: hands.put_at(40.0, None))
+        self.stalls(f"undoing that, {what}", desk.undo)
         canvas.zoom(4.0)
-        self.frame_times("zoomed in, engraved", lambda i: canvas.pan(6.0 * math.cos(i / 12.0), 0.0))
+        self.frame_times(f"zoomed in, {what}", lambda i: canvas.pan(6.0 * math.cos(i / 12.0), 0.0))
 
     def part_joints(self) -> None:
         window, desk = self.window, self.desk

@@ -84,6 +84,37 @@ def engraved_drawing(path: Path) -> None:
     doc.saveas(path)
 
 
+def holed_drawing(path: Path) -> None:
+    """Five plates with 1500 round holes each, each hole of two arcs, as CAD draws a slot's ends."""
+    doc = ezdxf.new("R2010", units=4)
+    space = doc.modelspace()
+    for k in range(5):
+        dx = 320.0 * k
+        corners = [(dx, 0), (dx + 310, 0), (dx + 310, 190), (dx, 190)]
+        space.add_lwpolyline(corners, close=True)
+        for i in range(1500):
+            x, y = dx + 8.0 + 6.0 * (i % 50), 6.0 + 6.0 * (i // 50)
+            radius = 1.5 + 0.01 * (i % (7 + k))
+            bulged = [(x - radius, y, 0, 0, 1.0), (x + radius, y, 0, 0, 1.0)]
+            space.add_lwpolyline(bulged, close=True)
+    doc.saveas(path)
+
+
+def long_outline_drawing(path: Path) -> None:
+    """A plate whose outline has 20 000 corners, and a plain one beside it."""
+    rng = random.Random(2)
+    doc = ezdxf.new("R2010", units=4)
+    space = doc.modelspace()
+    corners = []
+    for i in range(20_000):
+        angle = 2.0 * math.pi * i / 20_000
+        far = 180.0 + 6.0 * math.sin(40.0 * angle) + rng.uniform(-0.01, 0.01)
+        corners.append((far * math.cos(angle), far * math.sin(angle)))
+    space.add_lwpolyline(corners, close=True)
+    space.add_lwpolyline([(200, 0), (300, 0), (300, 50), (200, 50)], close=True)
+    doc.saveas(path)
+
+
 def cases_of(count: int, stock: Stock) -> Job:
     """A job of so many plain cases of six panels, jointed, all of different sizes."""
     job = Job(setup=Setup(stock=stock))

@@ -17,7 +17,7 @@ from lasernest.domain.panels import Mark, MarkKind, Panel
 from lasernest.domain.plan import Plan
 from lasernest.geometry.label_spots import label_spot
 from lasernest.gui.board import shapes
-from lasernest.gui.board.inks import Ink
+from lasernest.gui.board.inks import Ink, stroke_outline, thin_pen
 from lasernest.gui.board.shapes import (
     BUNDLE,
     COARSE_PX,
@@ -245,3 +245,42 @@ def test_a_smooth_engraved_curve_beside_many_holes_is_dotted_still() -> None:
     alone = Panel.of("plate", rim, (), [Mark(wave, MarkKind.ENGRAVE)])
     above = QRect(0, 0, 420, 75)  # the wave, and no hole
     assert _drawn(panel, 2.0).copy(above) == _drawn(alone, 2.0).copy(above)
+
+
+def test_an_outline_of_many_corners_is_marked_with_few_and_looks_the_same() -> None:
+    corners = []
+    for i in range(20_000):
+        angle = 2.0 * math.pi * i / 20_000
+        far = 90.0 + 6.0 * math.sin(40.0 * angle)
+        corners.append((far * math.cos(angle), far * math.sin(angle)))
+    picture = PanelPicture(Panel.of("cloud", Contour.polygon(corners)))
+    pen = thin_pen(theme.colour("accent"), 2.2)
+
+    def drawn(scale: float, *, few: bool) -> QImage:
+        image = QImage(400, 400, QImage.Format.Format_Grayscale8)
+        image.fill(255)
+        painter = QPainter(image)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setTransform(QTransform(scale, 0, 0, scale, 380 - 90 * scale, 200))
+        if few:
+            stroke_outline(painter, picture, pen)
+        else:
+            painter.strokePath(picture.outer, pen)
+        painter.end()
+        return image
+
+    for scale in (2.0, 11.0):
+        few, all_of_them = drawn(scale, few=True), drawn(scale, few=False)
+        pixels = [
+            (few.pixelColor(x, y).lightness(), all_of_them.pixelColor(x, y).lightness())
+            for x in range(0, 400, 2)
+            for y in range(0, 400, 2)
+        ]
+        assert min(there for _, there in pixels) < 150  # there is a line
+        # A corner that is a fifth of a pixel off changes a pixel by as much, and hardly more.
+        assert max(abs(a - b) for a, b in pixels) < 80
+        assert sum(abs(a - b) for a, b in pixels) / len(pixels) < 0.5
+        weight = sum(path.elementCount() for path, _ in picture.rim_at(scale))
+        assert weight < 4000
+    # Seen from near, nearly each corner is there.
+    assert sum(path.elementCount() for path, _ in picture.rim_at(1e4)) >= 19_000

@@ -18,7 +18,7 @@ from PySide6.QtGui import QKeyEvent, QPainter, QPen, QTransform
 
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import SheetPlan
-from lasernest.gui.board.inks import fill_face, thin_pen
+from lasernest.gui.board.inks import fill_face, stroke_outline, thin_pen
 from lasernest.gui.board.sheet_scene import PanelKey, Placed, SheetScene
 from lasernest.gui.board.view import View
 from lasernest.gui.lengths import lengths
@@ -102,12 +102,12 @@ class HandledScene(SheetScene):
         for placed in self.placed:
             if placed.key in self._touch.others:
                 painter.setTransform(placed.transform * to_px)
-                painter.strokePath(placed.picture.outer, thin_pen(theme.colour("bad"), 2.6))
+                stroke_outline(painter, placed.picture, thin_pen(theme.colour("bad"), 2.6))
             elif placed.key in self.chosen:
                 moved = QTransform.fromTranslate(*self._by)
                 painter.setTransform(placed.transform * moved * to_px)
                 fill_face(painter, placed.picture, theme.colour(colour, 0.30))
-                painter.strokePath(placed.picture.outer, thin_pen(theme.colour(colour), 2.2))
+                stroke_outline(painter, placed.picture, thin_pen(theme.colour(colour), 2.2))
         painter.resetTransform()
         if self._touch.edge and self._onto is None:
             painter.setBrush(Qt.BrushStyle.NoBrush)

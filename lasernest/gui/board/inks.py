@@ -5,6 +5,7 @@ Outer cut solid ink, inner cut solid blue, score dashed, engrave dotted.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -132,6 +133,19 @@ def fill_face(painter: QPainter, picture: PanelPicture, brush: QBrush | QColor) 
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, smooth and not picture.is_large)
     painter.fillPath(picture.face, brush)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, smooth)
+
+
+def stroke_outline(painter: QPainter, picture: PanelPicture, pen: QPen) -> None:
+    """Draw round a panel, in the painter's millimetres: what is seen of it, as it is seen."""
+    to_px = painter.transform()
+    lines = picture.rim_at(math.sqrt(abs(to_px.determinant())))
+    if len(lines) == 1:
+        painter.strokePath(lines[0].path, pen)
+        return
+    visible = to_px.inverted()[0].mapRect(QRectF(painter.viewport()))
+    for path, box in lines:
+        if _meet(box, visible):
+            painter.strokePath(path, pen)
 
 
 def _meet(a: QRectF, b: QRectF) -> bool:

@@ -25,6 +25,7 @@ from lasernest.gui.board.inks import (
     numbered_ring,
     severity_colour,
     stray_pen,
+    stroke_outline,
     thin_pen,
 )
 from lasernest.gui.board.names import Names
@@ -216,7 +217,7 @@ class OutlinesScene(Scene):
         painter.setTransform(placed.transform * to_px)
         if placed.key[0] in self._chosen:
             fill_face(painter, placed.picture, theme.colour("accent", 0.14))
-        painter.strokePath(placed.picture.outer, thin_pen(theme.colour("accent"), 2.2))
+        stroke_outline(painter, placed.picture, thin_pen(theme.colour("accent"), 2.2))
 
     def draw_over(self, painter: QPainter, view: View) -> None:
         to_px = view.transform()
@@ -317,8 +318,7 @@ class OutlinesScene(Scene):
             reach = placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm)
             if not reach.contains(x_mm, y_mm):
                 continue
-            panel = placed.picture.panel
-            found = snap_point(panel.contours, placed.pose, x_mm, y_mm, within_mm)
+            found = snap_point(placed.picture.segments, placed.pose, x_mm, y_mm, within_mm)
             if found is not None and (best is None or found[0] < best[0]):
                 best = found
         return best[1] if best else None

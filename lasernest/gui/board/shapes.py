@@ -22,6 +22,7 @@ from lasernest.domain.panels import MarkKind, Panel
 
 if TYPE_CHECKING:
     from lasernest.geometry.label_spots import LabelLines
+    from lasernest.geometry.near_segments import NearSegments
 
 _LARGEST_PIECE_RAD = math.pi / 6.0
 BUNDLE = 800
@@ -29,6 +30,8 @@ BUNDLE = 800
 _FIELDS = 8
 _ARC = 6
 COARSE_PX = 96.0
+_UNSEEN_PX = 0.2
+"""A corner that lies so near to a line drawn past it is not missed."""
 
 
 def add_contour(path: QPainterPath, contour: Contour) -> None:
@@ -195,6 +198,7 @@ class PanelPicture:
     def __init__(self, panel: Panel) -> None:
         self.panel = panel
         self.bounds = box(panel.bounds_mm())
+        self._rims: dict[int, tuple[Bundle, ...]] = {}
 
     @cached_property
     def cut_length_mm(self) -> float:
@@ -220,6 +224,25 @@ class PanelPicture:
     def rim(self) -> tuple[Bundle, ...]:
         few = _weight(self.panel.outer) <= BUNDLE
         return (Bundle(self.outer, self.bounds),) if few else bundles([self.panel.outer])
+
+    def rim_at(self, scale: float) -> tuple[Bundle, ...]:
+        """The outline as it looks at so many pixels to a millimetre.
+
+        Thick lines of tens of thousands of corners, mostly less than a pixel apart, take 50 ms.
+        """
+        if _weight(self.panel.outer) <= BUNDLE or self.panel.outer.has_arcs:
+            return self.rim
+        doubled = math.ceil(math.log2(max(scale, 1e-6)))
+        if doubled not in self._rims:
+            from lasernest.geometry.fewer_corners import (  # noqa: PLC0415 - shapely is heavy
+                with_fewer_corners,
+            )
+
+            within_mm = _UNSEEN_PX / 2.0**doubled
+            self._rims[doubled] = bundles(
+                [with_fewer_corners(self.panel.outer, within_mm=within_mm)]
+            )
+        return self._rims[doubled]
 
     @cached_property
     def inner(self) -> tuple[Bundle, ...]:
@@ -251,6 +274,13 @@ class PanelPicture:
         from lasernest.geometry.label_spots import LabelLines  # noqa: PLC0415 - numpy is heavy
 
         return LabelLines.of(self.panel)
+
+    @cached_property
+    def segments(self) -> NearSegments:
+        """The lines and arcs of its contours by where they lie."""
+        from lasernest.geometry.near_segments import NearSegments  # noqa: PLC0415 - numpy is heavy
+
+        return NearSegments(self.panel.contours)
 
     @cached_property
     def mark_step_mm(self) -> float:

@@ -18,7 +18,7 @@ from lasernest.domain.contours import Pose
 from lasernest.domain.cutting import SheetCut
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
-from lasernest.gui.board.inks import Ink, fill_face, hatch, kerf_pen, thin_pen
+from lasernest.gui.board.inks import Ink, fill_face, hatch, kerf_pen, stroke_outline, thin_pen
 from lasernest.gui.board.names import Names
 from lasernest.gui.board.played import PlayedCut
 from lasernest.gui.board.scene import MARKED_AT_ONCE, Scene
@@ -306,8 +306,8 @@ class SheetScene(Scene):
         painter.setTransform(placed.transform * to_px)
         if chosen:
             fill_face(painter, placed.picture, theme.colour("accent", 0.16))
-        painter.strokePath(
-            placed.picture.outer, thin_pen(theme.colour("accent"), 2.6 if chosen else 1.8)
+        stroke_outline(
+            painter, placed.picture, thin_pen(theme.colour("accent"), 2.6 if chosen else 1.8)
         )
 
     def _swept_paths(self, cut: SheetCut) -> Iterator[QPainterPath]:
@@ -382,8 +382,7 @@ class SheetScene(Scene):
             reach = placed.bounds.adjusted(-within_mm, -within_mm, within_mm, within_mm)
             if not reach.contains(x_mm, y_mm):
                 continue
-            panel = placed.picture.panel
-            found = snap_point(panel.contours, placed.pose, x_mm, y_mm, within_mm)
+            found = snap_point(placed.picture.segments, placed.pose, x_mm, y_mm, within_mm)
             if found is not None and (best is None or found[0] < best[0]):
                 best = found
         return best[1] if best else None

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
-from lasernest.domain.contours import Contour, Point, Pose, Segment
+from lasernest.domain.contours import Point, Pose, Segment
+
+if TYPE_CHECKING:
+    from lasernest.geometry.near_segments import NearSegments
 
 _EDGE_WORTH = 2.5
 """An edge attracts only where nothing better is this much nearer."""
 
 
 def snap_point(
-    contours: Iterable[Contour], pose: Pose, x_mm: float, y_mm: float, within_mm: float
+    segments: NearSegments, pose: Pose, x_mm: float, y_mm: float, within_mm: float
 ) -> tuple[float, Point] | None:
     """The best point of a panel as it lies, with how far it is; None when nothing is near.
 
     Args:
-        contours: of the panel as drawn.
+        segments: of the panel as drawn.
         pose: how it lies.
         x_mm: of the pointer.
         y_mm: of the pointer.
@@ -26,14 +30,13 @@ def snap_point(
     Returns:
         A rank (its distance, more for plain edges) and the point.
     """
+    at = pose.drawn_at(x_mm, y_mm)
     best: tuple[float, Point] | None = None
-    for contour in contours:
-        posed = contour.posed(pose)
-        for segment in posed.segments():
-            for rank, point in _points(segment, (x_mm, y_mm)):
-                if rank <= within_mm and (best is None or rank < best[0]):
-                    best = (rank, point)
-    return best
+    for segment in segments.near(*at, within_mm):
+        for rank, point in _points(segment, at):
+            if rank <= within_mm and (best is None or rank < best[0]):
+                best = (rank, point)
+    return (best[0], pose.apply(*best[1])) if best is not None else None
 
 
 def _points(segment: Segment, at: Point) -> Iterable[tuple[float, Point]]:
