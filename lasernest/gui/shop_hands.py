@@ -6,7 +6,7 @@ the job, which keeps copies, follows by commands of its own that can be undone l
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -20,7 +20,7 @@ from lasernest.errors import ChangedMeanwhileError
 from lasernest.gui.happened import Trouble
 from lasernest.gui.lengths import lengths
 from lasernest.gui.tiles import Step
-from lasernest.gui.words import tr
+from lasernest.gui.words import count_of, tr
 from lasernest.job import Job
 from lasernest.services.apart import helpers
 from lasernest.services.order_commands import TakeOffcuts
@@ -30,6 +30,7 @@ from lasernest.services.stock_changes import (
     is_cut_from,
     plan_with_changed,
 )
+from lasernest.services.stock_exchange import CutPanelsFrom
 
 if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
@@ -95,8 +96,12 @@ class ShopHands(QObject):
         *,
         done: Callable[[], object],
         refused: Refused,
+        panels: Sequence[str] | None = None,
     ) -> None:
-        """Keep a stock in the shop book, new or in place of `old`; the job takes it."""
+        """Keep a stock in the shop book, new or in place of `old`; the job takes it.
+
+        Args: `panels` are cut from a new one, by their names, instead of the whole job.
+        """
         desk, job = self._desk, self._desk.job
         old_name = old.name if old is not None else stock.name
         follows = old is not None and is_cut_from(job, old_name)
@@ -109,7 +114,17 @@ class ShopHands(QObject):
         def take(written: _Written) -> None:
             before = desk.job
             desk.take_stocks(written.stocks)
-            if old is None:
+            if old is None and panels is not None:
+                if panels:
+                    desk.do(CutPanelsFrom(tuple(panels), stock), step)
+                said = tr(
+                    "{stock} is in the shop book, and {what} cut from it.",
+                    stock=stock.name,
+                    what=tr("{panel} is", panel=panels[0])
+                    if len(panels) == 1
+                    else tr("{panels} are", panels=count_of(len(panels), "panel", "panels")),
+                )
+            elif old is None:
                 own = not desk.in_view.name
                 if desk.in_view.exchange(stock, step) and own:
                     desk.settings.stock_name = stock.name

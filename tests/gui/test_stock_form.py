@@ -458,6 +458,35 @@ def test_kerf_has_it_too(qtbot: QtBot, sheets: Window) -> None:
     wait_for(qtbot, sheets, "tune")
 
 
+def test_at_outlines_it_is_for_the_chosen_panels(qtbot: QtBot, sheets: Window) -> None:
+    before = sheets.desk.job
+    own = chosen(sheets)
+    sheets.go_to(Step.OUTLINES)
+    page = sheets.outlines
+    last = before.panels[-1].name
+    page.list.choose([last])
+    box = page.chosen_box.stock_box
+    assert not box.change_button.isVisible()
+    box.new_button.click()
+    assert box.form.heading.text() == "New stock for the chosen panels"
+    box.form.material.pick("cast acrylic")
+    box.form.thickness.set_mm(4.0)
+    box.form.sheets.rows[0].width_field.set_mm(400.0)
+    box.form.sheets.rows[0].height_field.set_mm(300.0)
+    give(qtbot, sheets, box.form)
+    assert stock_in_book("cast acrylic 4 mm").sizes == (SheetSize(400, 300),)
+    job = sheets.desk.job
+    assert [p.stock_name for p in job.panels] == ["", "", "cast acrylic 4 mm"]
+    assert chosen(sheets) == own
+    assert page.chosen_box.stock.currentText() == "cast acrylic 4 mm"
+    (note,) = box.notes.notes()
+    assert note.text == f"cast acrylic 4 mm is in the shop book, and {last} is cut from it."
+    note.answers[0].act()
+    wait_for(qtbot, sheets, "shop book")
+    assert sheets.desk.job is before
+    assert "cast acrylic 4 mm" not in [s.name for s in sheets.desk.stocks]
+
+
 # --- how it looks ------------------------------------------------------------------------
 
 

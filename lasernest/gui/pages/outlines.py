@@ -82,7 +82,7 @@ class OutlinesPage(Page):
             below=self.recent,
         )
         self._build_list()
-        self.chosen_box = ChosenBox(self.hands)
+        self.chosen_box = ChosenBox(self.hands, desk)
         self.chosen_box.removal_wanted.connect(self.remove_chosen)
         self.chosen_box.template_wanted.connect(
             lambda: self.template_wanted.emit(self.templates()[0])

@@ -7,9 +7,12 @@ from collections.abc import Iterable, Sequence
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
+from lasernest.gui.desk import Desk
 from lasernest.gui.panel_hands import FILLINGS, MIRRORINGS, PRIORITIES, TURNINGS, PanelHands
 from lasernest.gui.parts.basics import SettingRow, Text, horizontal, link, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField
+from lasernest.gui.parts.stock_box import StockBox
+from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel
 
@@ -23,12 +26,13 @@ class ChosenBox(QWidget):
     template_wanted = Signal()
     """The maker wants them at full size on paper."""
 
-    def __init__(self, hands: PanelHands) -> None:
+    def __init__(self, hands: PanelHands, desk: Desk) -> None:
         super().__init__()
         self.quantity = CountField(most=100_000)
         self.quantity.committed.connect(hands.set_quantity)
         self.stock = ChoiceField()
         self.stock.picked.connect(hands.set_stock)
+        self.stock_box = StockBox(desk, Step.OUTLINES, panels=hands.chosen)
         self.turns = ChoiceField()
         self.turns.picked.connect(hands.set_turns)
         self.mirror = ChoiceField()
@@ -83,6 +87,8 @@ class ChosenBox(QWidget):
             ),
         ):
             column.addWidget(SettingRow(name, field, explain=explain, width=width))
+            if field is self.stock:
+                column.addWidget(self.stock_box)
         column.addWidget(
             link(
                 tr("Paper template…"),

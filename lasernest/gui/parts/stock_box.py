@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 from lasernest.domain.stock import Stock
 from lasernest.gui.desk import Desk
 from lasernest.gui.parts.basics import link
@@ -9,13 +11,18 @@ from lasernest.gui.parts.entry_box import EntryBox
 from lasernest.gui.parts.stock_form import StockForm
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
+from lasernest.job import JobPanel
 
 
 class StockBox(EntryBox):
     """Below a choice of stocks: the way to one that is not among them."""
 
-    def __init__(self, desk: Desk, step: Step) -> None:
+    def __init__(
+        self, desk: Desk, step: Step, *, panels: Callable[[], Sequence[JobPanel]] | None = None
+    ) -> None:
+        """Args: `panels` are those to be cut from a new stock; without it, the job takes it."""
         super().__init__(desk, step, of_shelf=False)
+        self._panels = panels
         self._made: StockForm | None = None
         self.new_button = link(
             tr("+ New stock"), self.open_new, tip=tr("A kind of sheet that is not listed yet")
@@ -27,6 +34,7 @@ class StockBox(EntryBox):
         )
         self.links.addWidget(self.new_button)
         self.links.addWidget(self.change_button)
+        self.change_button.setVisible(panels is None)  # which of the stocks would be unclear
 
     @property
     def form(self) -> StockForm:
@@ -46,6 +54,8 @@ class StockBox(EntryBox):
     def open_new(self) -> None:
         """Let the maker enter a stock."""
         self.form.open_new(self._desk.stocks, self.make_way(self.form))
+        if self._panels is not None:
+            self.form.heading.setText(tr("New stock for the chosen panels"))
 
     def open_change(self) -> None:
         """Let the maker change the stock in view."""
@@ -60,4 +70,11 @@ class StockBox(EntryBox):
             self._hands.remove_stock(gone, done=self.close_form, refused=self.refused)
 
     def _save(self, stock: Stock, old: Stock | None) -> None:
-        self._hands.save_stock(stock, old, self._step, done=self.close_form, refused=self.refused)
+        self._hands.save_stock(
+            stock,
+            old,
+            self._step,
+            done=self.close_form,
+            refused=self.refused,
+            panels=None if self._panels is None else [panel.name for panel in self._panels()],
+        )
