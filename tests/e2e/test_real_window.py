@@ -1,4 +1,4 @@
-"""The three everyday jobs in the real window, by mouse and keys on a screen of its own.
+"""The everyday jobs in the real window, by mouse and keys on a screen of its own.
 
 Pictures of each step are kept in `out/real-window` of the working folder.
 """
@@ -133,3 +133,39 @@ def test_two_stocks_are_compared(on: Screen, tmp_path: Path) -> None:
         window.wait(lambda: len(_yields(window)) >= 2, "the yields")
         window.press("Escape")
         window.wait_for("Arrange on sheets")
+
+
+def test_a_stock_of_ones_own_is_entered_by_keys_and_cut(on: Screen, tmp_path: Path) -> None:
+    drawing = tmp_path / "plate.dxf"
+    _plate(drawing)
+    with real_window(on, tmp_path, drawing) as window:
+        window.wait_for("Arrange on sheets")
+        window.press("ctrl+k")
+        window.wait(lambda: window.field, "the command search")
+        window.fill("new stock")
+        window.press("Return")
+        window.wait(lambda: (m := window.find("Material", "choice")) and m.keys, "the form")
+        window.keep("stock-1-form")
+        window.type("pop")
+        window.press("Return")
+        window.fill("3,6")
+        window.press("Return", "Tab", "Tab")
+        for text in ("800", "450", "9,80", "12"):
+            window.fill(text)
+            window.press("Return")
+        window.keep("stock-2-filled")
+        window.press("ctrl+Return")
+        window.wait_for("poplar plywood 3.6 mm is in the shop book, and this job takes it.")
+        window.press("ctrl+r")
+        window.wait_for("Write cut file", most_s=240)
+        window.keep("stock-3-arranged")
+        window.press("ctrl+e")
+        window.wait_for("1 file written. The proof passed.", most_s=120)
+        window.keep("stock-4-cut")
+    (size,) = (
+        ShopBook.open(tmp_path / "shop" / "shop-book.sqlite").stock("poplar plywood 3.6 mm").sizes
+    )
+    assert (size.width_mm, size.height_mm, size.price, size.count) == (800, 450, 9.8, 12)
+    cut = ezdxf.readfile(tmp_path / "plate-cut.dxf")
+    layers = {entity.dxf.layer for entity in cut.modelspace()}
+    assert {"CUT-INNER", "CUT-OUTER", "SCORE"} <= layers
