@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
     from lasernest.shop.book import ShopBook
 
+_KIND = "shop book"
 Refused = Callable[[str, tuple[Stock, ...]], object]
 """Told why something was not kept, and the stocks of the shop book as they are now."""
 
@@ -312,7 +313,18 @@ class ShopHands(QObject):
         def failed(error: Exception) -> None:
             refused(Trouble(Step.SHEETS, what, error).sentence, desk.stocks)
 
-        desk.tasks.run("shop book", what, work, on_done=done, on_failed=failed)
+        if desk.tasks.task(_KIND) is not None:
+            # Another task of its kind would take its place, and what it wrote would go unheard.
+            refused(tr("The shop book is being written. Try again in a moment."), desk.stocks)
+            return
+        desk.tasks.run(
+            _KIND,
+            what,
+            work,
+            on_done=done,
+            on_failed=failed,
+            on_cancelled=lambda: refused(tr("It was cancelled, and nothing is kept."), desk.stocks),
+        )
 
 
 def _plan_with(job: Job, stock: Stock, instead_of: str, control: Control) -> Plan | str | None:

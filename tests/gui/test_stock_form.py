@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.stock import SheetSize, Stock
+from lasernest.errors import Cancelled
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import theme
 from lasernest.gui.obstacles import is_forbidden
@@ -379,6 +380,37 @@ def test_after_undo_the_jobs_stock_is_told_apart_from_the_books(
     texts = [choice.itemText(i) for i in range(choice.count())]
     assert choice.currentText() == "this job's birch plywood 3 mm"
     assert texts.count("birch plywood 3 mm") == 1
+
+
+def test_cancel_keeps_nothing_and_loses_nothing(
+    qtbot: QtBot, sheets: Window, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def cancelled(*_: object, **__: object) -> None:
+        raise Cancelled
+
+    box_of(sheets).open_change()
+    form = box_of(sheets).form
+    form.sheets.rows[0].price.set_number(8.0)
+    with monkeypatch.context() as patched:
+        patched.setattr("lasernest.gui.shop_hands.plan_with_changed", cancelled)
+        give(qtbot, sheets, form)
+    assert said_of(form) == ["It was cancelled, and nothing is kept."]
+    assert stock_in_book(chosen(sheets).name).sizes[0].price == 6.5
+    assert form.sheets.rows[0].price.number() == 8.0
+    give(qtbot, sheets, form)
+    assert stock_in_book(chosen(sheets).name).sizes[0].price == 8.0
+
+
+def test_one_thing_is_written_after_the_other(qtbot: QtBot, sheets: Window) -> None:
+    form = enter_new(sheets)
+    form.give()
+    box_of(sheets).remove()  # while that is being kept
+    assert said_of(form) == ["The shop book is being written. Try again in a moment."]
+    wait_for(qtbot, sheets, "shop book")
+    names = [stock.name for stock in ShopBook.open().stocks()]
+    assert "own" in names
+    assert "birch plywood 3 mm" in names
+    assert form.isHidden()
 
 
 def test_a_stock_that_only_the_job_has_can_be_put_into_the_book(
