@@ -265,14 +265,17 @@ class ShopHands(QObject):
             desk.shelf.look(again=True)
             if kept.offcut is not None:
                 self._no_longer_fill(kept.offcut)
+            if was is not None and now is not None:
+                if desk.in_view.name == now.name:
+                    desk.in_view.look(was.name)
+                if desk.settings.stock_name == now.name:
+                    desk.settings.stock_name = was.name
             if undoes and desk.job is kept.after:
                 desk.undo()
             elif follows and was is not None and now is not None:
                 plan = written.plan if desk.job == job else None
                 kept_plan = plan if isinstance(plan, Plan) else None
                 self._follow(TakeChanged(was, now.name, kept_plan), now, step)
-            if was is not None and desk.settings.stock_name == now.name:  # type: ignore[union-attr] # both or none
-                desk.settings.stock_name = was.name
             desk.said.emit(tr("Taken back."))
             self.changed.emit()
 

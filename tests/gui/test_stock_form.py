@@ -24,6 +24,7 @@ from lasernest.gui.parts.stock_form import StockForm
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.services.commands import RenameJob
+from lasernest.services.stock_exchange import CutPanelsFrom
 from lasernest.shop.book import ShopBook
 from tests.gui.helpers import wait_for
 
@@ -331,6 +332,29 @@ def test_taking_back_after_more_was_done_brings_the_old_stock_into_the_job(
     assert sheets.desk.job.plan is not None
     assert sheets.desk.job.name == "another"
     assert sheets.desk.settings.stock_name != "ply"
+
+
+def test_of_two_stocks_the_one_in_view_is_changed(qtbot: QtBot, sheets: Window) -> None:
+    desk = sheets.desk
+    cast = next(s for s in desk.stocks if s.name == "cast acrylic 3 mm")
+    desk.do(CutPanelsFrom((desk.job.panels[-1].name,), cast), Step.SHEETS)
+    desk.in_view.look(cast.name)
+    sheets.sheets.refresh()
+    own = chosen(sheets)
+    box_of(sheets).open_change()
+    form = box_of(sheets).form
+    assert form.name.words() == "cast acrylic 3 mm"
+    form.name.set_words("clear")
+    give(qtbot, sheets, form)
+    assert desk.in_view.name == "clear"
+    assert sheets.sheets.settings.stock.currentText() == "clear"
+    assert [p.stock_name for p in desk.job.panels] == ["", "", "clear"]
+    assert chosen(sheets) == own
+    answer(sheets, "Take it back")
+    wait_for(qtbot, sheets, "shop book")
+    assert [p.stock_name for p in desk.job.panels] == ["", "", "cast acrylic 3 mm"]
+    assert stock_in_book("cast acrylic 3 mm") == cast
+    assert desk.in_view.name == "cast acrylic 3 mm"
 
 
 def test_another_size_says_why_it_must_be_arranged_again(qtbot: QtBot, sheets: Window) -> None:
