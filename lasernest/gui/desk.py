@@ -209,6 +209,10 @@ class Desk(QObject):
         """What went wrong at a step no longer matters, but for a shop book that is not open."""
         self._keep_troubles(lambda t: t.step is not step or t.again == self.open_shop)
 
+    def settle_what(self, step: Step, what: str) -> None:
+        """What went wrong there was put right."""
+        self._keep_troubles(lambda t: (t.step, t.what) != (step, what))
+
     def _keep_troubles(self, matters: Callable[[Trouble], bool]) -> None:
         left = tuple(filter(matters, self.troubles))
         if left != self.troubles:
@@ -306,13 +310,16 @@ class Desk(QObject):
         for path, result in found:
             if isinstance(result, Exception):
                 self.trouble(Step.OUTLINES, path.name, result)
+            else:
+                self.settle_what(Step.OUTLINES, path.name)  # exported again, it can be read
         if len(commands) == 1:
             self.do(commands[0])
         elif commands:
             label = tr("Add {what}", what=count_of(len(commands), "drawing", "drawings"))
             self.do(Together(label, commands))
-        added = len(self.job.panels) - before
-        self.said.emit(tr("{panels} added.", panels=count_of(added, "panel", "panels")))
+        if commands:
+            added = len(self.job.panels) - before
+            self.said.emit(tr("{panels} added.", panels=count_of(added, "panel", "panels")))
 
     def open_sample(self, then: Callable[[], object] | None = None) -> None:
         """Put the sample job on a blank desk, in the background; `then` goes on with it."""

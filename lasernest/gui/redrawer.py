@@ -62,6 +62,8 @@ class Redrawer(QObject):
         self._closed = False
         self._known: set[tuple[str, str]] = set()
         """Path and digest of the drawings that the job had last."""
+        self._unreadable: frozenset[str] = frozenset()
+        """Names of drawings that changed and could not be read, as was told last."""
         self.news: tuple[News, ...] = ()
         desk.workbench.job_changed.connect(self._on_job)
 
@@ -80,6 +82,8 @@ class Redrawer(QObject):
             # A job that was opened may be older than its drawings.
             self.look()
         self._known = known
+        there = {Path(source.path).name for source in job.sources}
+        self._tell_unreadable(self._unreadable & there)
         kept = tuple(news for news in self.news if news.again.old in job.sources)
         if kept != self.news:
             self.news = kept
@@ -120,15 +124,21 @@ class Redrawer(QObject):
     def _take_news(self, found: list[News | tuple[str, Exception]]) -> None:
         if self._closed:
             return
-        for told in found:
-            if not isinstance(told, News):
-                name, error = told
-                self._desk.trouble(Step.OUTLINES, tr("{name} changed on disk", name=name), error)
+        errors = dict(told for told in found if not isinstance(told, News))
+        self._tell_unreadable(frozenset(errors))
+        for name, error in errors.items():
+            self._desk.trouble(Step.OUTLINES, _changed_on_disk(name), error)
         sources = self._desk.job.sources
         news = tuple(n for n in found if isinstance(n, News) and n.again.old in sources)
         if news != self.news:
             self.news = news
             self.news_changed.emit()
+
+    def _tell_unreadable(self, names: frozenset[str]) -> None:
+        """Only these still cannot be read; what was told of others no longer matters."""
+        for name in self._unreadable - names:
+            self._desk.settle_what(Step.OUTLINES, _changed_on_disk(name))
+        self._unreadable = names
 
     def take_in(self, news: News, *, only_changed: bool = False) -> None:
         """Put the new drawing in the old one's place, as one step to undo.
@@ -199,6 +209,10 @@ class Redrawer(QObject):
             remember_uses(read, self._desk.workbench.shop)
         except LasernestError as error:
             self._desk.trouble(Step.OUTLINES, tr("Remembering what lines are for"), error)
+
+
+def _changed_on_disk(name: str) -> str:
+    return tr("{name} changed on disk", name=name)
 
 
 def _made_ready(again: ReadAgain, job: Job) -> ReadAgain:

@@ -244,6 +244,16 @@ def test_a_changed_drawing_that_cannot_be_read_is_told_and_the_job_stays(
     qtbot.waitUntil(lambda: bool(window.desk.troubles), timeout=20_000)
     assert window.desk.troubles[0].what == "plate.dxf changed on disk"
     assert window.desk.job is job
+    # Once it can be read again the error is told no more, only what changed.
+    write(tmp_path, dxf_text(_PLATE, _RING), "plate.dxf")
+    qtbot.waitUntil(lambda: bool(window.desk.redrawer.news), timeout=20_000)
+    assert window.desk.troubles == ()
+    path.write_text("<html></html>")
+    qtbot.waitUntil(lambda: bool(window.desk.troubles), timeout=20_000)
+    window.desk.undo()  # without the drawing it does not matter
+    assert window.desk.job.sources == ()
+    assert window.desk.troubles == ()
+    assert window.tiles.tiles[Step.OUTLINES].shown.state is State.NOTHING
 
 
 def test_many_changes_come_row_by_row_in_their_order(qtbot: QtBot) -> None:

@@ -92,6 +92,22 @@ def test_a_broken_drawing_is_told_beside_the_drawing_and_loses_nothing(
     assert _notes(window) == []
 
 
+def test_a_drawing_that_was_mended_is_no_trouble_any_more(
+    qtbot: QtBot, window: Window, sample_panels: Path, tmp_path: Path
+) -> None:
+    drawing = tmp_path / "feet.svg"
+    drawing.write_bytes(b"")
+    said: list[str] = []
+    window.desk.said.connect(said.append)
+    read(qtbot, window, drawing)
+    assert "The file is empty. Export the drawing again." in _notes(window)
+    assert not any(said)  # nothing came of it that could be told
+    drawing.write_bytes((sample_panels / "clock-feet.svg").read_bytes())
+    read(qtbot, window, drawing)
+    assert _notes(window) == []
+    assert [text for text in said if text] == ["3 panels added."]
+
+
 def test_quantity_is_typed_in_the_list_and_undone(
     qtbot: QtBot, window: Window, sample_panels: Path
 ) -> None:
