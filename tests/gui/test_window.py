@@ -13,12 +13,13 @@ from PySide6.QtTest import QSignalSpy
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.contours import Contour
+from lasernest.domain.panels import Panel
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.gui.window_frame import dropped
-from lasernest.job import load_job, save_job
+from lasernest.job import Job, JobPanel, Setup, load_job, save_job
 from lasernest.joints.case import CaseSpec
 from lasernest.services.joint_making import AddCase
 from lasernest.services.planning import plan_rank, request_of
@@ -90,6 +91,23 @@ def test_a_broken_drawing_is_told_beside_the_drawing_and_loses_nothing(
     assert box is not None
     box.note.answers[0].act()
     assert _notes(window) == []
+
+
+def test_a_panel_that_fits_on_no_sheet_is_told_on_every_step(qtbot: QtBot, window: Window) -> None:
+    panel = Panel.of("wall", Contour.rectangle(0, 0, 3000, 2000))
+    stock = window.desk.job.setup.stock
+    window.desk.workbench.new(Job("wall", (JobPanel(panel),), setup=Setup(stock)))
+    arrange(qtbot, window)
+    plan = window.desk.job.plan
+    assert plan is not None
+    assert plan.sheets == ()
+    for step in Step:
+        window.go_to(step)
+    tile = window.tiles.tiles[Step.SHEETS].shown
+    assert (tile.figure, tile.state, tile.word) == ("no sheet", State.BLOCKED, "1 left out")
+    told = window.sheets.notes.notes()[0]
+    assert told.heading == "Not on any sheet"
+    assert told.text.startswith("wall, 1 copy: its size of 3000 x 2000 mm fits on no sheet")
 
 
 def test_a_drawing_that_was_mended_is_no_trouble_any_more(

@@ -126,9 +126,9 @@ def sheets_text(figures: PlanFigures, plan: Plan | None = None) -> str:
     stocks = len({one.sheet.stock_name for one in plan.sheets}) if plan is not None else 1
     if stocks > 1:
         return tr("{count} sheets of {stocks} stocks", count=count, stocks=stocks)
-    share = f"{100 * figures.last_share:.0f} %"
     if count == 0:
         return tr("no sheet")
+    share = f"{100 * figures.last_share:.0f} %"
     if count == 1:
         return tr("{share} of 1 sheet", share=share)
     return tr("{count} + {share} of a sheet", count=count - 1, share=share)
