@@ -5,6 +5,7 @@ Source: WCAG 2.2, success criterion 1.4.4: text grows to 200 % without loss of c
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations, pairwise
 
 import pytest
@@ -12,18 +13,21 @@ from PySide6.QtCore import QPoint, QRect, QRectF, Qt
 from PySide6.QtWidgets import QApplication, QBoxLayout, QPushButton, QScrollArea, QWidget
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.contours import Contour
+from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Unplaced
 from lasernest.gui.board.legend import Sign, _rows
 from lasernest.gui.board.play_bar import PlayBar
 from lasernest.gui.look.theme import theme
-from lasernest.gui.parts.basics import FigureRow, vertical
+from lasernest.gui.parts.basics import FigureRow, Text, vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
-from lasernest.job import Job, Setup
+from lasernest.job import Job, JobPanel, Setup
 from lasernest.joints.case import CaseSpec
 from lasernest.services.commands import KeepPlan
 from lasernest.services.joint_making import AddCase
-from tests.gui.helpers import wait_for
+from tests.gui.helpers import arrange, wait_for
 
 _NO_BAR = Qt.ScrollBarPolicy.ScrollBarAlwaysOff
 
@@ -230,3 +234,45 @@ def test_the_case_goes_below_the_joint_where_the_board_is_narrow(
     qtbot.waitUntil(lambda: board.beside.direction() is QBoxLayout.Direction.TopToBottom)
     theme.choose(text_scale=1.0)
     qtbot.waitUntil(lambda: board.beside.direction() is QBoxLayout.Direction.LeftToRight)
+
+
+@pytest.mark.parametrize("scale", [1.0, 2.0])
+@pytest.mark.parametrize("parted_by", [" ", "_", ""])
+def test_long_names_make_no_card_wider(
+    qtbot: QtBot, window: Window, scale: float, parted_by: str
+) -> None:
+    name = parted_by.join(["seed", "cabinet", "drawer", "front", "revision", "eight"] * 2)
+    panel = Panel.of(name, Contour.rectangle(0, 0, 60, 40))
+    window.desk.workbench.new(
+        Job(name, (JobPanel(panel),), setup=Setup(window.desk.job.setup.stock))
+    )
+    arrange(qtbot, window)
+    plan = window.desk.job.plan
+    assert plan is not None
+    unplaced = (Unplaced(name, 1, f"{name} fits on no sheet"),)
+    window.desk.do(KeepPlan(replace(plan, unplaced=unplaced)))
+    theme.choose(text_scale=scale)
+    window.resize(1024, 700)
+    window.outlines.list.choose([name])
+    window.desk.trouble(Step.OUTLINES, f"{name}.dxf", FileNotFoundError(f"{name}.dxf"))
+    for step in (Step.OUTLINES, Step.SHEETS, Step.CUT_FILE):
+        window.go_to(step)
+        if step is Step.SHEETS:
+            window.sheets.scene_of_sheet.choose(frozenset({(name, 1)}))
+            window.sheets.refresh()
+        qtbot.waitUntil(lambda: not theme.rooms.busy, timeout=60_000)
+        QApplication.sendPostedEvents()
+        area = window.page.card._scroll
+        assert area.widget().width() <= area.viewport().width(), step
+
+
+def test_a_long_word_is_said_as_it_is(qtbot: QtBot) -> None:
+    name = "moth_case_walls_of_birch_revision_8.dxf"
+    text = Text(name, wrap=True)
+    qtbot.addWidget(text)
+    assert text.text() == name
+    text.setText(f"{name} is here")
+    assert text.text() == f"{name} is here"
+    in_one_line = Text(name)
+    qtbot.addWidget(in_one_line)
+    assert text.minimumSizeHint().width() < in_one_line.minimumSizeHint().width() / 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 from PySide6.QtCore import QSize, Qt
@@ -22,6 +23,10 @@ from lasernest.gui.look.dressed import Dressed
 from lasernest.gui.look.pressing import pressed_by_enter
 from lasernest.gui.look.theme import TextSize, theme
 
+_LONG_WORD = re.compile(r"\S{21,}")
+_PART = re.compile(r"[^\s_./\\-]{1,19}[_./\\-]?|[_./\\-]")
+"""What a long word is parted into: up to a sign that parts it anyway, or as much as is read."""
+
 
 class Text(Dressed, QLabel):
     """A text in one of the three sizes; long ones wrap."""
@@ -36,9 +41,11 @@ class Text(Dressed, QLabel):
         wrap: bool = False,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(text, parent)
+        super().__init__(parent)
         self.text_size, self.strong = size, strong
+        self._said = ""
         self.setWordWrap(wrap)
+        self.setText(text)
         self.setTextFormat(Qt.TextFormat.PlainText)
         if kind:
             self.setProperty("kind", kind)
@@ -48,12 +55,24 @@ class Text(Dressed, QLabel):
             self.setSizePolicy(policy)
         self.dress()
 
+    def setText(self, text: str) -> None:  # noqa: N802 - Qt's name
+        self._said = text
+        super().setText(_breakable(text) if self.wordWrap() else text)
+
+    def text(self) -> str:
+        return self._said
+
     def set_kind(self, kind: str) -> None:
         """Change the colour by meaning."""
         if self.property("kind") != kind:
             self.setProperty("kind", kind)
             self.style().unpolish(self)
             self.style().polish(self)
+
+
+def _breakable(text: str) -> str:
+    """A text whose long words, such as names of files, may go on in the next line."""
+    return _LONG_WORD.sub(lambda word: _PART.sub("\\g<0>\u200b", word[0]), text)
 
 
 class Elided(Dressed, QWidget):

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from lasernest.gui.desk import Desk
 from lasernest.gui.panel_hands import FILLINGS, MIRRORINGS, PRIORITIES, TURNINGS, PanelHands
-from lasernest.gui.parts.basics import SettingRow, Text, horizontal, link, vertical
+from lasernest.gui.parts.basics import Elided, SettingRow, horizontal, link, vertical
 from lasernest.gui.parts.fields import ChoiceField, CountField
 from lasernest.gui.parts.stock_box import StockBox
 from lasernest.gui.tiles import Step
@@ -43,7 +43,7 @@ class ChosenBox(QWidget):
         self.priority.picked.connect(hands.set_priority)
         column = vertical(self, gap=8)
         head = horizontal(gap=8)
-        self._name = Text("", strong=True)
+        self._name = Elided("", strong=True, middle=True)
         head.addWidget(self._name, 1)
         remove_tip = tr("Del; undo brings it back")
         head.addWidget(link(tr("Remove"), self.removal_wanted.emit, tip=remove_tip))
@@ -109,7 +109,7 @@ class ChosenBox(QWidget):
         self.setVisible(bool(chosen))
         if not chosen:
             return
-        self._name.setText(name_of(chosen))
+        self._name.set_text(name_of(chosen))
         if len({p.quantity for p in chosen}) == 1:
             self.quantity.set_value(chosen[0].quantity)
         else:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
-from lasernest.gui.parts.basics import Button, SettingRow, Text, button, vertical
+from lasernest.gui.parts.basics import Button, Elided, SettingRow, button, vertical
 from lasernest.gui.parts.fields import LengthField
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.words import tr
@@ -23,7 +23,7 @@ class PlacedBox(QWidget):
         super().__init__()
         column = vertical(self, gap=6)
         column.setContentsMargins(0, 8, 0, 4)  # parts it from the figures above
-        self.name = Text("", strong=True)
+        self.name = Elided("", strong=True, middle=True)
         column.addWidget(self.name)
         self.left_edge = LengthField(most_mm=1e4)
         self.lower_edge = LengthField(most_mm=1e4)
@@ -54,7 +54,7 @@ class PlacedBox(QWidget):
     ) -> None:
         """Show one panel, or several without a place; an empty name hides the box."""
         self.setVisible(bool(name))
-        self.name.setText(name)
+        self.name.set_text(name)
         for field in (self.left_edge, self.lower_edge):
             field.setEnabled(corner_mm is not None)
         if corner_mm is not None:
