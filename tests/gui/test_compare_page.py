@@ -18,6 +18,7 @@ from lasernest.gui.compare.comparer import Chosen
 from lasernest.gui.compare.figure_table import FigureTable
 from lasernest.gui.compare.page import ComparePage
 from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.basics import Text
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
@@ -215,3 +216,18 @@ def test_what_must_not_be_cut_is_said_where_it_is_compared(page: ComparePage) ->
         assert column.caution.isVisible()
         assert column.caution.text().startswith(told)
         assert column.caution.property("kind") == colour
+
+
+def test_notes_of_a_comparison_speak_inches(
+    qtbot: QtBot, window: Window, page: ComparePage
+) -> None:
+    compare(qtbot, window)
+    lengths.show_inches(True)
+    page.enter()
+    unmeasured = [n.text for n in page.notes.notes() if "is a starting value" in n.text]
+    assert unmeasured
+    for text in unmeasured:
+        name, told = text.split(": ", 1)
+        assert name.endswith(" mm")  # as the stock is called
+        assert " in " in told
+        assert " mm " not in told

@@ -328,7 +328,7 @@ class ComparePage(QWidget):
                     (Answer(tr("Compare again"), self.comparer.compare),),
                 )
             )
-        return notes + [Note(text) for text in comparison_notes(comparison)]
+        return notes + [Note(lengths.retold(text)) for text in comparison_notes(comparison)]
 
     # --- what the maker does -----------------------------------------------------------
 
