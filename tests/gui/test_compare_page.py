@@ -7,8 +7,9 @@ from pathlib import Path
 
 import pytest
 from defusedxml import ElementTree
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtGui import QFontMetrics
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from lasernest.domain.comparison import ComparisonRow
@@ -201,6 +202,66 @@ def test_the_mark_of_a_figure_stands_beside_its_name(qtbot: QtBot) -> None:
         name = next(t for t in table.findChildren(Text) if t.text() == mark.about)
         need = QFontMetrics(name.font()).horizontalAdvance(name.text())
         qtbot.waitUntil(lambda m=mark, n=name, w=need: 0 < m.x() - (n.x() + w) <= 10)
+
+
+def test_only_what_changed_in_the_table_is_made_anew(qtbot: QtBot) -> None:
+    table = FigureTable()
+    qtbot.addWidget(table)
+    table.resize(600, 200)
+    table.show()
+
+    def rows(*pierces: int) -> tuple[ComparisonRow, ...]:
+        return (
+            ComparisonRow(
+                Figure.PIERCES, "Pierces", "", tuple(map(float, pierces)), tuple(map(str, pierces))
+            ),
+        )
+
+    def said() -> list[str]:
+        """Texts by where they stand, as one reads them."""
+        QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+        texts = [t for t in table.findChildren(Text) if t.isVisible() and t.text()]
+        texts.sort(key=lambda t: (t.geometry().center().y() // 12, t.x()))
+        return [t.text() for t in texts]
+
+    def wait_for(*texts: str) -> None:
+        qtbot.waitUntil(lambda: said() == list(texts))
+
+    table.show_rows("nothing yet", (), ())
+    wait_for("nothing yet")
+    table.show_rows("1 unit", ("birch",), rows(12))
+    wait_for("1 unit", "birch", "Pierces", "12")
+    first = {t.text(): t for t in table.findChildren(Text) if t.isVisible()}
+    table.show_rows("1 unit", ("birch", "acrylic"), rows(12, 3))
+    wait_for("1 unit", "birch", "acrylic", "Pierces", "12", "3")
+    assert all(first[t].isVisible() for t in ("1 unit", "birch", "Pierces", "12"))
+    table.show_rows("10 units", ("birch", "cork"), rows(12, 5))
+    wait_for("10 units", "birch", "cork", "Pierces", "12", "5")
+    assert table.texts() == {"Pierces": ("12", "5")}
+    names = {t.accessibleName() for t in table.findChildren(Text)}
+    assert {"Pierces, birch: 12", "Pierces, cork: 5"} <= names
+    table.show_rows("10 units", ("cork",), rows(5))
+    wait_for("10 units", "cork", "Pierces", "5")
+    anew = FigureTable()
+    qtbot.addWidget(anew)
+    anew.resize(table.size())
+    anew.show()
+    anew.show_rows("10 units", ("cork",), rows(5))
+
+    def spots(shown: FigureTable) -> dict[str, int]:
+        return {t.text(): t.geometry().right() for t in shown.findChildren(Text) if t.text()}
+
+    wait_for("10 units", "cork", "Pierces", "5")
+    # But for the gap beside the column that is gone, as if made anew.
+    qtbot.waitUntil(
+        lambda: (
+            spots(anew)["5"] > 500
+            and spots(table).keys() == spots(anew).keys()
+            and all(abs(at - spots(anew)[text]) <= 8 for text, at in spots(table).items())
+        )
+    )
+    table.show_rows("nothing yet", (), ())
+    wait_for("nothing yet")
 
 
 def test_what_must_not_be_cut_is_said_where_it_is_compared(page: ComparePage) -> None:
