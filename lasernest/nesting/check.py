@@ -21,6 +21,7 @@ import shapely
 import shapely.affinity
 
 from lasernest.domain.contours import Bounds, Contour, Point, Pose, Segment
+from lasernest.domain.findings import counted
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Axis, NestRequest, PanelOrder, Plan, Sheet, SheetPlan, Turns
 from lasernest.geometry.extents import segment_room_mm, segment_table
@@ -92,7 +93,8 @@ def _count_problems(request: NestRequest, plan: Plan) -> Iterator[str]:
     for sheet in request.sheets:
         used = sum(1 for s in plan.sheets if s.sheet == sheet)
         if sheet.available is not None and used > sheet.available * request.sheets.count(sheet):
-            yield f"{used} sheets of {sheet.label or 'a kind'} used, {sheet.available} available."
+            sheets = counted(used, "sheet", "sheets")
+            yield f"{sheets} of {sheet.label or 'a kind'} used, {sheet.available} available."
     for s in plan.sheets:
         if s.sheet not in request.sheets:
             yield f"a sheet of {s.sheet.width_mm:g} x {s.sheet.height_mm:g} mm was not offered."

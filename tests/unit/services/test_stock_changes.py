@@ -87,7 +87,7 @@ def test_another_size_drops_the_plan_and_says_why() -> None:
 def test_fewer_sheets_on_hand_than_the_plan_takes_say_so() -> None:
     none_left = replace(BIRCH, sizes=(SIZES[0], SheetSize(300, 200, 3.0, 0)))
     found = plan_with_changed(planned(), none_left, "birch", control=QuietControl())
-    assert found == "1 sheets of birch used, 0 available."
+    assert found == "1 sheet of birch used, 0 available."
 
 
 def test_a_size_that_is_gone_leaves_the_first_one() -> None:
