@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF
@@ -19,14 +19,18 @@ _LEAST_HOLE_PX = 7.0
 _LEAST_SPAN_PX = 36.0
 
 
-def hole_sizes(holes: Iterable[Contour]) -> list[tuple[str, Point]]:
+def hole_sizes(holes: Sequence[Contour]) -> list[tuple[str, Point]]:
     """One text for each size of hole, with its number, at the first hole of that size.
 
     Circles by diameter, others by width × height of their box.
     """
+    if not holes:
+        return []
+    from lasernest.geometry.extents import measured  # noqa: PLC0415 - numpy is heavy
+
     groups: dict[str, list[Point]] = {}
-    for hole in holes:
-        x0, y0, x1, y1 = hole.bounds_mm()
+    # All boxes at once: a perforated plate has thousands.
+    for hole, (x0, y0, x1, y1) in zip(holes, measured(holes).boxes_mm.tolist(), strict=True):
         circle = hole.as_circle()
         text = (
             f"⌀ {lengths.number(2.0 * circle.radius_mm)}"

@@ -295,8 +295,9 @@ class PanelPicture:
         return sum(_weight(mark.path) for mark in self.panel.marks) > 4 * BUNDLE
 
     def make_ready(self) -> None:
-        """Make the paths of a large panel, so that the window need not; in any thread."""
+        """Make paths and figures of a large panel, so that the window need not; in any thread."""
         if self.is_large:
+            _ = (self.cut_length_mm, self.net_area_mm2)
             _ = (self.face, self.rim, self.inner, self.score, self.engrave)
             _ = (self.coarse_marks, self.label_lines, self.mark_step_mm)
 
