@@ -14,7 +14,9 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.domain.contours import Contour
 from lasernest.domain.panels import Panel
+from lasernest.domain.plan import Plan, Unplaced
 from lasernest.gui.look.signs import State
+from lasernest.gui.pages.left_out import left_out_notes
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
@@ -105,9 +107,28 @@ def test_a_panel_that_fits_on_no_sheet_is_told_on_every_step(qtbot: QtBot, windo
         window.go_to(step)
     tile = window.tiles.tiles[Step.SHEETS].shown
     assert (tile.figure, tile.state, tile.word) == ("no sheet", State.BLOCKED, "1 left out")
-    told = window.sheets.notes.notes()[0]
+    assert window.board.is_empty  # the step is Cut file, which has nothing to write
+    assert not window.cut_file.write_button.isEnabled()
+    window.go_to(Step.SHEETS)
+    (told,) = window.sheets.refusals.notes()  # at the top of the card
+    assert window.board.canvas.scene.caption()[1] == "nothing fits"
+    assert window.sheets.main_button.text() == "Arrange on sheets"
+    assert not window.sheets.again_button.isVisible()
+    window.sheets.main_button.click()
+    assert window.desk.arranging
+    wait_for(qtbot, window, "arrange")
+    assert window.page is window.sheets
     assert told.heading == "Not on any sheet"
     assert told.text.startswith("wall, 1 copy: its size of 3000 x 2000 mm fits on no sheet")
+
+
+def test_of_many_panels_that_fit_nowhere_the_first_are_told() -> None:
+    plan = Plan((), tuple(Unplaced(f"wall {n}", 2, "too long") for n in range(300)))
+    told = left_out_notes(plan)
+    assert [note.text for note in told] == [
+        *(f"wall {n}, 2 copies: too long" for n in range(4)),
+        "592 more panels lie on no sheet.",
+    ]
 
 
 def test_a_drawing_that_was_mended_is_no_trouble_any_more(

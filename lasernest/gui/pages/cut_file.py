@@ -131,7 +131,12 @@ class CutFilePage(Page):
     # --- what is shown ---------------------------------------------------------------
 
     def scene(self) -> Scene | None:
-        return self.scene_of_sheet if self.desk.job.plan is not None else None
+        return self.scene_of_sheet if self._has_sheets() else None
+
+    def _has_sheets(self) -> bool:
+        """Whether there is something to write: a plan may have found no place for any panel."""
+        plan = self.desk.job.plan
+        return plan is not None and len(plan.sheets) > 0
 
     def first_words(self) -> QWidget:
         return self._empty
@@ -209,11 +214,11 @@ class CutFilePage(Page):
         self._show_scene(entries)
         busy = desk.tasks.task("write") is not None
         self.write_button.setText(tr("Write again") if entries else tr("Write cut file"))
-        self.write_button.setEnabled(plan is not None and not busy and not self._refused())
+        self.write_button.setEnabled(self._has_sheets() and not busy and not self._refused())
         self.cutting.show_choices(desk.job.cutting)
         self.cutting.setVisible(plan is not None)
-        self.template_button.setVisible(plan is not None)
-        self.job_sheet_button.setVisible(plan is not None and not self._refused())
+        self.template_button.setVisible(self._has_sheets())
+        self.job_sheet_button.setVisible(self._has_sheets() and not self._refused())
         self.booking.refresh()
         desk.shelf.look()
         self.notes.show_notes(self._notes())

@@ -7,6 +7,9 @@ from lasernest.gui.lengths import lengths
 from lasernest.gui.parts.notes import Note
 from lasernest.gui.words import count_of, tr
 
+_FIRST = 4
+"""So many are told one by one."""
+
 
 def copies_left_out(plan: Plan) -> int:
     """How many panels lie on no sheet."""
@@ -14,8 +17,9 @@ def copies_left_out(plan: Plan) -> int:
 
 
 def left_out_notes(plan: Plan) -> list[Note]:
-    """Each of them with the reason."""
-    return [
+    """The first of them with the reason, and how many more there are."""
+    first, others = plan.unplaced[:_FIRST], plan.unplaced[_FIRST:]
+    notes = [
         Note(
             f"{left.panel_name}, {count_of(left.count, 'copy', 'copies')}: "
             + lengths.retold(left.reason),
@@ -23,5 +27,10 @@ def left_out_notes(plan: Plan) -> list[Note]:
             heading=tr("Not on any sheet"),
             why="sheets#not-on-any-sheet",
         )
-        for left in plan.unplaced
+        for left in first
     ]
+    if others:
+        count = sum(left.count for left in others)
+        more = count_of(count, "more panel lies", "more panels lie")
+        notes.append(Note(tr("{more} on no sheet.", more=more), "error"))
+    return notes

@@ -168,7 +168,8 @@ class SheetsPage(Page):
         self._keep_stock_in_view(plan)
         self._show_scene(plan)
         self.figures.show_sheet(self.index)
-        fresh = desk.job.plan is not None and not desk.arranging
+        there = desk.job.plan is not None and not desk.arranging
+        fresh = there and count > 0
         self.main_button.setText(
             tr("Stop, keep best")
             if desk.arranging
@@ -178,7 +179,9 @@ class SheetsPage(Page):
             "Ctrl+." if desk.arranging else ("Ctrl+E" if fresh else "Ctrl+R")
         )
         materials = judged_materials(desk.job)
-        self.refusals.show_notes(refusals(materials))
+        # Where nothing fits, that is what the maker came to see.
+        nothing = left_out_notes(plan) if plan is not None and there and not count else []
+        self.refusals.show_notes([*refusals(materials), *nothing])
         no_file = fresh and refuses(materials)
         ready = desk.job.has_work and desk.job.setup.stock is not None
         self.main_button.setEnabled(ready and not no_file)
@@ -289,10 +292,14 @@ class SheetsPage(Page):
         elif size is not None:
             of = self.desk.in_view.name
             sheet = Sheet(size.width_mm, size.height_mm, setup.margin_mm, stock_name=of)
-            sheet_plan, right = SheetPlan(sheet, ()), tr("not arranged yet")
+            nothing_fits = plan is not None and bool(plan.unplaced) and not self.desk.arranging
+            sheet_plan = SheetPlan(sheet, ())
+            right = tr("nothing fits") if nothing_fits else tr("not arranged yet")
             panels = count_of(self.desk.job.panel_count, "panel", "panels")
             hint = (
-                tr("Arranging {panels}; the first plan will show here.", panels=panels)
+                tr("No panel fits on sheets of this size; the card says why.")
+                if nothing_fits
+                else tr("Arranging {panels}; the first plan will show here.", panels=panels)
                 if self.desk.arranging
                 else tr(
                     "{panels} to arrange on sheets of this size: Ctrl+R, or the button at the "
@@ -362,7 +369,7 @@ class SheetsPage(Page):
         desk = self.desk
         notes = self.trouble_notes()
         plan = desk.shown_plan
-        if plan is not None and not desk.arranging:
+        if plan is not None and plan.sheets and not desk.arranging:
             notes += left_out_notes(plan)
         for setup in (part.setup for part in working_parts(desk.job)):
             kerf, stock = setup.used_kerf, setup.stock
@@ -412,7 +419,7 @@ class SheetsPage(Page):
     def _main(self) -> None:
         if self.desk.arranging:
             self.desk.stop()
-        elif self.desk.job.plan is None:
+        elif self.desk.job.plan is None or not self.desk.job.plan.sheets:
             self.desk.arrange()
         else:
             self.write_wanted.emit()
