@@ -74,7 +74,8 @@ class EdgeScene(OutlinesScene):
         self._shifts: dict[str, QPointF] = {}
         """By name of the panel: how far its drawing is moved on the board."""
         self._on_face: dict[PanelLine, bool] = {}
-        self._tags: tuple[tuple[object, ...], TagPlaces] | None = None
+        self._tags: list[tuple[tuple[object, ...], object, TagPlaces]] = []
+        """For the two views last asked for: the lasting picture is drawn in a wider one."""
 
     # --- what is shown ---------------------------------------------------------------
 
@@ -254,23 +255,25 @@ class EdgeScene(OutlinesScene):
 
     def _tag_places(self, view: View) -> TagPlaces:
         """Where tags stand; none over another, those of joints first."""
-        key = (view, self._joints, self._proposals, id(self._shifts))
-        if self._tags is None or self._tags[0] != key:
-            found = TagPlaces()
-            for pair in (*self._joints, *self._proposals):
-                for line in (pair.a, pair.b):
-                    if self.offset(line.panel) is None:
-                        continue
-                    a, b = self._ends(view, line)
-                    rect = self._tag_rect(view, pair, line)
-                    own = found.taken.setdefault(line.panel, [])
-                    large = (b - a).manhattanLength() >= _TAG_FROM_PX
-                    clear = large and not any(rect.intersects(other) for other in own)
-                    found.of[pair.tag, line] = rect, clear
-                    if clear:
-                        own.append(rect)
-            self._tags = (key, found)
-        return self._tags[1]
+        key, shifts = (view, self._joints, self._proposals), self._shifts
+        for known, known_shifts, places in self._tags:
+            if known_shifts is shifts and known == key:
+                return places
+        found = TagPlaces()
+        for pair in (*self._joints, *self._proposals):
+            for line in (pair.a, pair.b):
+                if self.offset(line.panel) is None:
+                    continue
+                a, b = self._ends(view, line)
+                rect = self._tag_rect(pair, line, a, b)
+                own = found.taken.setdefault(line.panel, [])
+                large = (b - a).manhattanLength() >= _TAG_FROM_PX
+                clear = large and not any(rect.intersects(other) for other in own)
+                found.of[pair.tag, line] = rect, clear
+                if clear:
+                    own.append(rect)
+        self._tags = [*self._tags[-1:], (key, shifts, found)]
+        return found
 
     def _ends(self, view: View, line: StraightEdge | PanelLine) -> tuple[QPointF, QPointF]:
         shift = self.offset(line.panel) or QPointF()
@@ -279,13 +282,12 @@ class EdgeScene(OutlinesScene):
             view.to_screen(line.end[0] + shift.x(), line.end[1] + shift.y()),
         )
 
-    def _tag_rect(self, view: View, pair: MarkedPair, line: PanelLine) -> QRectF:
+    def _tag_rect(self, pair: MarkedPair, line: PanelLine, a: QPointF, b: QPointF) -> QRectF:
         """The tag stands inside the panel, beside the middle of its edge or where a lap crosses.
 
         On a face it stands near the start of the line: the name is often in the middle.
         """
         width, height = _tag_size(pair.tag, theme.pixels(TextSize.SMALL.value))
-        a, b = self._ends(view, line)
         way = b - a
         size = max((way.x() ** 2 + way.y() ** 2) ** 0.5, 1e-6)
         # Left of travel is inside; on the screen y runs down.
