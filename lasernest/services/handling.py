@@ -19,6 +19,7 @@ import shapely.affinity
 from lasernest.domain.contours import Bounds, Pose
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Placement, Sheet, SheetPlan
+from lasernest.geometry.extents import measured
 from lasernest.geometry.flatten import ring_polygon
 from lasernest.nesting.check import CHORD_ERROR_MM, drawn_polygon, spot_problems
 
@@ -69,10 +70,21 @@ class Hand:
         self._sheet, self._gap_mm = plan.sheet, gap_mm
         self._held: list[_Held] = []
         self._others: list[Placement] = []
-        self._panels = _solid({p.panel_name: panels[p.panel_name] for p in plan.placements})
+        self._panels = {p.panel_name: panels[p.panel_name] for p in plan.placements}
+        self._least_mm2 = 0.0
+        drawn: dict[str, Bounds] = {}
+        if self._panels:
+            # Measured all at once: a sheet may hold a thousand different panels.
+            outlines = measured([panel.outer for panel in self._panels.values()])
+            self._least_mm2 = float(np.abs(outlines.areas_mm2).min())
+            for name, (x0, y0, x1, y1) in zip(
+                self._panels, outlines.boxes_mm.tolist(), strict=True
+            ):
+                drawn[name] = (x0, y0, x1, y1)
+        self._solid: dict[str, Panel] = {}
         for placement in plan.placements:
             if (placement.panel_name, placement.copy) in keys:
-                panel, pose = self._panels[placement.panel_name], placement.pose
+                panel, pose = self._solid_of(placement.panel_name), placement.pose
                 matrix = (*pose.matrix(), pose.x_mm, pose.y_mm)
                 shape = shapely.affinity.affine_transform(drawn_polygon(panel), matrix)
                 self._held.append(_Held(placement, shape, panel.posed_bounds_mm(pose)))
@@ -80,19 +92,28 @@ class Hand:
                 self._others.append(placement)
         # Most others are never near: only their boxes are worked out for all.
         self._posed: dict[int, tuple[Panel, shapely.Polygon]] = {}
-        drawn: dict[str, Bounds] = {}
         self._boxes = [self._box(p, drawn) for p in self._others]
         sides = np.array(self._boxes).reshape(-1, 4).T
         self._tree = shapely.STRtree(shapely.box(*sides))
         self._free = _free_area(plan.sheet)
 
-    def _box(self, placement: Placement, drawn: dict[str, Bounds]) -> Bounds:
+    def _solid_of(self, name: str) -> Panel:
+        """A panel as far as it can be in another's way.
+
+        Marks take no room, and a hole with less area than the smallest panel takes none in.
+        """
+        if name not in self._solid:
+            panel = self._panels[name]
+            least_mm2 = self._least_mm2 * (1.0 - 1e-9)
+            inner = tuple(hole for hole in panel.inner if hole.area_mm2 >= least_mm2)
+            self._solid[name] = replace(panel, inner=inner, marks=())
+        return self._solid[name]
+
+    def _box(self, placement: Placement, drawn: Mapping[str, Bounds]) -> Bounds:
         """The box of another panel as it lies, from its drawn box where that is exact."""
         name, pose = placement.panel_name, placement.pose
         if pose.turn_deg % 90.0 != 0.0:
             return self._panels[name].posed_bounds_mm(pose)
-        if name not in drawn:
-            drawn[name] = self._panels[name].bounds_mm()
         return pose.box(drawn[name])
 
     def _other(self, index: int) -> tuple[Panel, shapely.Polygon]:
@@ -100,7 +121,7 @@ class Hand:
         known = self._posed.get(index)
         if known is None:
             placement = self._others[index]
-            panel = self._panels[placement.panel_name].posed(placement.pose)
+            panel = self._solid_of(placement.panel_name).posed(placement.pose)
             known = self._posed[index] = (panel, drawn_polygon(panel))
         return known
 
@@ -220,7 +241,7 @@ class Hand:
     def verdict(self, dx_mm: float, dy_mm: float) -> str:
         """Why a move cannot be kept, by the exact check; empty when it can."""
         for held in self._held:
-            panel = self._panels[held.placement.panel_name]
+            panel = self._solid_of(held.placement.panel_name)
             lying = panel.posed(_shifted(held.placement.pose, dx_mm, dy_mm))
             name = f"{held.placement.panel_name} {held.placement.copy}"
             shape = shapely.affinity.translate(held.shape, dx_mm, dy_mm)
@@ -257,22 +278,6 @@ def _shifted(pose: Pose, dx_mm: float, dy_mm: float) -> Pose:
 
 def _key(placement: Placement) -> Key:
     return (placement.panel_name, placement.copy)
-
-
-def _solid(panels: Mapping[str, Panel]) -> dict[str, Panel]:
-    """Panels of a sheet as far as they can be in each other's way.
-
-    Marks take no room, and a hole with less area than the smallest panel takes none in.
-    """
-    least_mm2 = min((abs(panel.outer.area_mm2) for panel in panels.values()), default=0.0)
-    return {
-        name: replace(
-            panel,
-            inner=tuple(hole for hole in panel.inner if abs(hole.area_mm2) >= least_mm2),
-            marks=(),
-        )
-        for name, panel in panels.items()
-    }
 
 
 def turned(placement: Placement, panel: Panel, by_deg: float) -> Placement:

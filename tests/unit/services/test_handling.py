@@ -124,6 +124,12 @@ def test_a_visitor_finds_room_on_another_sheet() -> None:
     assert plan_problems(request, Plan((SheetPlan(SHEET, numbered),))) == ()
 
 
+def test_an_empty_sheet_has_nothing_to_take() -> None:
+    hand = Hand(SheetPlan(SHEET, ()), PANELS, frozenset(), GAP_MM)
+    assert hand.touch(0.0, 0.0).free
+    assert hand.moved(1.0, 1.0) == ()
+
+
 def test_holes_too_small_for_any_panel_are_not_looked_at_and_change_nothing() -> None:
     holes = tuple(Contour.circle(8 + i % 20 * 7.0, 8 + i // 20 * 7.0, 2.5) for i in range(260))
     grille = Panel.of("grille", Contour.rectangle(0, 0, 150, 100), holes)
@@ -134,7 +140,7 @@ def test_holes_too_small_for_any_panel_are_not_looked_at_and_change_nothing() ->
         Placement("ring", 1, Pose(90, 90)),
     )
     held = Hand(SheetPlan(SHEET, placements), panels, frozenset({("disc", 1)}), GAP_MM)
-    assert [len(held._panels[name].inner) for name in ("grille", "ring")] == [0, 1]
+    assert [len(held._solid_of(name).inner) for name in ("grille", "ring")] == [0, 1]
     request = NestRequest(
         tuple(PanelOrder(panel, 1, Turns.QUARTER) for panel in panels.values()), (SHEET,), GAP_MM
     )
