@@ -94,7 +94,7 @@ def test_pvc_gets_no_cut_file(qtbot: QtBot, arranged: Window, tmp_path: Path) ->
     assert note.note.text.startswith("PVC foam must not be cut with a laser. It holds chlorine")
     assert not arranged.cut_file.write_button.isEnabled()
     arranged.go_to(Step.SHEETS)
-    (told,) = arranged.sheets.refusals.notes()
+    (told,) = arranged.sheets.first_notes.notes()
     assert told.text == note.note.text
     assert not arranged.sheets.main_button.isEnabled()
     assert arranged.tiles.tiles[Step.CUT_FILE].shown.state is State.BLOCKED

@@ -280,7 +280,7 @@ def _told_of(qtbot: QtBot, window: Window, name: str, material: str) -> Note:
     assert stock is not None
     window.desk.do(ChooseStock(replace(stock, name=name, material=material)))
     wait_for(qtbot, window, "tune")
-    (note,) = window.kerf.materials.notes()
+    (note,) = window.kerf.first_notes.notes()
     return note
 
 
@@ -306,7 +306,7 @@ def test_a_comb_of_a_doubtful_material_waits_for_an_answer(
     asked = _told_of(qtbot, tuning, "clear sheet", "polycarbonate")
     assert asked.text.startswith("Polycarbonate: It chars and catches fire easily")
     asked.answers[0].act()
-    assert page.materials.notes() == []
+    assert page.first_notes.notes() == []
     page.write()
     wait_for(qtbot, tuning, "write comb")
     assert [path.name for path in documents.glob("*.dxf")] == ["clear sheet comb.dxf"]

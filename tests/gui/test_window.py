@@ -110,7 +110,7 @@ def test_a_panel_that_fits_on_no_sheet_is_told_on_every_step(qtbot: QtBot, windo
     assert window.board.is_empty  # the step is Cut file, which has nothing to write
     assert not window.cut_file.write_button.isEnabled()
     window.go_to(Step.SHEETS)
-    (told,) = window.sheets.refusals.notes()  # at the top of the card
+    (told,) = window.sheets.first_notes.notes()  # at the top of the card
     assert window.board.canvas.scene.caption()[1] == "nothing fits"
     assert window.sheets.main_button.text() == "Arrange on sheets"
     assert not window.sheets.again_button.isVisible()
@@ -120,6 +120,25 @@ def test_a_panel_that_fits_on_no_sheet_is_told_on_every_step(qtbot: QtBot, windo
     assert window.page is window.sheets
     assert told.heading == "Not on any sheet"
     assert told.text.startswith("wall, 1 copy: its size of 3000 x 2000 mm fits on no sheet")
+
+
+@pytest.mark.parametrize("step", [Step.KERF, Step.SHEETS])
+def test_what_went_wrong_is_seen_without_scrolling(
+    qtbot: QtBot, sheets: Window, step: Step
+) -> None:
+    sheets.go_to(step)
+    wait_for(qtbot, sheets, "tune")
+    sheets.resize(1280, 800)
+    tile = sheets.tiles.tiles[Step.SHEETS]
+    figure = tile.shown.figure
+    sheets.desk.trouble(step, "Saving the job", OSError("no space"))
+    (box,) = [b for b in sheets.page.card.findChildren(NoteBox) if b.note.kind == "error"]
+    qtbot.waitUntil(lambda: not box.visibleRegion().isEmpty())
+    assert box.visibleRegion().boundingRect().height() == box.height()
+    # The plan is there as before, whatever could not be done.
+    assert tile.shown.figure == figure
+    assert figure.endswith("of 1 sheet")
+    assert (tile.shown.state is State.BLOCKED) == (step is Step.SHEETS)
 
 
 def test_of_many_panels_that_fit_nowhere_the_first_are_told() -> None:

@@ -298,7 +298,8 @@ class CutFilePage(Page):
             return TileText(tr("writing…"), "", State.RUNNING, tr("running"))
         troubled = [t for t in desk.troubles if t.step is self.step]
         if troubled:
-            return TileText(tr("not written"), troubled[0].what, State.BLOCKED, tr("problem"))
+            there = count_of(len(entries), "file", "files") if entries else tr("not written")
+            return TileText(there, troubled[0].what, State.BLOCKED, tr("problem"))
         if self._refused():
             return TileText(
                 tr("no cut file"), tr("this material must not be cut"), State.BLOCKED, tr("blocked")

@@ -78,8 +78,8 @@ class KerfPage(Page):
         self.card.add(self.picker)
         self.stock_box = StockBox(desk, self.step)
         self.card.add(SettingRow(tr("Stock"), self.stock, width=_WIDE), self.stock_box)
-        self.materials = NoteList()
-        self.card.add(self.materials)
+        self.first_notes = NoteList()
+        self.card.add(self.first_notes)
         self.thickness = LengthsField(example_mm=(3.02, 3.05, 3.04))
         self.thickness.committed.connect(self.tuner.set_thickness)
         self.thickness.installEventFilter(self)
@@ -226,15 +226,19 @@ class KerfPage(Page):
         self.use_button.setVisible(draft.has_news)
         self.again_button.setVisible(draft.has_news)
         materials = judged([self.desk.in_view.setup.stock])
-        self.materials.show_notes(
-            [*refusals(materials), *cautions(materials, self.desk, self.step)]
+        self.first_notes.show_notes(
+            [
+                *self.trouble_notes(),
+                *refusals(materials),
+                *cautions(materials, self.desk, self.step),
+            ]
         )
         may_be_cut = has and not refuses(materials)
         self.write_button.setEnabled(may_be_cut)
         self.again_button.setEnabled(may_be_cut)
         finer = view is not None and view.tuning.model.rung_count > 0 and draft.is_empty
         self.write_button.setText(tr("Write a finer comb") if finer else tr("Write the comb"))
-        self.notes.show_notes([*self.trouble_notes(), *kerf_notes(self.desk, self.tuner)])
+        self.notes.show_notes(kerf_notes(self.desk, self.tuner))
         written = self.tuner.written
         waiting = self.path is None and written is not None
         self.place.show_path(written.file if waiting and written else self.target())

@@ -77,8 +77,8 @@ class SheetsPage(Page):
         )
         self.settings = SheetSettings(desk)
         self.settings.picker.picked.connect(self._look_at_stock)
-        self.refusals = NoteList()
-        self.card.add(self.refusals, self.settings)
+        self.first_notes = NoteList()
+        self.card.add(self.first_notes, self.settings)
         self.figures = PlanBox(desk)
         self.card.add(self.figures)
         self.placed = PlacedBox()
@@ -141,7 +141,9 @@ class SheetsPage(Page):
             return TileText(figure, self.figures.line(), State.RUNNING, tr("running"))
         troubled = [t for t in desk.troubles if t.step is self.step]
         if troubled:
-            return TileText(tr("not arranged"), troubled[0].what, State.BLOCKED, tr("problem"))
+            there = plan is not None and figures is not None
+            figure = sheets_text(figures, plan) if there and figures else tr("not arranged")
+            return TileText(figure, troubled[0].what, State.BLOCKED, tr("problem"))
         if plan is None or figures is None:
             stock = desk.job.setup.stock
             return TileText(
@@ -181,7 +183,7 @@ class SheetsPage(Page):
         materials = judged_materials(desk.job)
         # Where nothing fits, that is what the maker came to see.
         nothing = left_out_notes(plan) if plan is not None and there and not count else []
-        self.refusals.show_notes([*refusals(materials), *nothing])
+        self.first_notes.show_notes([*self.trouble_notes(), *refusals(materials), *nothing])
         no_file = fresh and refuses(materials)
         ready = desk.job.has_work and desk.job.setup.stock is not None
         self.main_button.setEnabled(ready and not no_file)
@@ -367,7 +369,7 @@ class SheetsPage(Page):
 
     def _notes(self) -> list[Note]:
         desk = self.desk
-        notes = self.trouble_notes()
+        notes: list[Note] = []
         plan = desk.shown_plan
         if plan is not None and plan.sheets and not desk.arranging:
             notes += left_out_notes(plan)
