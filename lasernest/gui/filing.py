@@ -251,6 +251,7 @@ class Filing(QObject):
     def _take_saved(self, wish: Wish, target: Path, result: Note | str) -> None:
         if isinstance(result, Note):
             self._all_saved = False
+            self._desk.said.emit("")  # it is not being saved any more
             self._ask(result)
             return
         workbench = self._desk.workbench
@@ -270,6 +271,7 @@ class Filing(QObject):
 
     def _not_saved(self, error: Exception) -> None:
         self._all_saved = False
+        self._desk.said.emit("")
         self._desk.trouble(self._step(), tr("Saving the job"), error)
 
     def _ended(self) -> None:

@@ -232,6 +232,7 @@ def test_a_window_stays_when_its_save_failed(
     assert window.isVisible()
     (trouble,) = window.desk.troubles
     assert trouble.what == "Saving the job"
+    assert window.status.said() == ""  # neither that it is saved nor that it closes then
 
 
 def test_a_window_stays_for_a_question(
@@ -245,6 +246,7 @@ def test_a_window_stays_for_a_question(
     wait_for_saves(qtbot, window)
     assert window.isVisible()
     assert window.filing.question is not None
+    assert window.status.said() == ""
     assert units_in(path) == 7
 
 
