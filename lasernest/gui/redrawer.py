@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -21,10 +20,11 @@ from lasernest.gui.words import count_of, tr
 from lasernest.job import Job, Source
 from lasernest.services.apart import helpers
 from lasernest.services.commands import Command, Together
+from lasernest.services.drawing_names import names_apart
 from lasernest.services.redrawing import (
     OnlyChanged,
     ReadAgain,
-    changed_on_disk,
+    differs_on_disk,
     read_source,
 )
 
@@ -37,14 +37,12 @@ class News:
     """A drawing that changed on disk, read and held against the job, not taken in yet."""
 
     again: ReadAgain
+    name: str
+    """What the drawing is called in the job."""
 
     @property
     def changes(self) -> tuple[PanelChange, ...]:
         return self.again.seen
-
-    @property
-    def name(self) -> str:
-        return Path(self.again.old.path).name
 
 
 class Redrawer(QObject):
@@ -82,8 +80,7 @@ class Redrawer(QObject):
             # A job that was opened may be older than its drawings.
             self.look()
         self._known = known
-        there = {Path(source.path).name for source in job.sources}
-        self._tell_unreadable(self._unreadable & there)
+        self._tell_unreadable(self._unreadable.intersection(names_apart(job.sources)))
         kept = tuple(news for news in self.news if news.again.old in job.sources)
         if kept != self.news:
             self.news = kept
@@ -98,17 +95,19 @@ class Redrawer(QObject):
         def work(control: Control) -> list[News | tuple[str, Exception]]:
             found: list[News | tuple[str, Exception]] = []
             drawn = job.changed(plan=None, comparison=None)  # the rest need not be sent
-            for source in changed_on_disk(job):
+            for source, name in zip(job.sources, names_apart(job.sources), strict=True):
                 control.check()
+                if not differs_on_disk(source):
+                    continue
                 try:
                     again = _made_ready(
                         helpers.do(read_source, source, drawn, control=control), job
                     )
                 except LasernestError as error:
-                    found.append((Path(source.path).name, error))
+                    found.append((name, error))
                     continue
                 if (source.path, again.digest) not in self._let_be:
-                    found.append(News(again))
+                    found.append(News(again, name))
             return found
 
         self._desk.tasks.run(
@@ -174,7 +173,7 @@ class Redrawer(QObject):
         """
         if not wanted:
             return
-        names = [Path(source.path).name for source, _choices in wanted]
+        names = names_apart([source for source, _choices in wanted])
         told = names[0] if len(names) == 1 else count_of(len(names), "drawing", "drawings")
         drawn = self._desk.job.changed(plan=None, comparison=None)
 

@@ -139,8 +139,8 @@ class OnlyChanged:
 def changes_since(old: Job, new: Job) -> tuple[PanelChange, ...]:
     """What changed from one job to another; drawings are held against those of the same name.
 
-    A drawing whose name the old job does not know is held against its only one, or
-    is new altogether.
+    Where several have that name, the one of the same folder is meant. A drawing whose name the
+    old job does not know is held against its only one, or is new altogether.
 
     Returns:
         Changes by the names of the new job; those of the old one for what is gone.
@@ -148,12 +148,13 @@ def changes_since(old: Job, new: Job) -> tuple[PanelChange, ...]:
     from lasernest.geometry.redrawn import compare_panels  # noqa: PLC0415 - heavy
 
     known = {Path(source.path).name: source for source in old.sources}
+    same = {source.path: source for source in old.sources}
     only = old.sources[0] if len(old.sources) == len(new.sources) == 1 else None
     before = {p.name: p.panel for p in old.panels}
     after = {p.name: p.panel for p in new.panels}
     changes: list[PanelChange] = []
     for source in new.sources:
-        was = known.get(Path(source.path).name, only)
+        was = same.get(source.path) or known.get(Path(source.path).name, only)
         names = was.panel_names if was is not None else ()
         found = compare_panels(
             [(n, before[n]) for n in names if n in before],

@@ -24,6 +24,7 @@ from lasernest.gui.board.outlines_scene import FindingSpot
 from lasernest.gui.board.shelves import NumberedFinding
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
+from lasernest.gui.pages.outlines import drawn_files
 from lasernest.gui.parts.findings import FindingRow
 from lasernest.gui.parts.panel_rows import PanelFacts, PanelSort, shown_panels
 from lasernest.gui.tiles import Step
@@ -330,6 +331,7 @@ def _case_in_pixels(tmp_path: Path, *names: str) -> list[Path]:
     made = []
     for name in names:
         path = tmp_path / f"{name}.svg"
+        path.parent.mkdir(exist_ok=True)
         path.write_text(
             '<svg xmlns="http://www.w3.org/2000/svg" width="300" height="200">'
             '<rect x="10" y="10" width="192" height="96" fill="none" stroke="#000"/></svg>'
@@ -370,6 +372,26 @@ def test_without_the_tick_one_drawing_is_answered(
     wait_for(qtbot, window, "import")
     assert window.tiles.tiles[Step.OUTLINES].shown.word == "1 question"
     assert len({round(p.panel.size_mm[0], 3) for p in window.desk.job.panels}) == 2
+
+
+def test_drawings_called_alike_are_told_apart(qtbot: QtBot, window: Window, tmp_path: Path) -> None:
+    """Each folder of an export may hold a front: what is answered for one is not said of both."""
+    read(qtbot, window, *_case_in_pixels(tmp_path, "small/front", "large/front"))
+    page = window.outlines
+    files, _ = drawn_files(window.desk.job.panels, window.desk.job.sources)
+    assert [(file.name, len(file.findings)) for file in files] == [
+        (str(Path("small/front.svg")), 1),
+        (str(Path("large/front.svg")), 1),
+    ]
+    also = page.findings.findChildren(QCheckBox)[0]
+    assert also.text() == "for the other drawing too"
+    also.setChecked(False)
+    points = next(b for b in page.findings.findChildren(QPushButton) if "72" in b.text())
+    qtbot.mouseClick(points, Qt.MouseButton.LeftButton)
+    wait_for(qtbot, window, "import")
+    assert window.tiles.tiles[Step.OUTLINES].shown.word == "1 question"
+    widths = [p.panel.size_mm[0] for p in window.desk.job.panels]
+    assert widths == pytest.approx([192 / 72 * 25.4, 192 / 96 * 25.4])
 
 
 def test_what_was_said_goes_with_the_next_change(clock: Window) -> None:

@@ -6,7 +6,6 @@ import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QSizePolicy, QWidget
@@ -42,6 +41,7 @@ from lasernest.gui.template_writer import Template
 from lasernest.gui.tiles import Step, TileText
 from lasernest.gui.words import count_of, tr
 from lasernest.job import JobPanel, Source
+from lasernest.services.drawing_names import names_apart
 
 _MANY = 7
 """From so many panels on, finding and sorting are offered."""
@@ -297,9 +297,9 @@ class OutlinesPage(Page):
 
     def _show_list(self) -> None:
         job, setup = self.desk.job, self.desk.job.setup
-        drawings = [(Path(s.path).name, s.panel_names) for s in job.sources]
+        drawings = zip(names_apart(job.sources), job.sources, strict=True)
         facts = PanelFacts(
-            {n: drawing for drawing, names in drawings for n in names},
+            {n: drawing for drawing, source in drawings for n in source.panel_names},
             {
                 name: Turns.HALF if setup.for_stock(name).grain_kept else Turns.QUARTER
                 for name in {panel.stock_name for panel in job.panels}
@@ -386,10 +386,11 @@ class OutlinesPage(Page):
         files = {asked.file}
         if alike:
             files |= {n.file for n in asked_alike(asked, self._numbered)}
+        sources = self.desk.job.sources
         wanted = [
             (source, source.choices.with_choice(choice))
-            for source in self.desk.job.sources
-            if Path(source.path).name in files
+            for source, name in zip(sources, names_apart(sources), strict=True)
+            if name in files
         ]
         self.desk.redrawer.read_again(wanted, remember=choice.option == USE_OPTION)
 
@@ -409,7 +410,7 @@ def drawn_files(
         sources: its drawings, with their findings.
         of_panels: findings that name a panel, whatever it came from.
     """
-    file_names = [Path(source.path).name for source in sources]
+    file_names = names_apart(sources)
     drawn_in = {
         panel: name
         for source, name in zip(sources, file_names, strict=True)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from pathlib import Path
 
 from PySide6.QtCore import QRectF, QSize, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
@@ -22,6 +21,7 @@ from lasernest.gui.parts.basics import Elided, Text, clear, horizontal, link, ve
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Source
+from lasernest.services.drawing_names import names_apart
 
 _ROWS_AT_ONCE = 40
 """Layers, and colours, of a drawing that are shown before more are asked for."""
@@ -79,11 +79,10 @@ class LineUseTable(QWidget):
         self._head.setText(f"{sign} " + tr("What lines are for: {what}", what=what))
         self._body.setVisible(self._open)
         if self._open:
-            for source in self._sources:
-                self._fill_source(source)
+            for source, name in zip(self._sources, names_apart(self._sources), strict=True):
+                self._fill_source(source, name)
 
-    def _fill_source(self, source: Source) -> None:
-        name = Path(source.path).name
+    def _fill_source(self, source: Source, name: str) -> None:
         most = self._most.get(source.path, _ROWS_AT_ONCE)
         if len(self._sources) > 1:
             self._rows_column.addWidget(Text(name, kind="quiet", size=TextSize.SMALL))

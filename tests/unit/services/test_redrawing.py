@@ -25,6 +25,7 @@ from lasernest.services.redrawing import (
     OnlyChanged,
     ReadAgain,
     changed_on_disk,
+    changes_since,
     read_source,
 )
 from tests.unit.exchange.drawings import dxf_text, write
@@ -266,3 +267,13 @@ def test_a_file_that_changed_on_disk_is_noticed(tmp_path: Path) -> None:
     assert changed_on_disk(taken_in) == ()
     path.unlink()
     assert changed_on_disk(taken_in) == ()
+
+
+def test_of_drawings_called_alike_the_one_of_the_same_folder_is_meant() -> None:
+    both = Job()
+    for name, file in (("lid", "a/case.dxf"), ("floor", "b/case.dxf")):
+        both = AddDrawing(_outlines("mm", 1.0, name, file=file)).apply(both)
+    assert {c.name: c.change for c in changes_since(both, both)} == {
+        "lid": Change.SAME,
+        "floor": Change.SAME,
+    }
