@@ -122,6 +122,24 @@ def test_a_panel_that_fits_on_no_sheet_is_told_on_every_step(qtbot: QtBot, windo
     assert told.text.startswith("wall, 1 copy: its size of 3000 x 2000 mm fits on no sheet")
 
 
+def test_a_panel_left_out_beside_others_is_seen_without_scrolling(
+    qtbot: QtBot, window: Window
+) -> None:
+    wall = JobPanel(Panel.of("wall", Contour.rectangle(0, 0, 3000, 2000)))
+    foot = JobPanel(Panel.of("foot", Contour.rectangle(0, 0, 60, 40)))
+    stock = window.desk.job.setup.stock
+    window.desk.workbench.new(Job("wall", (wall, foot), setup=Setup(stock)))
+    window.settings.search_seconds = 0.0
+    arrange(qtbot, window)
+    window.go_to(Step.SHEETS)
+    window.resize(1280, 800)
+    (box,) = [b for b in window.page.card.findChildren(NoteBox) if b.note.kind == "error"]
+    assert box.note.text.startswith("wall, 1 copy: its size of 3000 x 2000 mm fits on no sheet")
+    qtbot.waitUntil(lambda: not box.visibleRegion().isEmpty())
+    assert box.visibleRegion().boundingRect().height() == box.height()
+    assert window.sheets.main_button.text() == "Write cut file"  # what has a place can be cut
+
+
 @pytest.mark.parametrize("step", [Step.KERF, Step.SHEETS])
 def test_what_went_wrong_is_seen_without_scrolling(
     qtbot: QtBot, sheets: Window, step: Step

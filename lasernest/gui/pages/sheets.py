@@ -181,9 +181,9 @@ class SheetsPage(Page):
             "Ctrl+." if desk.arranging else ("Ctrl+E" if fresh else "Ctrl+R")
         )
         materials = judged_materials(desk.job)
-        # Where nothing fits, that is what the maker came to see.
-        nothing = left_out_notes(plan) if plan is not None and there and not count else []
-        self.first_notes.show_notes([*self.trouble_notes(), *refusals(materials), *nothing])
+        # What found no place is missed at the machine, so it is told before any figure.
+        left_out = left_out_notes(plan) if plan is not None and there else []
+        self.first_notes.show_notes([*self.trouble_notes(), *refusals(materials), *left_out])
         no_file = fresh and refuses(materials)
         ready = desk.job.has_work and desk.job.setup.stock is not None
         self.main_button.setEnabled(ready and not no_file)
@@ -370,9 +370,6 @@ class SheetsPage(Page):
     def _notes(self) -> list[Note]:
         desk = self.desk
         notes: list[Note] = []
-        plan = desk.shown_plan
-        if plan is not None and plan.sheets and not desk.arranging:
-            notes += left_out_notes(plan)
         for setup in (part.setup for part in working_parts(desk.job)):
             kerf, stock = setup.used_kerf, setup.stock
             if kerf is None or stock is None or kerf.measured or setup.kerf is not None:
