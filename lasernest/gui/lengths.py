@@ -121,8 +121,9 @@ def _parted(text: str, name: str) -> list[str]:
 def _as_inches(found: re.Match[str]) -> str:
     def inches(number: str) -> str:
         decimals = len(number.partition(".")[2])
-        value = float(number) / MM_PER_INCH
-        return f"{value:.{decimals + 1}f}"
+        # A kerf or a grip is told like on the cards, see `Lengths.fine`.
+        more = 2 if decimals == 2 and abs(float(number)) < 1.0 else 1
+        return f"{float(number) / MM_PER_INCH:.{decimals + more}f}"
 
     second = found["by"].replace(found["second"], inches(found["second"])) if found["by"] else ""
     return f"{inches(found['first'])}{second} in"

@@ -14,6 +14,7 @@ from lasernest.domain.figures import Figure
 from lasernest.errors import BadValueError
 from lasernest.gui.compare.figure_table import FigureTable
 from lasernest.gui.lengths import lengths
+from lasernest.gui.parts.basics import SettingRow
 from lasernest.gui.parts.fields import LengthField, LengthsField
 from lasernest.gui.parts.plain_fields import NumberField
 
@@ -53,7 +54,7 @@ def test_sentences_are_told_again_in_inches_and_names_left_alone() -> None:
     assert lengths.retold(said) == said
     lengths.show_inches(True)
     assert lengths.retold(said) == (
-        "An outline has a gap of 0.010 in; birch plywood 3 mm is 0.120 in thick, "
+        "An outline has a gap of 0.0098 in; birch plywood 3 mm is 0.120 in thick, "
         "the bed 23.6 x 15.7 in (0.100 to 0.200 in), at 0.500, -1.000 in."
     )
     assert lengths.retold("12 mm/s and 3.05 mms") == "0.5 in/s and 3.05 mms"
@@ -103,6 +104,24 @@ def test_kerfs_and_areas_are_told_finely_enough_in_inches() -> None:
     assert (lengths.fine(0.18), lengths.area(645.16)) == ("0.18 mm", "6.5 cm²")
     lengths.show_inches(True)
     assert (lengths.fine(0.18), lengths.area(645.16)) == ("0.0071 in", "1.0 in²")
+
+
+def test_a_kerf_is_told_alike_in_figures_and_sentences() -> None:
+    said = "0.18 mm is a starting value"
+    assert lengths.retold(said).startswith(lengths.fine(0.18) + " ")
+    lengths.show_inches(True)
+    assert lengths.retold(said).startswith(lengths.fine(0.18) + " ")
+    # 1.18 / 25.4 = 0.0464567; 0.182 / 25.4 = 0.0071654: a thickness, and a measured kerf.
+    assert lengths.retold("1.18 mm, 0.182 mm") == "0.046 in, 0.0072 in"
+
+
+def test_tips_of_settings_speak_inches(qtbot: QtBot) -> None:
+    field = LengthField()
+    row = SettingRow("Thickness", field, explain="Measure 50 mm from the edge.")
+    qtbot.addWidget(row)
+    assert row.toolTip() == field.accessibleDescription() == "Measure 50 mm from the edge."
+    lengths.show_inches(True)
+    assert row.toolTip() == field.accessibleDescription() == "Measure 2.0 in from the edge."
 
 
 def test_a_comparison_speaks_the_unit_that_is_shown(qtbot: QtBot) -> None:

@@ -88,8 +88,8 @@ class KerfPage(Page):
                 tr("Thickness"),
                 self.thickness,
                 explain=tr(
-                    "Measure at eight places: corners and middles of the sides, 50 mm in. "
-                    "Part the readings with spaces."
+                    "Measure at eight places: corners and middles of the sides, 50 mm from the "
+                    "edge. Part the readings with spaces."
                 ),
                 width=_WIDE,
             )

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from lasernest.gui.guide.why import WhyMark
+from lasernest.gui.lengths import lengths
 from lasernest.gui.look.dressed import Dressed
 from lasernest.gui.look.pressing import pressed_by_enter
 from lasernest.gui.look.theme import TextSize, theme
@@ -250,9 +251,15 @@ class SettingRow(QWidget):
         self._width = width
         self._size_control()
         theme.changed.connect(self._size_control)
+        self._explain = explain
         if explain:
-            self.setToolTip(explain)
-            control.setAccessibleDescription(explain)
+            self._tell_explained()
+            lengths.changed.connect(self._tell_explained)
+
+    def _tell_explained(self) -> None:
+        explain = lengths.retold(self._explain)
+        self.setToolTip(explain)
+        self.control.setAccessibleDescription(explain)
 
     def _size_control(self) -> None:
         self.control.setMinimumWidth(theme.pixels(min(self._width, _LEAST_CONTROL)))
