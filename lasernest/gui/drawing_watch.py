@@ -44,8 +44,7 @@ class DrawingWatch(QObject):
     def _look_after(self) -> None:
         # Folders too: a file that is replaced leaves the watch, and comes back as a new one.
         there = {path for path in self._wanted if Path(path).is_file()}
-        folders = {str(Path(path).parent) for path in self._wanted}
-        wanted = there | {folder for folder in folders if Path(folder).is_dir()}
+        wanted = there | {_nearest_folder(path) for path in self._wanted}
         watched = {*self._watcher.files(), *self._watcher.directories()}
         if gone := watched - wanted:
             self._watcher.removePaths(sorted(gone))
@@ -58,3 +57,9 @@ class DrawingWatch(QObject):
     def _tell(self) -> None:
         self._look_after()
         self.changed.emit()
+
+
+def _nearest_folder(path: str) -> str:
+    """The folder of a file; where it is gone, too, the one in which it would come back."""
+    folders = Path(path).parents
+    return str(next((folder for folder in folders if folder.is_dir()), folders[-1]))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
 from lasernest.domain.import_choices import ImportChoices
@@ -25,11 +26,15 @@ from lasernest.services.redrawing import (
     OnlyChanged,
     ReadAgain,
     differs_on_disk,
+    is_gone,
     read_source,
 )
 
 if TYPE_CHECKING:
     from lasernest.gui.desk import Desk
+
+GONE_AFTER_S = 2.0
+"""A drawing is gone when it is missing for so long: some programs delete and write anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +48,18 @@ class News:
     @property
     def changes(self) -> tuple[PanelChange, ...]:
         return self.again.seen
+
+
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """What a look at the job's drawings found."""
+
+    news: tuple[News, ...]
+    errors: dict[str, Exception]
+    """Why drawings that changed could not be read, by their names."""
+    there: frozenset[str]
+    missing: frozenset[str]
+    """Paths."""
 
 
 class Redrawer(QObject):
@@ -63,11 +80,22 @@ class Redrawer(QObject):
         self._unreadable: frozenset[str] = frozenset()
         """Names of drawings that changed and could not be read, as was told last."""
         self.news: tuple[News, ...] = ()
+        self._there: set[str] = set()
+        """Paths of drawings that were on disk since the window has them."""
+        self._missing_since_s: dict[str, float] = {}
+        self._gone: frozenset[str] = frozenset()
+        """Paths that are missing for long enough to be told."""
+        self._gone_known: set[str] = set()
+        """Those of which the maker needs to hear no more."""
+        self._look_again = QTimer(self)
+        self._look_again.setSingleShot(True)
+        self._look_again.timeout.connect(self.look)
         desk.workbench.job_changed.connect(self._on_job)
 
     def close(self) -> None:
         """Watch no more, and tell no more news: the window goes."""
         self._closed = True
+        self._look_again.stop()
         self._desk.workbench.job_changed.disconnect(self._on_job)
         self._watch.watch(())
 
@@ -92,8 +120,10 @@ class Redrawer(QObject):
             return
         job = self._desk.job
 
-        def work(control: Control) -> list[News | tuple[str, Exception]]:
-            found: list[News | tuple[str, Exception]] = []
+        def work(control: Control) -> _Looked:
+            news: list[News] = []
+            errors: dict[str, Exception] = {}
+            missing = frozenset(source.path for source in job.sources if is_gone(source))
             drawn = job.changed(plan=None, comparison=None)  # the rest need not be sent
             for source, name in zip(job.sources, names_apart(job.sources), strict=True):
                 control.check()
@@ -104,11 +134,12 @@ class Redrawer(QObject):
                         helpers.do(read_source, source, drawn, control=control), job
                     )
                 except LasernestError as error:
-                    found.append((name, error))
+                    errors[name] = error
                     continue
                 if (source.path, again.digest) not in self._let_be:
-                    found.append(News(again, name))
-            return found
+                    news.append(News(again, name))
+            there = frozenset(source.path for source in job.sources) - missing
+            return _Looked(tuple(news), errors, there, missing)
 
         self._desk.tasks.run(
             "look",
@@ -120,18 +151,47 @@ class Redrawer(QObject):
             ),
         )
 
-    def _take_news(self, found: list[News | tuple[str, Exception]]) -> None:
+    def _take_news(self, found: _Looked) -> None:
         if self._closed:
             return
-        errors = dict(told for told in found if not isinstance(told, News))
-        self._tell_unreadable(frozenset(errors))
-        for name, error in errors.items():
+        self._tell_unreadable(frozenset(found.errors))
+        for name, error in found.errors.items():
             self._desk.trouble(Step.OUTLINES, _changed_on_disk(name), error)
         sources = self._desk.job.sources
-        news = tuple(n for n in found if isinstance(n, News) and n.again.old in sources)
-        if news != self.news:
-            self.news = news
+        news = tuple(n for n in found.news if n.again.old in sources)
+        gone = self._gone_of(found)
+        if (news, gone) != (self.news, self._gone):
+            self.news, self._gone = news, gone
             self.news_changed.emit()
+
+    # --- drawings that are gone --------------------------------------------------------
+
+    @property
+    def gone(self) -> tuple[str, ...]:
+        """Names of the job's drawings that are no longer where they were read."""
+        told, sources = self._gone - self._gone_known, self._desk.job.sources
+        if not told:
+            return ()
+        named = zip(names_apart(sources), sources, strict=True)
+        return tuple(name for name, source in named if source.path in told)
+
+    def put_gone_away(self) -> None:
+        """The maker knows that these are gone."""
+        self._gone_known |= self._gone
+        self.news_changed.emit()
+
+    def _gone_of(self, found: _Looked) -> frozenset[str]:
+        """The missing that were there before, for long enough; the others are looked at again."""
+        self._there |= found.there
+        self._gone_known -= found.there
+        now_s = time.monotonic()
+        self._missing_since_s = {
+            path: self._missing_since_s.get(path, now_s) for path in found.missing & self._there
+        }
+        left_s = {p: GONE_AFTER_S - now_s + at for p, at in self._missing_since_s.items()}
+        if waiting := [seconds for seconds in left_s.values() if seconds > 0.0]:
+            self._look_again.start(round(1000 * max(waiting)) + 1)
+        return frozenset(path for path, seconds in left_s.items() if seconds <= 0.0)
 
     def _tell_unreadable(self, names: frozenset[str]) -> None:
         """Only these still cannot be read; what was told of others no longer matters."""

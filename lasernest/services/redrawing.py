@@ -175,6 +175,11 @@ def differs_on_disk(source: Source) -> bool:
     return bool(now) and now != source.digest
 
 
+def is_gone(source: Source) -> bool:
+    """True when a drawing that was read from a file has none any more."""
+    return bool(source.digest) and not Path(source.path).exists()
+
+
 def read_source(
     source: Source,
     job: Job,

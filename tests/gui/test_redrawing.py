@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
+import pytest
 from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
@@ -11,12 +13,16 @@ from lasernest.domain.contours import Contour
 from lasernest.domain.drawing import LineUse
 from lasernest.domain.panel_changes import Change, PanelChange
 from lasernest.domain.panels import MarkKind, Panel
+from lasernest.gui import redrawer as redrawer_module
 from lasernest.gui.look.signs import State
 from lasernest.gui.parts.basics import Text
 from lasernest.gui.parts.change_list import BeforeAndAfter, ChangeList, ChangeRow
 from lasernest.gui.parts.notes import NoteBox
+from lasernest.gui.settings import Settings
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
+from lasernest.job import Job
+from lasernest.services.workbench import Workbench
 from tests.gui.helpers import arrange, read, wait_for
 from tests.unit.exchange.drawings import dxf_text, svg, write
 
@@ -254,6 +260,84 @@ def test_a_changed_drawing_that_cannot_be_read_is_told_and_the_job_stays(
     assert window.desk.job.sources == ()
     assert window.desk.troubles == ()
     assert window.tiles.tiles[Step.OUTLINES].shown.state is State.NOTHING
+
+
+def _told(window: Window) -> list[str]:
+    return [note.text for note in window.outlines.notes.notes()]
+
+
+def test_a_drawing_that_is_gone_is_told_until_it_is_back(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    folder = tmp_path / "stick" / "case"
+    folder.mkdir(parents=True)
+    text = dxf_text(_PLATE)
+    paths = [write(folder, text, "plate.dxf"), write(folder, text, "lid.dxf")]
+    read(qtbot, window, *paths)
+    wait_for(qtbot, window, "look")
+    job = window.desk.job
+    paths[0].unlink()
+    said = "plate.dxf is gone from its folder; the job keeps its panels."
+    qtbot.waitUntil(lambda: _told(window) == [said], timeout=20_000)
+    assert window.tiles.tiles[Step.OUTLINES].shown.state is State.DONE
+    shutil.rmtree(folder.parent)
+    both = "plate.dxf, lid.dxf are gone from their folders; the job keeps their panels."
+    qtbot.waitUntil(lambda: _told(window) == [both], timeout=20_000)
+    folder.mkdir(parents=True)
+    write(folder, text, "plate.dxf")
+    said = said.replace("plate", "lid")
+    qtbot.waitUntil(lambda: _told(window) == [said], timeout=20_000)
+    assert window.desk.job is job
+    window.outlines.notes.notes()[0].answers[0].act()
+    assert _told(window) == []
+    window.desk.redrawer.look()
+    wait_for(qtbot, window, "look")
+    assert _told(window) == []
+    write(folder, text, "lid.dxf")
+    qtbot.waitUntil(lambda: window.desk.redrawer._gone == frozenset(), timeout=20_000)
+    paths[1].unlink()  # once it was back, it is told again
+    qtbot.waitUntil(lambda: _told(window) == [said], timeout=20_000)
+    window.desk.undo()  # without its drawings
+    assert window.desk.redrawer.gone == ()
+    assert said not in _told(window)
+
+
+def test_an_export_that_deletes_and_writes_anew_is_not_told_as_gone(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    path = write(tmp_path, dxf_text(_PLATE), "plate.dxf")
+    read(qtbot, window, path)
+    wait_for(qtbot, window, "look")
+    redrawer, shown = window.desk.redrawer, []
+    redrawer.news_changed.connect(lambda: shown.append((redrawer.gone, len(redrawer.news))))
+    path.unlink()
+    qtbot.waitUntil(lambda: bool(redrawer._missing_since_s), timeout=20_000)  # it was looked at
+    write(tmp_path, dxf_text(_PLATE, _RING), "plate.dxf")
+    qtbot.waitUntil(lambda: bool(redrawer.news), timeout=20_000)
+    wait_for(qtbot, window, "look")
+    assert shown == [((), 1)]
+    assert redrawer._missing_since_s == {}
+
+
+def test_a_job_opened_without_its_drawings_says_nothing_of_them(
+    qtbot: QtBot, window: Window, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(redrawer_module, "GONE_AFTER_S", 0.0)
+    path = write(tmp_path, dxf_text(_PLATE), "plate.dxf")
+    read(qtbot, window, path)
+    job = window.desk.job
+    window.desk.undo()
+    wait_for(qtbot, window, "look")
+    path.unlink()
+    other = Window(Workbench(), Settings(tour_seen=True))
+    qtbot.addWidget(other)
+    other.desk.workbench.new(job)
+    wait_for(qtbot, other, "look")
+    other.desk.redrawer.look()
+    wait_for(qtbot, other, "look")
+    assert _told(other) == []
+    other.desk.workbench.new(Job())
+    other.close()
 
 
 def test_many_changes_come_row_by_row_in_their_order(qtbot: QtBot) -> None:

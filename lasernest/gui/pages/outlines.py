@@ -22,10 +22,11 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.keeper import Keeper, title_of, when
 from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
+from lasernest.gui.pages.disk_notes import notes_from_disk
 from lasernest.gui.pages.page import Page
 from lasernest.gui.panel_hands import PanelHands
 from lasernest.gui.parts.basics import Text, button
-from lasernest.gui.parts.change_list import ChangeList, in_short
+from lasernest.gui.parts.change_list import ChangeList
 from lasernest.gui.parts.chosen_box import ChosenBox, name_of
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import PART, Entry
@@ -208,7 +209,9 @@ class OutlinesPage(Page):
         self.line_uses.show_sources(job.sources)
         news = self.desk.redrawer.news
         self.changes.show_changes([change for told in news for change in told.changes])
-        self.notes.show_notes([*self._offers(), *self._news_notes(), *self.trouble_notes()])
+        self.notes.show_notes(
+            [*self._offers(), *notes_from_disk(self.desk.redrawer), *self.trouble_notes()]
+        )
         self.recent.show_jobs(self.desk.settings.recent_jobs)
         self._show_chosen()
         self.put_on_board()
@@ -251,31 +254,6 @@ class OutlinesPage(Page):
                 ),
                 heading=tr("New here?"),
             )
-        ]
-
-    def _news_notes(self) -> list[Note]:
-        """Drawings that changed on disk since they were read."""
-        redrawer = self.desk.redrawer
-        return [
-            Note(
-                f"{news.name}: {in_short(news.changes)}.",
-                "question",
-                (
-                    Answer(
-                        tr("Update the panels"),
-                        partial(redrawer.take_in, news),
-                        tr("Quantities, turns and joints stay with their panels; can be undone"),
-                    ),
-                    Answer(
-                        tr("Update, plan only what changed"),
-                        partial(redrawer.take_in, news, only_changed=True),
-                        tr("Panels that stayed the same get quantity 0"),
-                    ),
-                    Answer(tr("Keep the old drawing"), partial(redrawer.let_be, news)),
-                ),
-                heading=tr("A drawing changed on disk"),
-            )
-            for news in redrawer.news
         ]
 
     def _show_chosen(self) -> None:
