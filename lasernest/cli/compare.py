@@ -96,7 +96,7 @@ def compare(
             control=control,
             seconds=seconds,
             rates=rates,
-            machine=shop.machine(),
+            machine=shop.machine(job.setup.machine_name),
             records={one.name: shop.records(one.name) for one in stocks},
             workers=workers,
             seed=seed,

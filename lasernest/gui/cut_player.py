@@ -52,7 +52,7 @@ class CutPlayer(QObject):
         self, desk: Desk, scene: SheetScene, step: Step, shown: Callable[[], ToPlay | None]
     ) -> None:
         super().__init__()
-        self._desk, self._scene, self._step, self._shown = desk, scene, step, shown
+        self._desk, self._scene, self._step, self._shown_sheet = desk, scene, step, shown
         self._kind = f"cut paths {step.name}"
         self.bar = PlayBar()
         self.bar.prepared_wanted.connect(self._prepare)
@@ -69,9 +69,14 @@ class CutPlayer(QObject):
         """The cut that is worked out."""
         return self._timeline
 
+    def _shown(self) -> ToPlay | None:
+        """Nothing can be timed without a machine."""
+        return None if self._desk.machines.lacking else self._shown_sheet()
+
     def _key(self) -> tuple[object, ...]:
         job = self._desk.job
-        return (self._shown(), self._setup(), job.cutting, self._desk.panels)
+        machine = self._desk.machines.chosen
+        return (self._shown(), self._setup(), job.cutting, self._desk.panels, machine)
 
     def _setup(self) -> Setup:
         """What holds for the stock of the sheet that is shown."""
@@ -138,13 +143,13 @@ class CutPlayer(QObject):
         if to_play is None or stock is None or kerf is None:
             return
         plan, cut, workbench = to_play.plan, to_play.cut, desk.workbench
-        cutting = desk.job.cutting
+        job = desk.job
 
         def work(control: Control) -> CutTimeline:
             from lasernest.services.cut_timeline import CutTimeline  # noqa: PLC0415 - heavy
             from lasernest.services.planned_cut import planned_timeline  # noqa: PLC0415 - heavy
 
-            machine, speed = workbench.machine(), stock.cut_speed_mm_per_s
+            machine, speed = workbench.machine_of(job), stock.cut_speed_mm_per_s
             if cut is not None:
                 return CutTimeline(cut, machine, cut_speed_mm_per_s=speed)
             used = {p.panel_name: panels[p.panel_name] for p in plan.placements}
@@ -155,7 +160,7 @@ class CutPlayer(QObject):
                 kerf=kerf,
                 machine=machine,
                 cut_speed_mm_per_s=speed,
-                choices=cutting,
+                choices=job.cutting,
             )
             return helpers.do(timing, control=control)
 

@@ -20,13 +20,15 @@ from lasernest.domain.cutting import NamePlace
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
-from lasernest.errors import LasernestError, UnwritableFileError, UsageError
+from lasernest.errors import LasernestError, NotFoundError, UnwritableFileError, UsageError
 from lasernest.gui.beam_check import BeamCheck
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.guide.book import the_guide
 from lasernest.gui.happened import Trouble, Written
 from lasernest.gui.joint_key import is_same, joint_key
 from lasernest.gui.lengths import lengths
+from lasernest.gui.machine_hands import MachineHands
+from lasernest.gui.machines import Machines, ShopMachines
 from lasernest.gui.plan_figures import PlanFigures
 from lasernest.gui.planner import Planner
 from lasernest.gui.quiet_work import QUIET_KINDS
@@ -80,6 +82,8 @@ class Desk(QObject):
         self.planner = Planner(self)
         self.shelf = Shelf(self)
         self.shop_hands = ShopHands(self)
+        self.machines = Machines(self)
+        self.machine_hands = MachineHands(self)
         self.till = Till(self)
         self.beam = BeamCheck(self)
         self.redrawer = Redrawer(self)
@@ -240,11 +244,16 @@ class Desk(QObject):
         """Show these stocks of the shop book from now on."""
         self.stocks = stocks
         self._keep_troubles(lambda t: t.again != self.open_shop)
-        lengths.leave_alone(stock.name for stock in stocks)
+        self.leave_names_alone()
         empty = not self.job.panels and self.job.setup == Setup() and self.workbench.path is None
         if empty and self.workbench.undo_label is None:
             self.workbench.new(self.fresh_job())
         self.stocks_changed.emit()
+
+    def leave_names_alone(self) -> None:
+        """Names of the shop book that hold a size stay as they are while inches are shown."""
+        machines = [machine.name for machine in self.machines.all]
+        lengths.leave_alone([*(stock.name for stock in self.stocks), *machines])
 
     def fresh_job(self) -> Job:
         """An empty job on the stock that was chosen last."""
@@ -253,7 +262,15 @@ class Desk(QObject):
             self.stocks[0] if self.stocks else None,
         )
         settings = self.settings
-        return Job(setup=Setup(stock, gap_mm=settings.gap_mm, margin_mm=settings.margin_mm))
+        machine = settings.machine_name or None
+        return Job(
+            setup=Setup(
+                stock,
+                gap_mm=settings.gap_mm,
+                margin_mm=settings.margin_mm,
+                machine_name=machine,
+            )
+        )
 
     def begin_afresh(self) -> None:
         """Let a job that holds nothing yet begin with the usual values."""
@@ -356,12 +373,14 @@ class Desk(QObject):
             self.trouble(Step.CUT_FILE, tr("Writing the cut file"), error)
             return
 
-        def work(control: Control) -> Written:
+        def work(control: Control) -> tuple[Written, ShopMachines]:
             from lasernest.services.main_job import write_and_prove  # noqa: PLC0415 - heavy
 
-            writing = partial(write_and_prove, job, plan, path, machine=self.workbench.machine())
+            machine = self.workbench.machine_of(job)
+            writing = partial(write_and_prove, job, plan, path, machine=machine)
             files, proof = helpers.do(writing, control=control)
-            return Written.of(plan, path, files, proof, job.cutting)
+            written = Written.of(plan, path, files, proof, job.cutting, machine)
+            return written, ShopMachines.of(self.workbench.shop)
 
         self.tasks.run(
             "write",
@@ -373,13 +392,24 @@ class Desk(QObject):
 
     def _not_written(self, error: Exception) -> None:
         is_ours = isinstance(error, LasernestError)
-        self.cut_refused = is_ours and not isinstance(error, UnwritableFileError)
+        passes = isinstance(error, UnwritableFileError | NotFoundError)  # a disk, or no machine
+        self.cut_refused = is_ours and not passes
+        if isinstance(error, NotFoundError):
+            self.till.look()  # somebody took the machine out of the book
         self.trouble(Step.CUT_FILE, tr("Writing the cut file"), error)
 
-    def _take_written(self, written: Written) -> None:
-        self.written = written
+    def _take_written(self, found: tuple[Written, ShopMachines]) -> None:
+        self.written, machines = found
+        self.machines.hold(machines)
         self.cut_refused = False
         self.plan_changed.emit()
+
+    def written_of(self, plan: Plan | None) -> Written | None:
+        """The cut files written last, while they are what would be written of a plan now."""
+        written = self.written
+        if written is None or not written.is_of(plan) or written.cutting != self.job.cutting:
+            return None
+        return written if self.machines.is_for_chosen(written) else None
 
     def warm_up(self) -> None:
         """Load the heavy parts in the background once the window is up."""

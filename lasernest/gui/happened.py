@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 from lasernest.domain.cutting import CutChoices, Proof
 from lasernest.domain.plan import Plan
+from lasernest.domain.stock import Machine
 from lasernest.errors import LasernestError
 from lasernest.gui.lengths import lengths
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
+from lasernest.services.machine_choice import times_alike, writes_alike
 
 if TYPE_CHECKING:
     from lasernest.services.cutting import WrittenSheet
@@ -63,6 +65,10 @@ class Written:
     """Of all of them together, with their joints."""
     cutting: CutChoices
     """How they are cut."""
+    machine: Machine
+    """What they were written for; `times_s` are its."""
+    times_s: tuple[float, ...]
+    """The beam's time on each sheet."""
     cut_length_mm: float
     """Of all of them."""
     pierces: int
@@ -73,6 +79,17 @@ class Written:
         """Whether the files are what would be written of this plan."""
         return any(plan is one for one in (self.plan, *self.alike))
 
+    def is_for(self, machine: Machine) -> bool:
+        """Whether a machine would get these very files, and nothing else were said of them."""
+        told = any(entry.findings for entry in self.files)  # with the machine's name
+        if told and machine.name != self.machine.name:
+            return False
+        return writes_alike(self.machine, machine)
+
+    def is_timed_for(self, machine: Machine) -> bool:
+        """Whether the times are those of a machine."""
+        return times_alike(self.machine, machine)
+
     @classmethod
     def of(
         cls,
@@ -81,8 +98,10 @@ class Written:
         files: tuple[WrittenSheet, ...],
         proof: Proof,
         cutting: CutChoices,
+        machine: Machine,
     ) -> Written:
         """With the figures that take long to work out for a thousand panels."""
         length_mm = sum(entry.cut.cut_length_mm for entry in files)
         pierces = sum(entry.cut.pierces for entry in files)
-        return cls(plan, target, files, proof, cutting, length_mm, pierces)
+        times_s = tuple(entry.time_s for entry in files)
+        return cls(plan, target, files, proof, cutting, machine, times_s, length_mm, pierces)

@@ -55,7 +55,7 @@ def why_not_cut(desk: Desk) -> str:
     A plan that was not written yet can be cut as long as nothing speaks against it: it may
     have been written before the job was opened again.
     """
-    job, plan, written = desk.job, desk.job.plan, desk.written
+    job, plan = desk.job, desk.job.plan
     if plan is None or not plan.sheets:
         return tr("no panel lies on a sheet.")
     if is_forbidden(job):
@@ -64,7 +64,8 @@ def why_not_cut(desk: Desk) -> str:
         asks = verdict.verdict is Verdict.WARNED
         if asks and material not in job.setup.materials_accepted:
             return tr("{material} must be decided on first, below.", material=material)
-    if written is not None and written.is_of(plan):
+    written = desk.written_of(plan)
+    if written is not None:
         return "" if written.proof.passed else tr("the proof failed, so it is not to be cut.")
     if desk.cut_refused:
         return tr("no cut file can be made of this plan.")

@@ -79,7 +79,8 @@ class Planner:
     def gone_stale(self) -> bool:
         """True when the search that runs is for a job that has changed since."""
         now, then = self._desk.job, self._arranged
-        return (now.panels, now.setup, now.joints, now.joint_rules) != (
+        setup = replace(now.setup, machine_name=then.setup.machine_name)  # nothing lies elsewhere
+        return (now.panels, setup, now.joints, now.joint_rules) != (
             then.panels,
             then.setup,
             then.joints,

@@ -15,6 +15,7 @@ QUIET_KINDS = (
     "look",
     "rates",
     "till",
+    "times",
     "shelf",
     "pictures",
     "basis",

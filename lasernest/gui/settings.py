@@ -36,6 +36,8 @@ class Settings:
     """Such as `de`; empty: the system's, where there is a translation."""
     stock_name: str = ""
     """The stock a new job starts with: the one chosen last."""
+    machine_name: str = ""
+    """The machine a new job starts with: the one chosen last; empty for the shop's first."""
     search_seconds: float = 20.0
     """How long Arrange searches."""
     gap_mm: float = _USUAL.gap_mm

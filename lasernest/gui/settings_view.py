@@ -29,7 +29,9 @@ from lasernest.gui.words import tr
 _MEASURE = 640
 _CONTROL = 190
 _BAR_PX = 300.0
-_MEMORY = frozenset({"recent_jobs", "last_folder", "stock_name", "tour_seen", "width", "height"})
+_MEMORY = frozenset(
+    {"recent_jobs", "last_folder", "stock_name", "machine_name", "tour_seen", "width", "height"}
+)
 """What the window remembers by itself; going back to the defaults leaves it."""
 
 

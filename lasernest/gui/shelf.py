@@ -110,8 +110,8 @@ class Shelf(QObject):
         """Take the plan's sheets from the count, its offcuts off and onto the shelf."""
         desk, job, name = self._desk, self._desk.job, self.name
         plan = job.plan
-        written = desk.written
-        files = written.files if written is not None and written.is_of(plan) else ()
+        written = desk.written_of(plan)
+        files = written.files if written is not None else ()
         desk.settle_all(Step.CUT_FILE)
 
         def work(_control: Control) -> Booking:

@@ -1,4 +1,4 @@
-"""What can be done with the shop book: stocks and offcuts, entered where they are chosen."""
+"""What can be done with the shop book: stocks, offcuts, machines, entered where they are chosen."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 
 if TYPE_CHECKING:
+    from lasernest.gui.parts.machine_box import MachineBox
     from lasernest.gui.parts.offcut_box import OffcutBox
     from lasernest.gui.parts.stock_box import StockBox
     from lasernest.gui.window import Window
@@ -28,6 +29,11 @@ def shop_acts(window: Window) -> list[Act]:
         """Where offcuts are entered."""
         window.go_to(Step.SHEETS)
         return window.sheets.settings.offcuts
+
+    def machine() -> MachineBox:
+        """Where machines are entered."""
+        window.go_to(Step.CUT_FILE)
+        return window.cut_file.machine_box
 
     shop = tr("Shop")
     return [
@@ -65,5 +71,26 @@ def shop_acts(window: Window) -> list[Act]:
             tr("Take an offcut off the shelf"),
             lambda: shelf().open_off(),
             explain=tr("It was used up or thrown away; it can be brought back"),
+        ),
+        Act(
+            "new machine",
+            shop,
+            tr("New machine"),
+            lambda: machine().open_new(),
+            explain=tr("Enter a machine: bed, corner of zero, speeds, the layers it looks for"),
+        ),
+        Act(
+            "change machine",
+            shop,
+            tr("Change this machine"),
+            lambda: machine().open_change(),
+            explain=tr("Name, bed, corner of zero, speeds, layers, note"),
+        ),
+        Act(
+            "remove machine",
+            shop,
+            tr("Remove this machine"),
+            lambda: machine().remove(),
+            explain=tr("Take it out of the shop book; it can be brought back"),
         ),
     ]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum, auto
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -19,6 +20,7 @@ from lasernest.domain.stock import Stock
 from lasernest.errors import ChangedMeanwhileError
 from lasernest.gui.happened import Trouble
 from lasernest.gui.lengths import lengths
+from lasernest.gui.machines import ShopMachines
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Job
@@ -41,6 +43,14 @@ Refused = Callable[[str, tuple[Stock, ...]], object]
 """Told why something was not kept, and the stocks of the shop book as they are now."""
 
 
+class ShopPart(Enum):
+    """What of the shop book was written, and so where it is told."""
+
+    STOCKS = auto()
+    SHELF = auto()
+    MACHINES = auto()
+
+
 @dataclass(frozen=True, slots=True)
 class Kept:
     """What was done last, to be told on a card and to be taken back."""
@@ -55,11 +65,13 @@ class Kept:
     """A stock as it was and as it is, where one was changed."""
     offcut: Offcut | None = None
     """One that was put on the shelf."""
-    of_shelf: bool = False
+    part: ShopPart = ShopPart.STOCKS
+    then: Callable[[], object] | None = None
+    """What more the window does once it is taken back."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Written:
+class ShopWritten:
     """What came of writing."""
 
     back: Callable[[ShopBook], object]
@@ -74,6 +86,7 @@ class _Meanwhile:
 
     error: ChangedMeanwhileError
     stocks: tuple[Stock, ...]
+    machines: ShopMachines
 
 
 class ShopHands(QObject):
@@ -107,12 +120,12 @@ class ShopHands(QObject):
         old_name = old.name if old is not None else stock.name
         follows = old is not None and is_cut_from(job, old_name)
 
-        def write(shop: ShopBook, control: Control) -> _Written:
+        def write(shop: ShopBook, control: Control) -> ShopWritten:
             plan = _plan_with(job, stock, old_name, control) if follows else None
             number = shop.save_stock(stock, instead_of=old)
-            return _Written(lambda book: book.undo(number), shop.stocks(), plan)
+            return ShopWritten(lambda book: book.undo(number), shop.stocks(), plan)
 
-        def take(written: _Written) -> None:
+        def take(written: ShopWritten) -> None:
             before = desk.job
             desk.take_stocks(written.stocks)
             if old is None and panels is not None:
@@ -144,9 +157,9 @@ class ShopHands(QObject):
                     said += " " + tr("Arrange again: {why}", why=lengths.retold(plan))
             done()
             both = None if old is None else (old, stock)
-            self._keep(Kept(said, written.back, before, desk.job, both))
+            self.keep(Kept(said, written.back, before, desk.job, both))
 
-        self._write(tr("Keeping {stock}", stock=stock.name), write, take, refused)
+        self.write(tr("Keeping {stock}", stock=stock.name), write, take, refused)
 
     def _follow(self, change: TakeChanged, old: Stock, step: Step) -> None:
         """Let the job take a changed stock; cut files stay where they would be the same."""
@@ -164,19 +177,19 @@ class ShopHands(QObject):
         """Take a stock out of the shop book; a job that is cut from it keeps its copy."""
         desk = self._desk
 
-        def write(shop: ShopBook, _control: Control) -> _Written:
+        def write(shop: ShopBook, _control: Control) -> ShopWritten:
             number = shop.remove_stock(stock.name)
-            return _Written(lambda book: book.undo(number), shop.stocks())
+            return ShopWritten(lambda book: book.undo(number), shop.stocks())
 
-        def take(written: _Written) -> None:
+        def take(written: ShopWritten) -> None:
             desk.take_stocks(written.stocks)
             said = tr("{stock} is out of the shop book.", stock=stock.name)
             if is_cut_from(desk.job, stock.name):
                 said += " " + tr("This job still has it; choose another one when you like.")
             done()
-            self._keep(Kept(said, written.back, desk.job, desk.job))
+            self.keep(Kept(said, written.back, desk.job, desk.job))
 
-        self._write(tr("Removing {stock}", stock=stock.name), write, take, refused)
+        self.write(tr("Removing {stock}", stock=stock.name), write, take, refused)
 
     # --- offcuts ---------------------------------------------------------------------
 
@@ -184,47 +197,49 @@ class ShopHands(QObject):
         """Put an offcut on the shelf; without a label it gets the next free one."""
         desk = self._desk
 
-        def write(shop: ShopBook, _control: Control) -> _Written:
+        def write(shop: ShopBook, _control: Control) -> ShopWritten:
             kept = shop.add_offcut(offcut)
-            return _Written(lambda book: book.remove_offcut(kept.label), shop.stocks(), offcut=kept)
+            return ShopWritten(
+                lambda book: book.remove_offcut(kept.label), shop.stocks(), offcut=kept
+            )
 
-        def take(written: _Written) -> None:
+        def take(written: ShopWritten) -> None:
             assert written.offcut is not None
             desk.shelf.look(again=True)
             done()
             size = lengths.size(*written.offcut.size_mm, 0)
             label = written.offcut.label
             said = tr("On the shelf: write {label} on the piece of {size}.", label=label, size=size)
-            self._keep(
+            self.keep(
                 Kept(
                     said,
                     written.back,
                     desk.job,
                     desk.job,
                     offcut=written.offcut,
-                    of_shelf=True,
+                    part=ShopPart.SHELF,
                 )
             )
 
-        self._write(tr("Putting an offcut on the shelf"), write, take, refused)
+        self.write(tr("Putting an offcut on the shelf"), write, take, refused)
 
     def take_off(self, offcut: Offcut, *, done: Callable[[], object], refused: Refused) -> None:
         """Take an offcut off the shelf, because it is no more; the job no longer fills it."""
         desk = self._desk
 
-        def write(shop: ShopBook, _control: Control) -> _Written:
+        def write(shop: ShopBook, _control: Control) -> ShopWritten:
             number = shop.remove_offcut(offcut.label)
-            return _Written(lambda book: book.undo(number), shop.stocks())
+            return ShopWritten(lambda book: book.undo(number), shop.stocks())
 
-        def take(written: _Written) -> None:
+        def take(written: ShopWritten) -> None:
             before = desk.job
             self._no_longer_fill(offcut)
             desk.shelf.look(again=True)
             done()
             said = tr("{label} is off the shelf.", label=offcut.label)
-            self._keep(Kept(said, written.back, before, desk.job, of_shelf=True))
+            self.keep(Kept(said, written.back, before, desk.job, part=ShopPart.SHELF))
 
-        self._write(tr("Taking {label} off the shelf", label=offcut.label), write, take, refused)
+        self.write(tr("Taking {label} off the shelf", label=offcut.label), write, take, refused)
 
     def _no_longer_fill(self, offcut: Offcut) -> None:
         """An offcut is not on the shelf any more: take it out of the job that is to fill it."""
@@ -252,14 +267,14 @@ class ShopHands(QObject):
         was, now = kept.stock if kept.stock is not None else (None, None)
         follows = not undoes and was is not None and now is not None and is_cut_from(job, now.name)
 
-        def write(shop: ShopBook, control: Control) -> _Written:
+        def write(shop: ShopBook, control: Control) -> ShopWritten:
             plan = None
             if follows and was is not None and now is not None:
                 plan = _plan_with(job, was, now.name, control)
             kept.back(shop)
-            return _Written(kept.back, shop.stocks(), plan)
+            return ShopWritten(kept.back, shop.stocks(), plan)
 
-        def take(written: _Written) -> None:
+        def take(written: ShopWritten) -> None:
             self.last = None
             desk.take_stocks(written.stocks)
             desk.shelf.look(again=True)
@@ -276,42 +291,50 @@ class ShopHands(QObject):
                 plan = written.plan if desk.job == job else None
                 kept_plan = plan if isinstance(plan, Plan) else None
                 self._follow(TakeChanged(was, now.name, kept_plan), now, step)
+            if kept.then is not None:
+                kept.then()
             desk.said.emit(tr("Taken back."))
             self.changed.emit()
 
         def refused(sentence: str, _stocks: tuple[Stock, ...]) -> None:
-            self._keep(replace(kept, said=sentence))
+            self.keep(replace(kept, said=sentence))
 
-        self._write(tr("Taking it back"), write, take, refused)
+        self.write(tr("Taking it back"), write, take, refused)
 
     # --- writing ---------------------------------------------------------------------
 
-    def _keep(self, kept: Kept) -> None:
+    def keep(self, kept: Kept) -> None:
         self.last = kept
         self.changed.emit()
 
-    def _write(
+    def write(
         self,
         what: str,
-        write: Callable[[ShopBook, Control], _Written],
-        take: Callable[[_Written], None],
+        write: Callable[[ShopBook, Control], ShopWritten],
+        take: Callable[[ShopWritten], None],
         refused: Refused,
     ) -> None:
         desk = self._desk
 
-        def work(control: Control) -> _Written | _Meanwhile:
+        def work(control: Control) -> tuple[ShopWritten, ShopMachines] | _Meanwhile:
             shop = desk.workbench.shop
             try:
-                return write(shop, control)
+                written = write(shop, control)
             except ChangedMeanwhileError as error:
-                return _Meanwhile(error, shop.stocks())
+                return _Meanwhile(error, shop.stocks(), ShopMachines.of(shop))
+            return written, ShopMachines.of(shop)
 
-        def done(came: _Written | _Meanwhile) -> None:
-            if isinstance(came, _Written):
-                take(came)
+        def done(came: tuple[ShopWritten, ShopMachines] | _Meanwhile) -> None:
+            if isinstance(came, _Meanwhile):
+                desk.machines.hold(came.machines)
+                desk.take_stocks(came.stocks)
+                refused(Trouble(Step.SHEETS, what, came.error).sentence, came.stocks)
                 return
-            desk.take_stocks(came.stocks)
-            refused(Trouble(Step.SHEETS, what, came.error).sentence, came.stocks)
+            written, machines = came
+            desk.machines.hold(machines)
+            take(written)
+            desk.till.look()  # so that what was read before never comes after this
+            desk.plan_changed.emit()
 
         def failed(error: Exception) -> None:
             refused(Trouble(Step.SHEETS, what, error).sentence, desk.stocks)

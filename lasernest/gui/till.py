@@ -1,6 +1,6 @@
 """The till of one window: what machine time and a unit of the shown plan come to.
 
-Rates and machine are read from the shop book in the background. Times are
+Rates and machines are read from the shop book in the background. Times are
 those of the cut files once they are written; before, they are told from the
 work as drawn, for every plan that a search shows.
 """
@@ -14,8 +14,8 @@ from PySide6.QtCore import QObject, Signal
 from lasernest.domain.control import Control
 from lasernest.domain.costs import Cost
 from lasernest.domain.rates import HandlingTimes, Rates
-from lasernest.domain.stock import Machine, Stock
-from lasernest.errors import LasernestError
+from lasernest.domain.stock import Stock
+from lasernest.gui.machines import ShopMachines
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 
@@ -27,40 +27,30 @@ class Till(QObject):
     """Machine time and cost for one desk."""
 
     changed = Signal()
-    """Rates or machine are others."""
+    """Rates or machines are others."""
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self._desk = desk
         self.rates: Rates | None = None
         """What hours cost; None while nobody said."""
-        self._machine: Machine | None = None
-        self._machine_of: str | None = None
         desk.stocks_changed.connect(self.look)
-        desk.job_changed.connect(self._on_job)
-
-    def _on_job(self) -> None:
-        if self._machine is not None and self._machine_of != self._desk.job.setup.machine_name:
-            self.look()
 
     def look(self) -> None:
-        """Read rates and machine from the shop book, in the background."""
-        desk, name = self._desk, self._desk.job.setup.machine_name
-        self._machine_of = name
+        """Read rates and machines from the shop book, in the background."""
+        desk = self._desk
 
-        def work(_control: Control) -> tuple[Rates | None, Machine]:
+        def work(_control: Control) -> tuple[Rates | None, ShopMachines]:
             shop = desk.workbench.shop
-            try:
-                return shop.rates(), shop.machine(name)
-            except LasernestError:  # a machine that is gone is told where it is chosen
-                return shop.rates(), Machine()
+            return shop.rates(), ShopMachines.of(shop)
 
         desk.tasks.run(
             "till", tr("Opening the shop book"), work, on_done=self._take, on_failed=self._failed
         )
 
-    def _take(self, found: tuple[Rates | None, Machine]) -> None:
-        self.rates, self._machine = found
+    def _take(self, found: tuple[Rates | None, ShopMachines]) -> None:
+        self.rates, machines = found
+        self._desk.machines.hold(machines)
         self.changed.emit()
 
     def _failed(self, error: Exception) -> None:
@@ -84,15 +74,16 @@ class Till(QObject):
     @property
     def is_exact(self) -> bool:
         """True when the times are those of cut files that were written of the shown plan."""
-        written, plan = self._desk.written, self._desk.shown_plan
-        return written is not None and written.is_of(plan)
+        desk = self._desk
+        written = desk.written_of(desk.shown_plan)
+        return written is not None and desk.machines.times_s(written) is not None
 
     def beam_s(self) -> tuple[float, ...] | None:
         """The beam's time on each sheet of the shown plan; None while it is not known."""
         desk = self._desk
         if self.is_exact and desk.written is not None:
-            return tuple(entry.time_s for entry in desk.written.files)
-        figures, stocks, machine = desk.figures, self._stocks(), self._machine
+            return desk.written.times_s
+        figures, stocks, machine = desk.figures, self._stocks(), desk.machines.chosen
         if figures is None or not stocks or machine is None:
             return None
         return tuple(

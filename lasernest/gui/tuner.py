@@ -18,13 +18,14 @@ from lasernest.domain.control import Control
 from lasernest.domain.findings import Finding
 from lasernest.domain.readings import Feel, FeelReading, Reading, Rung
 from lasernest.domain.records import CutSettings, KerfRecord
-from lasernest.domain.stock import Stock
+from lasernest.domain.stock import Machine, Stock
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import Job
 from lasernest.services.apart import helpers
+from lasernest.services.machine_choice import writes_alike
 
 if TYPE_CHECKING:
     from lasernest.kerf.comb import Comb
@@ -121,12 +122,20 @@ class Tuner(QObject):
         self._desk = desk
         self.view: TuningView | None = None
         self.draft = Draft()
-        self.written: WrittenSheet | None = None
-        """The comb's cut file, when one was written."""
+        self._written: WrittenSheet | None = None
+        self._written_for = Machine()
         self._stock: Stock | None = None
         self._comb: Comb | None = None
         self._write_to: Path | None = None
         """Where to write the comb that is still being drawn."""
+
+    @property
+    def written(self) -> WrittenSheet | None:
+        """The comb's cut file, when one was written for the job's machine."""
+        machine = self._desk.machines.chosen
+        if machine is None or not writes_alike(self._written_for, machine):
+            return None
+        return self._written
 
     def follow_job(self) -> None:
         """Look at the job's stock in view; another one starts with an empty draft."""
@@ -135,7 +144,7 @@ class Tuner(QObject):
             return
         if self._stock is None or stock is None or stock.name != self._stock.name:
             self.draft = _fresh_draft(stock)
-            self.written = None
+            self._written = None
             self.view = None
             self._comb = self._write_to = None
         self._stock = stock
@@ -253,17 +262,19 @@ class Tuner(QObject):
             return
         self._comb = view.comb
 
-        def work(control: Control) -> WrittenSheet:
+        def work(control: Control) -> tuple[WrittenSheet, Machine]:
             from lasernest.services.comb_cutting import write_comb  # noqa: PLC0415 - heavy
 
-            return write_comb(
+            machine = bench.machine_of(job)
+            written = write_comb(
                 view.comb.spec,
                 path,
                 stock=view.stock,
-                machine=bench.machine(),
+                machine=machine,
                 control=control,
                 material_acknowledged=view.stock.material in job.setup.materials_accepted,
             )
+            return written, machine
 
         self._desk.tasks.run(
             "write comb",
@@ -273,8 +284,8 @@ class Tuner(QObject):
             on_failed=lambda e: self._desk.trouble(Step.KERF, tr("Writing the comb"), e),
         )
 
-    def _take_written(self, written: WrittenSheet) -> None:
-        self.written = written
+    def _take_written(self, found: tuple[WrittenSheet, Machine]) -> None:
+        self._written, self._written_for = found
         self._desk.settle_all(Step.KERF)
         self.changed.emit()
         self.comb_written.emit()
@@ -328,7 +339,7 @@ class Tuner(QObject):
         stock, job = used.stock, self._desk.job
         self.draft = _fresh_draft(stock)
         self._comb = None
-        self.written = None
+        self._written = None
         self._desk.take_stocks(used.stocks)
         plan = used.plan.plan if job == used.job else None
         self._desk.do(TakeMeasured(stock, plan), Step.KERF)

@@ -37,6 +37,7 @@ from lasernest.services.commands import ChooseStock, SetSheetSize
 from lasernest.services.costing import SheetCost, order_cost
 from lasernest.services.joining import join_job
 from lasernest.services.joint_forecast import forecast_joints
+from lasernest.services.machine_choice import speeds_of
 from lasernest.services.main_job import findings_of_stocks
 from lasernest.services.planning import arrange_job, sheet_figures, weight_g
 from lasernest.services.tuning import tune
@@ -109,7 +110,7 @@ def compare_stocks(
             todo="Choose another stock, or another of its sheets.",
         )
     today = on or date.today()
-    bare = Comparison(job.setup.units, (), rates, basis_of(job), today)
+    bare = Comparison(job.setup.units, (), rates, basis_of(job, machine), today)
     columns: tuple[ComparedStock, ...] = ()
     for number, candidate in enumerate(candidates):
         control.check()
@@ -138,13 +139,19 @@ def compare_stocks(
     return replace(bare, columns=columns)
 
 
-def basis_of(job: Job) -> str:
-    """A digest of all that a comparison rests on, besides the shop."""
+def basis_of(job: Job, machine: Machine | None = None) -> str:
+    """A digest of all that a comparison rests on, besides stocks, records and rates.
+
+    Args:
+        job: as it is.
+        machine: whose times it counts; a plain one when not given.
+    """
     rules = replace(job.joint_rules, thickness_mm=None)
     setup = job.setup
     order = (setup.units, setup.spares, setup.scrap_share)
     looked_at = (
-        job.panels, job.joints, rules, order, setup.gap_mm, setup.margin_mm, setup.other_stocks
+        job.panels, job.joints, rules, order, setup.gap_mm, setup.margin_mm, setup.other_stocks,
+        speeds_of(machine or Machine()),
     )  # fmt: skip
     return hashlib.sha256(repr(looked_at).encode()).hexdigest()[:16]
 

@@ -195,9 +195,13 @@ class Workbench:
     def stocks(self) -> tuple[Stock, ...]:
         return self.shop.stocks()
 
-    def machine(self) -> Machine:
-        """The machine the job is cut on."""
-        return self.shop.machine(self.job.setup.machine_name)
+    def machine_of(self, job: Job) -> Machine:
+        """The machine a job is cut on, as the shop book has it now.
+
+        Raises:
+            NotFoundError: the shop book has no such machine.
+        """
+        return self.shop.machine(job.setup.machine_name)
 
 
 def read_job(path: Path, *, control: Control) -> tuple[Job, str]:

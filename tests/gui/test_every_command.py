@@ -503,6 +503,32 @@ def _an_offcut_can_leave_the_shelf(case: Case) -> None:
     assert case.window.status.said() == "No offcut of this stock is on the shelf."
 
 
+@of("new machine")
+def _a_machine_can_be_entered(case: Case) -> None:
+    case.do("new machine")
+    form = case.window.cut_file.machine_box.form
+    assert form.isVisible()
+    assert form.heading.text() == "New machine"
+    assert case.window.focusWidget() is form.name
+
+
+@of("change machine")
+def _the_machine_of_the_job_can_be_changed(case: Case) -> None:
+    case.wait("till")
+    case.do("change machine")
+    form = case.window.cut_file.machine_box.form
+    assert form.heading.text() == "Change workshop laser"
+    assert form.layers["outer"].words() == "CUT-OUTER"
+
+
+@of("remove machine")
+def _the_machine_of_the_job_leaves_the_book(case: Case) -> None:
+    case.wait("till")
+    case.do("remove machine")
+    case.wait("shop book")
+    assert case.window.desk.machines.all == ()
+
+
 @of("tour")
 def _the_tour_begins(case: Case) -> None:
     case.do("tour")

@@ -12,7 +12,7 @@ from PySide6.QtCore import QObject, Signal
 
 from lasernest.domain.control import Control
 from lasernest.domain.rates import Rates
-from lasernest.domain.stock import SheetSize, Stock
+from lasernest.domain.stock import Machine, SheetSize, Stock
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import Job
@@ -53,6 +53,7 @@ class Comparer(QObject):
         desk.job_changed.connect(self._on_job)
         desk.stocks_changed.connect(self._on_job)
         desk.till.changed.connect(self.changed)
+        desk.till.changed.connect(self._on_job)
 
     # --- what there is -----------------------------------------------------------------
 
@@ -130,7 +131,7 @@ class Comparer(QObject):
         """Plan the job on all chosen stocks, in the background."""
         desk, job, rates = self._desk, self._desk.job, self._desk.till.rates
         desk.settle_all(Step.SHEETS)
-        chosen = self.chosen
+        chosen, machine = self.chosen, desk.machines.chosen
         seconds = desk.settings.search_seconds / 2.0
 
         def work(control: Control) -> Pictured:
@@ -147,7 +148,7 @@ class Comparer(QObject):
                 [Candidate(one.stock, one.size) for one in chosen],
                 seconds=seconds,
                 rates=rates,
-                machine=desk.workbench.machine(),
+                machine=machine or desk.workbench.machine_of(job),
                 records={one.name: shop.records(one.name) for one in stocks},
                 workers=max(1, (os.cpu_count() or 2) - 1),
             )
@@ -157,7 +158,7 @@ class Comparer(QObject):
             "compare",
             tr("Comparing stocks"),
             work,
-            on_done=lambda found: self._keep(found.with_drawn(job), job),
+            on_done=lambda found: self._keep(found.with_drawn(job), job, machine),
             on_failed=self._failed,
             on_offer=lambda found: self._take(found.with_drawn(job)),
             on_cancelled=self._on_job,
@@ -213,11 +214,11 @@ class Comparer(QObject):
         self._found = found
         self.changed.emit()
 
-    def _keep(self, found: Pictured, job: Job) -> None:
+    def _keep(self, found: Pictured, job: Job, machine: Machine | None) -> None:
         from lasernest.services.comparing import KeepComparison  # noqa: PLC0415 - heavy
 
         self._found = found
-        self._basis, self._basis_of = found.comparison.made_from, _looked_at(job)
+        self._basis, self._basis_of = found.comparison.made_from, (*_looked_at(job), machine)
         self._desk.do(KeepComparison(found.comparison), Step.SHEETS)
         self._desk.said.emit(tr("{n} stocks compared.", n=len(found.comparison.columns)))
         self.changed.emit()
@@ -259,14 +260,18 @@ class Comparer(QObject):
 
     def _find_basis(self) -> None:
         """Work out in the background what the job as it is would be compared by."""
-        job, key = self._desk.job, _looked_at(self._desk.job)
+        job, machine = self._desk.job, self._desk.machines.chosen
+        key = (*_looked_at(job), machine)
         if job.comparison is None or key == self._basis_of:
+            return
+        if machine is None:  # not read yet, or told where it is chosen
+            self._basis, self._basis_of = "", ()
             return
 
         def work(_control: Control) -> str:
             from lasernest.services.comparing import basis_of  # noqa: PLC0415 - heavy
 
-            return basis_of(job)
+            return basis_of(job, machine)
 
         self._basis, self._basis_of = "", key
         self._desk.tasks.run(

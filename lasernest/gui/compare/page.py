@@ -323,7 +323,10 @@ class ComparePage(QWidget):
         if self.comparer.is_stale:
             notes.append(
                 Note(
-                    tr("The job has changed since; these figures are of what it was."),
+                    tr(
+                        "The job or its machine has changed since; "
+                        "these figures are of what it was."
+                    ),
                     "question",
                     (Answer(tr("Compare again"), self.comparer.compare),),
                 )

@@ -141,8 +141,8 @@ class JointBoard(QObject):
 
     def _measured(self, row: JointRow) -> str:
         """What the proof of the cut file that was written last says of a joint."""
-        written = self._desk.written
-        if written is None or not written.is_of(self._desk.job.plan):
+        written = self._desk.written_of(self._desk.job.plan)
+        if written is None:
             return ""
         for proof in written.proof.joints:
             if (proof.a, proof.b) == (row.joint.a.panel, row.joint.b.panel):

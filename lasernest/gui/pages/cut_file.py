@@ -21,6 +21,7 @@ from lasernest.gui.board.sheet_scene import PanelKey, SheetScene
 from lasernest.gui.board.strip import PlanStrip, SmallText
 from lasernest.gui.cut_player import CutPlayer, ToPlay
 from lasernest.gui.desk import Desk
+from lasernest.gui.happened import Written
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.signs import State
 from lasernest.gui.look.theme import TextSize
@@ -34,6 +35,7 @@ from lasernest.gui.parts.cutting_form import CuttingForm
 from lasernest.gui.parts.empty import EmptyPage
 from lasernest.gui.parts.entries import Entry, open_menu
 from lasernest.gui.parts.joint_figures import JointFigures
+from lasernest.gui.parts.machine_box import MachineBox
 from lasernest.gui.parts.notes import Answer, Note, NoteList
 from lasernest.gui.parts.place import FilePlace, file_name, folder_of_drawings, usual_folder
 from lasernest.gui.plan_pictures import plan_pictures
@@ -104,7 +106,8 @@ class CutFilePage(Page):
         self.joints = JointFigures()
         self.cutting = CuttingForm()
         self.cutting.committed.connect(self._set_cutting)
-        self.card.add(*self._rows, self.joints, self.cutting)
+        self.machine_box = MachineBox(desk, self.step)
+        self.card.add(*self._rows, self.joints, self.machine_box, self.cutting)
         self.booking = BookingBox(desk, desk.shelf)
         self.card.add_rule()
         self.card.add(self.booking)
@@ -178,11 +181,18 @@ class CutFilePage(Page):
         return entries
 
     def _entries(self) -> tuple[WrittenSheet, ...]:
-        """What was written of this very plan."""
-        written, job = self.desk.written, self.desk.job
-        if written is None or not written.is_of(job.plan) or written.cutting != job.cutting:
-            return ()
-        return written.files
+        """What was written of this very plan for this very machine."""
+        written = self._written()
+        return written.files if written is not None else ()
+
+    def _written(self) -> Written | None:
+        return self.desk.written_of(self.desk.job.plan)
+
+    def _time(self) -> str:
+        """How long the beam takes for what was written; empty while that is worked out."""
+        written = self._written()
+        times_s = self.desk.machines.times_s(written) if written is not None else None
+        return "" if times_s is None else format_time(sum(times_s))
 
     def leave(self) -> None:
         super().leave()
@@ -214,7 +224,9 @@ class CutFilePage(Page):
         self._show_scene(entries)
         busy = desk.tasks.task("write") is not None
         self.write_button.setText(tr("Write again") if entries else tr("Write cut file"))
-        self.write_button.setEnabled(self._has_sheets() and not busy and not self._refused())
+        may_write = not (busy or self._refused() or desk.machines.lacking)
+        self.write_button.setEnabled(self._has_sheets() and may_write)
+        self.machine_box.refresh()
         self.cutting.show_choices(desk.job.cutting)
         self.cutting.setVisible(plan is not None)
         self.template_button.setVisible(self._has_sheets())
@@ -229,13 +241,12 @@ class CutFilePage(Page):
     def _show_figures(self, entries: Sequence[WrittenSheet]) -> None:
         for row in self._rows:
             row.setVisible(bool(entries))
-        written = self.desk.written
-        self.joints.show_proofs(written.proof.joints if entries and written is not None else ())
-        if not entries:
+        written = self._written()
+        self.joints.show_proofs(written.proof.joints if written is not None else ())
+        if written is None:
             self.verdict.setText(tr("Not written yet. The file is read back and proved at once."))
             self.verdict.set_kind("quiet")
             return
-        assert written is not None
         proof = written.proof
         passed = proof.passed
         files = count_of(len(entries), "file", "files")
@@ -253,7 +264,7 @@ class CutFilePage(Page):
         self.deviation.set_value(lengths.text(proof.max_deviation_mm, 4))
         self.length.set_value(lengths.path(written.cut_length_mm))
         self.pierces.set_value(str(written.pierces))
-        self.time.set_value(format_time(sum(e.time_s for e in entries)))
+        self.time.set_value(self._time() or "–")
 
     def _show_scene(self, entries: Sequence[WrittenSheet]) -> None:
         plan = self.desk.job.plan
@@ -304,6 +315,10 @@ class CutFilePage(Page):
             return TileText(
                 tr("no cut file"), tr("this material must not be cut"), State.BLOCKED, tr("blocked")
             )
+        if desk.machines.lacking and desk.job.plan is not None:
+            return TileText(
+                tr("not written yet"), desk.machines.lacking, State.QUESTION, tr("no machine")
+            )
         asked = cautions(judged_materials(desk.job), desk, self.step)
         if not entries and asked and desk.job.plan is not None:
             return TileText(
@@ -320,14 +335,14 @@ class CutFilePage(Page):
                 tr("nothing yet"),
             )
         files = count_of(len(entries), "file", "files")
-        time_s = format_time(sum(e.time_s for e in entries))
-        if self.desk.written is not None and self.desk.written.proof.passed:
+        time_s, written = self._time(), self._written()
+        if written is not None and written.proof.passed:
             if (changed := len(desk.redrawer.news)) > 0:
                 since = tr("{what} changed since", what=count_of(changed, "drawing", "drawings"))
                 return TileText(
                     tr("{files} proved", files=files), since, State.QUESTION, tr("outdated?")
                 )
-            if left := copies_left_out(self.desk.written.plan):
+            if left := copies_left_out(written.plan):
                 return TileText(
                     tr("{files} proved", files=files),
                     time_s,
@@ -374,8 +389,17 @@ class CutFilePage(Page):
             )
         if (plan := self.desk.job.plan) is not None:
             notes += left_out_notes(plan)
-        written = self.desk.written
-        if self._entries() and written is not None:
+        written = self._written()
+        if written is not None:
+            notes += [
+                Note(
+                    lengths.retold(f"{found.message} {found.todo}".strip()),
+                    "question",
+                    why=f"findings#{found.code}",
+                )
+                for entry in written.files
+                for found in entry.findings
+            ]
             notes += [self._changed_note(news) for news in self.desk.redrawer.news]
             notes += [
                 Note(
@@ -395,12 +419,12 @@ class CutFilePage(Page):
 
     def write(self) -> None:
         """Write, unless a file that is not ours is in the way, or nothing may be written."""
-        if self._refused():
+        if self._refused() or self.desk.machines.lacking:
             self.desk.step_wanted.emit(self.step)  # where it is said
             return
         target, plan = self.target(), self.desk.job.plan
         files = numbered(target, len(plan.sheets)) if plan is not None else ()
-        allowed = self._written_for_this_stock() | {self.path}
+        allowed = self._may_be_written_anew() | {self.path}
         taken = next((f for f in files if f.exists() and f not in allowed), None)
         if taken is not None:
             self._overwrite = taken
@@ -411,14 +435,22 @@ class CutFilePage(Page):
         self._overwrite = None
         self.desk.write_cut_files(target)
 
-    def _written_for_this_stock(self) -> set[Path | None]:
-        """Cut files that may be written anew: those of another stock may be on the machine."""
+    def _may_be_written_anew(self) -> set[Path | None]:
+        """Cut files that may be written anew.
+
+        Those of another stock, or of another machine, may still be wanted.
+        """
         written, plan = self.desk.written, self.desk.job.plan
         if written is None or plan is None:
             return set()
         now = {sheet.sheet.stock_name for sheet in plan.sheets}
         then = {sheet.sheet.stock_name for sheet in written.plan.sheets}
-        return {entry.file for entry in written.files} if now == then else set()
+        same = now == then and self._is_of_this_machine(written)
+        return {entry.file for entry in written.files} if same else set()
+
+    def _is_of_this_machine(self, written: Written) -> bool:
+        machine = self.desk.machines.chosen
+        return machine is None or machine.name == written.machine.name or written.is_for(machine)
 
     def ask_job_sheet(self) -> None:
         """Write the job sheet, with the proof of what was written."""

@@ -71,8 +71,8 @@ class PlanBox(QWidget):
 
     def _length_mm(self, figures: PlanFigures) -> float:
         """That of the cut files once they are written, so that two pages never tell two lengths."""
-        written = self._desk.written
-        if self._desk.till.is_exact and written is not None:
+        written = self._desk.written_of(self._desk.shown_plan)
+        if written is not None:
             return written.cut_length_mm
         return figures.cut_length_mm
 
@@ -82,6 +82,8 @@ class PlanBox(QWidget):
         total_s = sum(times_s or ())
         if till.is_exact:
             time, basis = format_time(total_s), tr("Of the cut files, loading not counted.")
+        elif lacking := self._desk.machines.lacking:
+            time, basis = _NOTHING, lacking + " " + tr("Choose one at Cut file.")
         else:
             time = tr("about {time}", time=format_rough_time(total_s))
             basis = tr("From the panels as drawn; exact once the cut file is written.")

@@ -12,7 +12,7 @@ from lasernest.gui.parts.basics import vertical
 from lasernest.gui.parts.flow import FlowLayout
 from lasernest.gui.parts.form import Form
 from lasernest.gui.parts.notes import Answer, Note, NoteList
-from lasernest.gui.shop_hands import Kept
+from lasernest.gui.shop_hands import Kept, ShopPart
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 
@@ -20,10 +20,10 @@ from lasernest.gui.words import tr
 class EntryBox(QWidget):
     """What such places share."""
 
-    def __init__(self, desk: Desk, step: Step, *, of_shelf: bool) -> None:
+    def __init__(self, desk: Desk, step: Step, *, part: ShopPart) -> None:
         super().__init__()
         self._desk, self._step, self._hands = desk, step, desk.shop_hands
-        self._of_shelf = of_shelf
+        self._part = part
         self._form: Form | None = None
         """The one that is open."""
         self.column = vertical(self, gap=6)
@@ -75,7 +75,7 @@ class EntryBox(QWidget):
         """Tell what was kept last, with the way back."""
         kept = self._hands.last
         notes = []
-        if kept is not None and kept.of_shelf is self._of_shelf:
+        if kept is not None and kept.part is self._part:
             answers = (
                 *self.answers(kept),
                 Answer(tr("Take it back"), lambda: self._hands.take_back(self._step)),

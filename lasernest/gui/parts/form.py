@@ -74,6 +74,8 @@ class Form(QWidget):
         self._marked: set[QWidget] = set()
         """Fields that can be read but not used beside the others."""
         self._came_from: QWidget | None = None
+        self._went_on = False
+        """Whether the Enter that is under way has moved the keys already."""
 
     # --- fields ------------------------------------------------------------------------
 
@@ -113,6 +115,7 @@ class Form(QWidget):
             self._said[field].tell(field, field.toolTip() if field.is_wrong else "")
 
     def _go_on(self, field: Field) -> None:
+        self._went_on = True
         if field.settle():
             field.focusNextPrevChild(True)
 
@@ -208,7 +211,9 @@ class Form(QWidget):
         if key == Qt.Key.Key_Escape:
             self.close_form()
         elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and focused is not None:
-            if not isinstance(focused, QAbstractButton | Field):
+            # A field's own Enter comes here, too, once it went on to what is next.
+            went_on, self._went_on = self._went_on, False
+            if not went_on and not isinstance(focused, QAbstractButton | Field):
                 focused.focusNextPrevChild(True)
         else:
             super().keyPressEvent(event)

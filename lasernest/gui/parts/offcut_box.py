@@ -12,7 +12,7 @@ from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.parts.notes import Answer
 from lasernest.gui.parts.offcut_forms import OffcutForm, OffForm, offcut_text
 from lasernest.gui.shelf import Shelf
-from lasernest.gui.shop_hands import Kept
+from lasernest.gui.shop_hands import Kept, ShopPart
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.services.order_commands import TakeOffcuts
@@ -22,7 +22,7 @@ class OffcutBox(EntryBox):
     """The offcuts of the stock in view."""
 
     def __init__(self, desk: Desk, shelf: Shelf) -> None:
-        super().__init__(desk, Step.SHEETS, of_shelf=True)
+        super().__init__(desk, Step.SHEETS, part=ShopPart.SHELF)
         self._shelf = shelf
         self._put_form: OffcutForm | None = None
         self._off_form: OffForm | None = None

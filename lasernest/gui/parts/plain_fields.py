@@ -10,6 +10,11 @@ from lasernest.gui.words import tr
 from lasernest.units import MM_PER_INCH
 
 
+def _short(number: float) -> str:
+    """Four digits, or all before the point; never with an exponent."""
+    return f"{number:.0f}" if abs(number) >= 1000.0 else f"{number:.4g}"
+
+
 class NumberField(Field):
     """A number with its unit; empty means that nobody knows."""
 
@@ -55,7 +60,7 @@ class NumberField(Field):
 
     def _restore(self) -> None:
         number = self._number
-        self.setText("" if number is None else f"{number * self._factor:.4g} {self._unit}")
+        self.setText("" if number is None else f"{_short(number * self._factor)} {self._unit}")
         self.setModified(False)
         self._mark(wrong=False)
 
@@ -74,8 +79,8 @@ class NumberField(Field):
             self.complain(
                 tr(
                     "This must be from {least} to {most}.",
-                    least=f"{self._least * self._factor:.4g}",
-                    most=f"{self._most * self._factor:.4g} {self._unit}",
+                    least=_short(self._least * self._factor),
+                    most=f"{_short(self._most * self._factor)} {self._unit}",
                 )
             )
             return

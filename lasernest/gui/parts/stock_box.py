@@ -9,6 +9,7 @@ from lasernest.gui.desk import Desk
 from lasernest.gui.parts.basics import link
 from lasernest.gui.parts.entry_box import EntryBox
 from lasernest.gui.parts.stock_form import StockForm
+from lasernest.gui.shop_hands import ShopPart
 from lasernest.gui.tiles import Step
 from lasernest.gui.words import tr
 from lasernest.job import JobPanel
@@ -21,7 +22,7 @@ class StockBox(EntryBox):
         self, desk: Desk, step: Step, *, panels: Callable[[], Sequence[JobPanel]] | None = None
     ) -> None:
         """Args: `panels` are those to be cut from a new stock; without it, the job takes it."""
-        super().__init__(desk, step, of_shelf=False)
+        super().__init__(desk, step, part=ShopPart.STOCKS)
         self._panels = panels
         self._made: StockForm | None = None
         self.new_button = link(
