@@ -22,6 +22,7 @@ from lasernest.gui.parts.machine_box import MachineBox
 from lasernest.gui.parts.machine_form import MachineForm
 from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
+from lasernest.services.commands import RenameJob
 from lasernest.services.machine_choice import SetMachine
 from lasernest.shop.book import ShopBook
 from tests.gui.helpers import arrange, wait_for
@@ -153,7 +154,10 @@ def test_a_machine_is_entered_by_keys_alone(qtbot: QtBot, cut: Window) -> None:
 
 def test_taking_a_new_one_back_is_for_book_job_and_later_jobs(qtbot: QtBot, cut: Window) -> None:
     before = cut.desk.job
+    lacking: list[str] = []
+    cut.desk.shop_hands.changed.connect(lambda: lacking.append(cut.desk.machines.lacking))
     enter(qtbot, cut, SLOW)
+    assert lacking == [""]  # it is known at once, not when the shop book is read again
     answer(cut, "Take it back")
     wait_for(qtbot, cut, "shop book", "till")
     assert cut.desk.job is before
@@ -321,10 +325,10 @@ def test_another_name_alone_keeps_the_file_and_the_job_follows(qtbot: QtBot, cut
     assert cut.desk.job.setup.machine_name == "by the window"
     assert cut.desk.machines.lacking == ""
     assert is_written(cut)
-    cut.desk.do(SetMachine("by the window"), Step.CUT_FILE)  # so that undo alone is not enough
+    cut.desk.do(RenameJob("feet"), Step.CUT_FILE)  # undo would take back this one
     answer(cut, "Take it back")
     wait_for(qtbot, cut, "shop book", "till")
-    assert cut.desk.job.setup.machine_name is None
+    assert (cut.desk.job.setup.machine_name, cut.desk.job.name) == (None, "feet")
     assert is_written(cut)
 
 
