@@ -244,6 +244,12 @@ def test_a_machine_that_is_gone_is_told_and_nothing_is_written(
     assert cut.desk.till.beam_s() is None
     shown = cut.tiles.tiles[Step.CUT_FILE].shown
     assert shown.state is not State.DONE
+    cut.go_to(Step.SHEETS)
+    figures = cut.sheets.figures
+    why = "old laser is not in the shop book. Choose one at Cut file."
+    assert (figures.time.value(), figures.material.value()) == ("–", "–")
+    assert figures.time.toolTip() == figures.material.toolTip() == why
+    cut.go_to(Step.CUT_FILE)
     box.choice.pick("workshop laser")
     assert not cut.desk.troubles
     assert page.write_button.isEnabled()
@@ -317,6 +323,18 @@ def test_a_changed_record_makes_the_file_fall(qtbot: QtBot, cut: Window, change:
     assert is_written(cut)
 
 
+def test_what_another_window_changed_is_known_when_the_page_is_opened(
+    qtbot: QtBot, cut: Window
+) -> None:
+    write(qtbot, cut)
+    cut.go_to(Step.SHEETS)
+    other = ShopBook.open()
+    other.save_machine(replace(OTHER_LAYERS, name=USUAL.name), instead_of=other.machine())
+    cut.go_to(Step.CUT_FILE)
+    wait_for(qtbot, cut, "till")
+    assert not is_written(cut)
+
+
 def test_another_name_alone_keeps_the_file_and_the_job_follows(qtbot: QtBot, cut: Window) -> None:
     write(qtbot, cut)
     box_of(cut).open_change()
@@ -354,6 +372,29 @@ def test_speeds_change_times_and_nothing_else(qtbot: QtBot, cut: Window) -> None
     wait_for(qtbot, cut, "times")
     assert cut.cut_file.time.value() == time
     assert about_s < slower[0]
+
+
+def test_the_played_cut_follows_a_changed_record(qtbot: QtBot, cut: Window) -> None:
+    wait_for(qtbot, cut, "cut paths CUT_FILE")
+    before = cut.cut_file.player.timeline
+    assert before is not None
+    box_of(cut).open_change()
+    box_of(cut).form.pierce.set_number(9.0)
+    give(qtbot, cut)
+    wait_for(qtbot, cut, "cut paths CUT_FILE")
+    after = cut.cut_file.player.timeline
+    assert after is not None
+    pierces = sum(path.kind.is_cut for path in after.paths)
+    assert after.total_s == pytest.approx(before.total_s + pierces * (9.0 - USUAL.pierce_s))
+
+
+def test_arranging_goes_on_when_another_machine_is_chosen(qtbot: QtBot, cut: Window) -> None:
+    cut.desk.arrange(60.0)
+    assert cut.desk.arranging
+    cut.desk.do(SetMachine("workshop laser"), Step.CUT_FILE)
+    assert cut.desk.arranging
+    cut.desk.cancel()
+    wait_for(qtbot, cut, "arrange")
 
 
 def test_before_it_is_written_the_times_follow_too(qtbot: QtBot, cut: Window) -> None:

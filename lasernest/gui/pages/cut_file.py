@@ -194,6 +194,11 @@ class CutFilePage(Page):
         times_s = self.desk.machines.times_s(written) if written is not None else None
         return "" if times_s is None else format_time(sum(times_s))
 
+    def enter(self) -> None:
+        super().enter()
+        if self.desk.stocks:
+            self.desk.till.look()  # another window may have changed the machine
+
     def leave(self) -> None:
         super().leave()
         self.player.hide()

@@ -77,13 +77,15 @@ class PlanBox(QWidget):
         return figures.cut_length_mm
 
     def _show_till(self) -> None:
-        till = self._desk.till
+        till, lacking = self._desk.till, self._desk.machines.lacking
+        if lacking:
+            lacking += " " + tr("Choose one at Cut file.")
         times_s = till.beam_s()
         total_s = sum(times_s or ())
         if till.is_exact:
             time, basis = format_time(total_s), tr("Of the cut files, loading not counted.")
-        elif lacking := self._desk.machines.lacking:
-            time, basis = _NOTHING, lacking + " " + tr("Choose one at Cut file.")
+        elif lacking:
+            time, basis = _NOTHING, lacking
         else:
             time = tr("about {time}", time=format_rough_time(total_s))
             basis = tr("From the panels as drawn; exact once the cut file is written.")
@@ -97,11 +99,12 @@ class PlanBox(QWidget):
             explain=tr("In your shop's currency: ")
             + ", ".join(f"{tr(name)} {value:.2f}" for name, value in cost.parts_per_unit)
             if cost is not None
-            else tr("Sheets without a price have no cost; the shop book keeps prices."),
+            else lacking or tr("Sheets without a price have no cost; the shop book keeps prices."),
         )
         self.material.set_value(
             told,
-            explain=tr(
+            explain=lacking
+            or tr(
                 "Whole sheets at their price in the shop book. What an hour of the machine and "
                 "of work costs is set at Compare stocks; then this tells the whole cost."
             ),
