@@ -1,9 +1,9 @@
 """Makes `window.png` for the README from the running program.
 
-    python resources/pictures/make_window_picture.py [SECONDS]
+    xvfb-run -s "-screen 0 1400x900x24" python resources/pictures/make_window_picture.py [SECONDS]
 
-Opens the window without a screen on the sample job, arranges it in birch
-plywood of 600 x 400 mm and writes what is seen at 1280 x 800.
+Opens the window on the sample job, arranges it in birch plywood of 600 x 400 mm
+and writes what is seen at 1280 x 800; a smaller screen would make it smaller.
 """
 
 from __future__ import annotations
@@ -34,7 +34,6 @@ def wait_for(window: Window, kind: str) -> None:
 
 def main() -> None:
     """Write the picture beside this file."""
-    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     os.environ["LASERNEST_HOME"] = tempfile.mkdtemp(prefix="lasernest-picture-")
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 20.0
     app = QApplication(sys.argv[:1])
