@@ -7,6 +7,7 @@ works on it; the lock of a program that crashed no longer counts.
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QElapsedTimer, QLockFile, QObject, QTimer, Signal
@@ -60,13 +61,17 @@ class Keeper(QObject):
     def _on_saved(self) -> None:
         if self._desk.workbench.is_saved:
             self._timer.stop()
-            self._desk.tasks.drop("keep")
-            autosave.forget(self.file)
+            autosave.forget(self.file)  # what is being kept just now is forgotten at its end
         else:
             self._later()  # with the file and digest of what was saved while it was changed
 
     def keep(self) -> None:
         """Keep the job as it is now, in the background."""
+        if self._desk.tasks.task("keep") is not None:
+            # One after the other: of two, the older could end last, and nobody would hear
+            # when the end of a dropped one left a file behind.
+            self._timer.start(AFTER_MS)
+            return
         workbench = self._desk.workbench
         job, path, file = workbench.job, workbench.path, self.file
         digest = workbench.digest
@@ -76,15 +81,19 @@ class Keeper(QObject):
             return autosave.safely(job, path, file, digest=digest)
 
         self._desk.tasks.run(
-            "keep", tr("Keeping the job"), work, on_done=self._kept, on_failed=self._failed
+            "keep",
+            tr("Keeping the job"),
+            work,
+            on_done=partial(self._kept, file),
+            on_failed=self._failed,
         )
 
-    def _kept(self, sentence: str) -> None:
+    def _kept(self, file: Path, sentence: str) -> None:
         if sentence and sentence != self._told:
             self._desk.said.emit(sentence)
         self._told = sentence
-        if self._desk.workbench.is_saved:
-            autosave.forget(self.file)
+        if self._desk.workbench.is_saved or file != self.file:
+            autosave.forget(file)
 
     def _failed(self, error: Exception) -> None:
         self._desk.trouble(Step.OUTLINES, tr("Keeping the job"), error)

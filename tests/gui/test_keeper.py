@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from datetime import datetime
 from pathlib import Path
@@ -19,6 +20,7 @@ from lasernest.gui import keeper
 from lasernest.gui.parts.notes import NoteBox
 from lasernest.gui.settings import Settings
 from lasernest.gui.window import Window
+from lasernest.job import Job
 from lasernest.services import autosave
 from lasernest.services.commands import SetUnits
 from lasernest.services.workbench import Workbench
@@ -63,6 +65,34 @@ def test_a_change_is_kept_and_goes_when_it_is_saved(
     answers.paths = [tmp_path / "feet.lasernest"]
     assert save(qtbot, window)
     assert autosave.kept_jobs() == ()
+
+
+def test_nothing_stays_of_a_job_that_was_saved_while_it_was_being_kept(
+    qtbot: QtBot,
+    window: Window,
+    sample_panels: Path,
+    answers: Answers,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    begun, may_write, wrote = threading.Event(), threading.Event(), threading.Event()
+    keep = autosave.safely
+
+    def slowly(job: Job, path: Path | None, file: Path, *, digest: str = "") -> str:
+        begun.set()
+        may_write.wait(60.0)
+        said = keep(job, path, file, digest=digest)
+        wrote.set()
+        return said
+
+    monkeypatch.setattr(autosave, "safely", slowly)
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    qtbot.waitUntil(begun.is_set, timeout=20_000)
+    answers.paths = [tmp_path / "feet.lasernest"]
+    assert save(qtbot, window)
+    may_write.set()
+    qtbot.waitUntil(wrote.is_set, timeout=20_000)
+    qtbot.waitUntil(lambda: autosave.kept_jobs() == ())
 
 
 def test_work_without_a_pause_is_kept_too(
