@@ -61,6 +61,8 @@ class Desk(QObject):
     """The shown plan is another or its figures are known, with the job as it was."""
     troubles_changed = Signal()
     stocks_changed = Signal()
+    shop_written = Signal()
+    """Something was written into the shop book: other windows should look at it again."""
     said = Signal(str)
     """What was done; empty when a command made old what was said before."""
     """A short sentence for the bottom line."""

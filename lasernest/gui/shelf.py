@@ -162,6 +162,7 @@ class Shelf(QObject):
         self._desk.said.emit(said)
         self._desk.open_shop()
         self.look(again=True)
+        self._desk.shop_written.emit()
 
     def _failed(self, what: str, error: Exception) -> None:
         self._desk.trouble(Step.CUT_FILE, what, error)

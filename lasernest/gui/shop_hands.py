@@ -335,6 +335,7 @@ class ShopHands(QObject):
             take(written)
             desk.till.look()  # so that what was read before never comes after this
             desk.plan_changed.emit()
+            desk.shop_written.emit()
 
         def failed(error: Exception) -> None:
             refused(Trouble(Step.SHEETS, what, error).sentence, desk.stocks)

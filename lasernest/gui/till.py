@@ -60,14 +60,19 @@ class Till(QObject):
         """Keep what an hour costs."""
         self.rates = rates
         desk = self._desk
+        desk.tasks.drop("till")  # it may have read those from before
         desk.tasks.run(
             "rates",
             tr("Keeping what an hour costs"),
             lambda _control: desk.workbench.shop.save_rates(rates),
-            on_done=lambda _number: None,
+            on_done=lambda _number: self._rates_kept(),
             on_failed=self._failed,
         )
         self.changed.emit()
+
+    def _rates_kept(self) -> None:
+        self.look()
+        self._desk.shop_written.emit()
 
     # --- what the shown plan comes to -------------------------------------------------
 

@@ -352,6 +352,7 @@ class Tuner(QObject):
         elif job.plan is not None:
             said += " " + tr("Arrange again: the job changed meanwhile.")
         self._desk.said.emit(said)
+        self._desk.shop_written.emit()
 
 
 def _fresh_draft(stock: Stock | None) -> Draft:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QPoint, QTimer
@@ -52,6 +53,7 @@ class Windows:
         window.job_wanted.connect(self.add_job)
         window.sample_wanted.connect(self.add_sample)
         window.closed.connect(lambda: self.open.remove(window))
+        window.desk.shop_written.connect(partial(self._shop_written, window))
         window.show()
         if path is not None:
             window.open_job(path)
@@ -59,6 +61,12 @@ class Windows:
         QTimer.singleShot(0, window, window.desk.open_shop)
         QTimer.singleShot(50, window, window.desk.warm_up)
         return window
+
+    def _shop_written(self, by: Window) -> None:
+        """The others look at the shop book again: they offer what one of them put there."""
+        for window in self.open:
+            if window is not by:
+                window.desk.open_shop()
 
     def add_job(self, job: Job) -> None:
         """Open another window with a job that was never saved, and arrange it."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -12,7 +13,9 @@ from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from pytestqt.qtbot import QtBot
 
+from lasernest.domain.rates import Rates
 from lasernest.gui.settings import Settings, load_settings
+from lasernest.gui.tiles import Step
 from lasernest.gui.window import Window
 from lasernest.gui.windows import Windows
 from lasernest.job import load_job
@@ -155,6 +158,30 @@ def test_a_dropped_folder_brings_all_its_drawings(
         "clock-case.dxf",
         "clock-feet.svg",
     ]
+
+
+def test_what_one_window_puts_into_the_shop_book_the_others_offer(
+    qtbot: QtBot, windows: Windows
+) -> None:
+    first, second = _add(qtbot, windows), _add(qtbot, windows)
+    for window in (first, second):
+        window.go_to(Step.SHEETS)
+    half_typed = second.sheets.settings.stock_box
+    half_typed.new_button.click()
+    half_typed.form.thickness.setText("3,6")
+    half_typed.form.thickness.setModified(True)
+    stock = replace(first.desk.stocks[0], name="cork 4 mm")
+    first.desk.shop_hands.save_stock(
+        stock, None, Step.SHEETS, done=lambda: None, refused=lambda *_why: None
+    )
+    qtbot.waitUntil(lambda: stock in second.desk.stocks, timeout=20_000)
+    assert "cork 4 mm" in [second.sheets.settings.stock.itemText(i) for i in range(99)]
+    assert half_typed.form.thickness.text() == "3,6"  # it goes on with what it was doing
+    assert second.desk.job.setup.stock != stock
+    second.desk.till.set_rates(Rates(machine_per_h=12.0, wage_per_h=30.0))
+    wait_for(qtbot, second, "rates")
+    assert second.desk.till.rates is not None
+    qtbot.waitUntil(lambda: first.desk.till.rates == second.desk.till.rates, timeout=20_000)
 
 
 def test_a_folder_without_drawings_says_so(qtbot: QtBot, windows: Windows, tmp_path: Path) -> None:
