@@ -86,6 +86,21 @@ def test_layers_beyond_the_first_forty_are_shown_when_asked_for(
     assert len(table.fields) == 90
 
 
+def test_layers_alike_but_for_a_number_are_told_apart(
+    qtbot: QtBot, window: Window, tmp_path: Path
+) -> None:
+    layers = [f"front-plate-{n}-with-holes-and-slots" for n in range(3)]
+    circles = [f"CIRCLE 8 {layer} 10 {20 * n} 20 20 40 5" for n, layer in enumerate(layers)]
+    read(qtbot, window, write(tmp_path, dxf_text(*circles), "plates.dxf"))
+    window.resize(1280, 800)
+    table = window.outlines.line_uses
+    table.open()
+    texts = {text.text(): text for text in table.findChildren(Text)}
+    for layer in layers:
+        name = texts[layer]  # in full, in as many lines as that takes
+        qtbot.waitUntil(lambda name=name: name.height() >= name.heightForWidth(name.width()) > 0)
+
+
 def test_a_colour_is_left_out_and_taken_back(qtbot: QtBot, window: Window, tmp_path: Path) -> None:
     read(qtbot, window, _two_colours(tmp_path))
     table = window.outlines.line_uses

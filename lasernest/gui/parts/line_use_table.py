@@ -17,7 +17,7 @@ from lasernest.domain.colour_words import named_apart
 from lasernest.domain.drawing import LineUse
 from lasernest.domain.line_uses import LineUses, preset_use
 from lasernest.gui.look.theme import TextSize, theme
-from lasernest.gui.parts.basics import Elided, Text, clear, horizontal, link, vertical
+from lasernest.gui.parts.basics import Text, clear, horizontal, link, vertical
 from lasernest.gui.parts.fields import ChoiceField
 from lasernest.gui.words import count_of, tr
 from lasernest.job import Source
@@ -160,7 +160,8 @@ class _Row(QWidget):
         row = horizontal(self, gap=8)
         if colour is not None:
             row.addWidget(_Swatch(colour))
-        row.addWidget(Elided(name, middle=True), 1)
+        # In full: names of layers are often alike but for a number in their midst.
+        row.addWidget(Text(name, wrap=True), 1)
         row.addWidget(Text(f"× {count}", kind="quiet", size=TextSize.SMALL))
         self.field = ChoiceField()
         self.field.offer(
