@@ -122,6 +122,21 @@ def test_a_panel_that_fits_on_no_sheet_is_told_on_every_step(qtbot: QtBot, windo
     assert told.text.startswith("wall, 1 copy: its size of 3000 x 2000 mm fits on no sheet")
 
 
+def test_where_no_panel_is_to_be_cut_sheets_says_why_nothing_can_be_arranged(
+    qtbot: QtBot, window: Window, sample_panels: Path
+) -> None:
+    window.go_to(Step.SHEETS)
+    assert window.sheets.scene_of_sheet.hint == ""
+    read(qtbot, window, sample_panels / "clock-feet.svg")
+    window.outlines.list.choose([p.name for p in window.desk.job.panels])
+    qtbot.keyClicks(window.outlines.list, "0")
+    window.go_to(Step.SHEETS)
+    assert not window.sheets.main_button.isEnabled()
+    assert window.sheets.scene_of_sheet.hint == (
+        "No panel is to be cut: all have quantity 0. Give them one at Outlines."
+    )
+
+
 def test_a_panel_left_out_beside_others_is_seen_without_scrolling(
     qtbot: QtBot, window: Window
 ) -> None:

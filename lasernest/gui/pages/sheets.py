@@ -325,11 +325,16 @@ class SheetsPage(Page):
             self.desk.panels,
             left=" · ".join(p for p in left if p),
             right=right,
-            hint=hint if self.desk.job.has_work else "",
+            hint=hint if self.desk.job.has_work else self._no_work(),
         )
         figures = self.desk.figures
         if figures is not None and plan is not None and plan.sheets:
             self._show_kept(sheet, figures.sheets[self.index].used_length_mm)
+
+    def _no_work(self) -> str:
+        if not self.desk.job.panels:
+            return ""
+        return tr("No panel is to be cut: all have quantity 0. Give them one at Outlines.")
 
     def _show_kept(self, sheet: Sheet, used_length_mm: float) -> None:
         """Hatch what is left to the right of the panels, when it is worth keeping."""
