@@ -49,7 +49,9 @@ class Till(QObject):
         )
 
     def _take(self, found: tuple[Rates | None, ShopMachines]) -> None:
-        self.rates, machines = found
+        rates, machines = found
+        if self._desk.tasks.task("rates") is None:  # else they may be those from before
+            self.rates = rates
         self._desk.machines.hold(machines)
         self.changed.emit()
 
@@ -59,18 +61,27 @@ class Till(QObject):
     def set_rates(self, rates: Rates | None) -> None:
         """Keep what an hour costs."""
         self.rates = rates
-        desk = self._desk
-        desk.tasks.drop("till")  # it may have read those from before
+        self._desk.tasks.drop("till")  # it may have read those from before
+        if self._desk.tasks.task("rates") is None:
+            self._keep_rates()
+        self.changed.emit()
+
+    def _keep_rates(self) -> None:
+        """Keep them one after the other: of two at once, the older could be written last."""
+        rates, desk = self.rates, self._desk
         desk.tasks.run(
             "rates",
             tr("Keeping what an hour costs"),
             lambda _control: desk.workbench.shop.save_rates(rates),
-            on_done=lambda _number: self._rates_kept(),
+            on_done=lambda _number: self._rates_kept(rates),
             on_failed=self._failed,
         )
-        self.changed.emit()
 
-    def _rates_kept(self) -> None:
+    def _rates_kept(self, rates: Rates | None) -> None:
+        if rates != self.rates:
+            self._keep_rates()
+            return
+        self._desk.tasks.drop("rates")  # so that what is read now counts
         self.look()
         self._desk.shop_written.emit()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import threading
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from pytestqt.qtbot import QtBot
 
 from lasernest.domain.rates import HandlingTimes, Rates
 from lasernest.gui.window import Window
+from lasernest.shop.book import ShopBook
 from lasernest.units import format_time
 from tests.gui.helpers import arrange, read, wait_for
 
@@ -48,6 +50,32 @@ def test_the_cost_follows_the_rates(qtbot: QtBot, window: Window, sample_panels:
     assert float(box.cost.value()) == pytest.approx(
         material + (sum(times_s) + load_s) / 3600.0 * 36.0, abs=0.005
     )
+
+
+def test_rates_typed_while_earlier_ones_are_being_kept_are_those_that_stay(
+    qtbot: QtBot, window: Window, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    till, keep = window.desk.till, ShopBook.save_rates
+    begun, may_write = threading.Event(), threading.Event()
+
+    def slowly(shop: ShopBook, rates: Rates | None) -> int:
+        if rates is not None and not rates.overhead_share:
+            begun.set()
+            may_write.wait(30.0)
+        return keep(shop, rates)
+
+    monkeypatch.setattr(ShopBook, "save_rates", slowly)
+    till.set_rates(Rates(machine_per_h=24.5, wage_per_h=30.0))
+    qtbot.waitUntil(begun.is_set)
+    last = Rates(machine_per_h=24.5, wage_per_h=30.0, overhead_share=0.125)
+    till.set_rates(last)
+    till.look()  # what another window wrote meanwhile; it reads the rates from before
+    wait_for(qtbot, window, "till")
+    assert till.rates == last
+    may_write.set()
+    qtbot.waitUntil(lambda: ShopBook.open().rates() == last)
+    wait_for(qtbot, window, "rates", "till")
+    assert till.rates == ShopBook.open().rates() == last
 
 
 def test_times_are_those_of_the_files_once_they_are_written(
