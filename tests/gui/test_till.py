@@ -56,13 +56,16 @@ def test_rates_typed_while_earlier_ones_are_being_kept_are_those_that_stay(
     qtbot: QtBot, window: Window, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     till, keep = window.desk.till, ShopBook.save_rates
-    begun, may_write = threading.Event(), threading.Event()
+    begun, may_write, wrote = threading.Event(), threading.Event(), threading.Event()
 
     def slowly(shop: ShopBook, rates: Rates | None) -> int:
-        if rates is not None and not rates.overhead_share:
-            begun.set()
-            may_write.wait(30.0)
-        return keep(shop, rates)
+        if rates is None or rates.overhead_share:
+            return keep(shop, rates)
+        begun.set()
+        may_write.wait(10.0)
+        number = keep(shop, rates)
+        wrote.set()
+        return number
 
     monkeypatch.setattr(ShopBook, "save_rates", slowly)
     till.set_rates(Rates(machine_per_h=24.5, wage_per_h=30.0))
@@ -73,7 +76,7 @@ def test_rates_typed_while_earlier_ones_are_being_kept_are_those_that_stay(
     wait_for(qtbot, window, "till")
     assert till.rates == last
     may_write.set()
-    qtbot.waitUntil(lambda: ShopBook.open().rates() == last)
+    qtbot.waitUntil(wrote.is_set)
     wait_for(qtbot, window, "rates", "till")
     assert till.rates == ShopBook.open().rates() == last
 
