@@ -152,9 +152,25 @@ def _elsewhere(folder: Path) -> str:
     return f"Choose another folder than {folder}, or make room there."
 
 
+def file_is_there(path: Path) -> bool:
+    """Whether a file is there, as far as it may be looked at: a folder on the way may be closed."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
+def folder_is_there(path: Path) -> bool:
+    """Whether a folder is there, as far as it may be looked at."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
+
+
 def digest_of(path: Path) -> str:
     """SHA-256 of a file in hexadecimal; empty when the file cannot be read."""
-    if not path.is_file():  # a pipe could be waited for for ever
+    if not file_is_there(path):  # a pipe could be waited for for ever
         return ""
     try:
         with path.open("rb") as file:

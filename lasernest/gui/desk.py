@@ -20,7 +20,12 @@ from lasernest.domain.cutting import NamePlace
 from lasernest.domain.panels import Panel
 from lasernest.domain.plan import Plan
 from lasernest.domain.stock import Stock
-from lasernest.errors import LasernestError, NotFoundError, UnwritableFileError, UsageError
+from lasernest.errors import (
+    LasernestError,
+    NotFoundError,
+    UnwritableFileError,
+    UsageError,
+)
 from lasernest.gui.beam_check import BeamCheck
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.guide.book import the_guide
@@ -44,6 +49,7 @@ from lasernest.gui.words import count_of, tr
 from lasernest.job import Job, Setup
 from lasernest.services.apart import get_ready, helpers, load_all
 from lasernest.services.commands import AddDrawing, Command, Together
+from lasernest.services.dropped import drawings_in
 from lasernest.services.workbench import Workbench
 
 if TYPE_CHECKING:
@@ -284,7 +290,12 @@ class Desk(QObject):
 
     def import_files(self, paths: Sequence[Path]) -> None:
         """Read drawings in the background and take their panels into the job."""
-        wanted = [path for given in paths for path in drawings_in(given)]
+        try:
+            wanted = [path for given in paths for path in drawings_in(given)]
+        except LasernestError as error:
+            self.trouble(Step.OUTLINES, tr("Looking for drawings"), error)
+            self.step_wanted.emit(Step.OUTLINES)
+            return
         if not wanted:
             names = ", ".join(path.name for path in paths)
             self.said.emit(tr("There is no DXF or SVG file in {folder}.", folder=names))
@@ -462,13 +473,3 @@ class Desk(QObject):
         self.redrawer.close()
         self.workbench.job_changed.disconnect(self._on_job)
         return self.tasks.close()
-
-
-DRAWING_SUFFIXES = (".dxf", ".svg")
-
-
-def drawings_in(path: Path) -> list[Path]:
-    """The drawings a dropped path stands for: itself, or those in a folder."""
-    if path.is_dir():
-        return sorted(p for p in path.iterdir() if p.suffix.lower() in DRAWING_SUFFIXES)
-    return [path]

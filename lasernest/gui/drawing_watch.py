@@ -12,6 +12,8 @@ from pathlib import Path
 
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
 
+from lasernest.files import file_is_there, folder_is_there
+
 QUIET_MS = 400
 
 
@@ -43,7 +45,7 @@ class DrawingWatch(QObject):
 
     def _look_after(self) -> None:
         # Folders too: a file that is replaced leaves the watch, and comes back as a new one.
-        there = {path for path in self._wanted if Path(path).is_file()}
+        there = {path for path in self._wanted if file_is_there(Path(path))}
         wanted = there | {_nearest_folder(path) for path in self._wanted}
         watched = {*self._watcher.files(), *self._watcher.directories()}
         if gone := watched - wanted:
@@ -62,4 +64,4 @@ class DrawingWatch(QObject):
 def _nearest_folder(path: str) -> str:
     """The folder of a file; where it is gone, too, the one in which it would come back."""
     folders = Path(path).parents
-    return str(next((folder for folder in folders if folder.is_dir()), folders[-1]))
+    return str(next((folder for folder in folders if folder_is_there(folder)), folders[-1]))

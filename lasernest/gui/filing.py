@@ -16,6 +16,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from lasernest.domain.control import Control
 from lasernest.errors import LasernestError
+from lasernest.files import file_is_there
 from lasernest.gui.asking import Asking
 from lasernest.gui.board.shapes import pictures
 from lasernest.gui.desk import Desk
@@ -94,7 +95,7 @@ class Filing(QObject):
         workbench = self._desk.workbench
         if is_held_here(path) and not self._is_ours(path):
             self.elsewhere.emit(path)
-        elif path.is_file() and path.stat().st_size > _AT_ONCE_BYTES:
+        elif file_is_there(path) and path.stat().st_size > _AT_ONCE_BYTES:
             self._open_later(path)
         else:
             try:

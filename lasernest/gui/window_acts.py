@@ -7,6 +7,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from lasernest.files import file_is_there
 from lasernest.gui import preferences
 from lasernest.gui.lengths import lengths
 from lasernest.gui.look.theme import Brightness, theme
@@ -34,7 +35,7 @@ def window_acts(window: Window) -> list[Act]:
         preferences.choose_inches(settings, not lengths.inches)
 
     def recent() -> list[tuple[str, Callable[[], object]]]:
-        there = [path for path in map(Path, settings.recent_jobs) if path.is_file()]
+        there = [path for path in map(Path, settings.recent_jobs) if file_is_there(path)]
         return [(path.stem, partial(window.take_files, [path])) for path in there]
 
     job, edit, view, look, help_ = tr("Job"), tr("Edit"), tr("View"), tr("Looks"), tr("Help")

@@ -25,12 +25,13 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QApplication, QWidget
 
-from lasernest.gui.desk import DRAWING_SUFFIXES
+from lasernest.files import folder_is_there
 from lasernest.gui.last_hand import last_hand
 from lasernest.gui.look.theme import RADIUS, TextSize, theme
 from lasernest.gui.tab_order import TabOrder
 from lasernest.gui.words import count_of, tr
 from lasernest.job import SUFFIX
+from lasernest.services.dropped import SUFFIXES
 
 _LOW = 420
 """A window that is less high, in pixels at 100 % of text, has little room for its drawing."""
@@ -185,8 +186,8 @@ class DropSign(QWidget):
 def what_becomes_of(paths: Sequence[Path]) -> tuple[str, str, bool]:
     """What is said while these files hover: a heading, the rest, and whether any is taken."""
     jobs = [p for p in paths if p.suffix.lower() == SUFFIX]
-    folders = [p for p in paths if p.is_dir()]
-    drawings = [p for p in paths if p.suffix.lower() in DRAWING_SUFFIXES and p not in folders]
+    folders = [p for p in paths if folder_is_there(p)]
+    drawings = [p for p in paths if p.suffix.lower() in SUFFIXES and p not in folders]
     others = [p.name for p in paths if p not in (*jobs, *folders, *drawings)]
     kinds = tr("Drawings are DXF or SVG files.")
     more = ""

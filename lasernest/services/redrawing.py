@@ -17,7 +17,7 @@ from lasernest.domain.drawing import Outlines
 from lasernest.domain.import_choices import ImportChoices
 from lasernest.domain.panel_changes import Change, PanelChange
 from lasernest.errors import NotFoundError
-from lasernest.files import digest_of
+from lasernest.files import digest_of, file_is_there
 from lasernest.job import Job, JobPanel, Source
 from lasernest.services.commands import FreeNames
 
@@ -177,7 +177,7 @@ def differs_on_disk(source: Source) -> bool:
 
 def is_gone(source: Source) -> bool:
     """True when a drawing that was read from a file has none any more."""
-    return bool(source.digest) and not Path(source.path).exists()
+    return bool(source.digest) and not file_is_there(Path(source.path))
 
 
 def read_source(

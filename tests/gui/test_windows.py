@@ -184,6 +184,22 @@ def test_what_one_window_puts_into_the_shop_book_the_others_offer(
     qtbot.waitUntil(lambda: first.desk.till.rates == second.desk.till.rates, timeout=20_000)
 
 
+def test_a_folder_that_may_not_be_opened_says_so(
+    qtbot: QtBot, windows: Windows, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def closed(_folder: Path) -> Iterator[Path]:
+        raise PermissionError(13, "Permission denied")
+
+    window = _add(qtbot, windows)
+    (tmp_path / "closed").mkdir()
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "iterdir", closed)
+        _drop(window, tmp_path / "closed")
+    (told,) = window.desk.troubles
+    assert told.sentence.startswith("closed: the folder cannot be looked into: Permission denied.")
+    assert window.tiles.tiles[Step.OUTLINES].shown.word == "problem"
+
+
 def test_a_folder_without_drawings_says_so(qtbot: QtBot, windows: Windows, tmp_path: Path) -> None:
     window = _add(qtbot, windows)
     (tmp_path / "empty").mkdir()

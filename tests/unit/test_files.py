@@ -7,7 +7,15 @@ from pathlib import Path
 import pytest
 
 from lasernest.errors import UnwritableFileError
-from lasernest.files import numbered, put_together, refuse_folder, write_atomically
+from lasernest.files import (
+    digest_of,
+    file_is_there,
+    folder_is_there,
+    numbered,
+    put_together,
+    refuse_folder,
+    write_atomically,
+)
 
 
 def test_replaces_the_whole_file(tmp_path: Path) -> None:
@@ -126,3 +134,19 @@ def test_what_a_killed_program_left_is_swept_and_what_runs_is_not(tmp_path: Path
     assert not left.exists()
     assert running.exists()
     assert other.exists()
+
+
+def test_what_may_not_be_looked_at_is_not_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert file_is_there(Path(__file__))
+    assert folder_is_there(tmp_path)
+
+    def closed(_path: Path) -> bool:
+        raise PermissionError(13, "Permission denied")  # root may look at all: it is played
+
+    monkeypatch.setattr(Path, "is_file", closed)
+    monkeypatch.setattr(Path, "is_dir", closed)
+    assert not file_is_there(Path(__file__))
+    assert not folder_is_there(tmp_path)
+    assert digest_of(Path(__file__)) == ""

@@ -10,6 +10,7 @@ from pathlib import Path
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QWidget
 
+from lasernest.files import folder_is_there
 from lasernest.folders import documents_folder
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.parts.basics import Elided, horizontal, link, vertical
@@ -57,7 +58,7 @@ class FilePlace(QWidget):
         self.folder.set_text(_short(path.parent))
         self.file.setToolTip(str(path))
         self.folder.setToolTip(str(path.parent))
-        self.open_button.setEnabled(path.parent.is_dir())
+        self.open_button.setEnabled(folder_is_there(path.parent))
 
 
 def usual_folder(*wanted: Path | None) -> Path:
@@ -83,7 +84,7 @@ def folder_of_drawings(paths: Iterable[str]) -> Path | None:
 
 
 def _is_the_makers(folder: Path) -> bool:
-    if not folder.is_dir() or not os.access(folder, os.W_OK):
+    if not folder_is_there(folder) or not os.access(folder, os.W_OK):
         return False
     return not folder.resolve().is_relative_to(sample_panels().resolve())
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QWidget
 
+from lasernest.files import file_is_there
 from lasernest.gui.look.theme import TextSize
 from lasernest.gui.parts.basics import Text, button, clear, vertical
 from lasernest.gui.words import tr
@@ -30,7 +31,7 @@ class RecentJobs(QWidget):
 
     def show_jobs(self, paths: Sequence[str]) -> None:
         """Show those that are still there."""
-        there = tuple(p for p in paths if Path(p).is_file())[:MOST]
+        there = tuple(p for p in paths if file_is_there(Path(p)))[:MOST]
         if there == self._shown:
             return
         self._shown = there
