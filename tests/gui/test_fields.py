@@ -54,6 +54,17 @@ def test_nonsense_stays_and_sends_nothing(qtbot: QtBot, gap: LengthField) -> Non
     assert (gap.text(), gap.is_wrong) == ("2.00 mm", False)
 
 
+def test_a_field_that_cannot_be_used_keeps_its_height(qtbot: QtBot, gap: LengthField) -> None:
+    """Its thicker border would move all that stands below."""
+    gap.setStyleSheet(style_sheet(theme.palette))
+    gap.show()
+    before = gap.sizeHint().height()
+    _type(qtbot, gap, "wide")
+    assert gap.is_wrong
+    gap.clearFocus()
+    assert gap.sizeHint().height() == before
+
+
 def test_out_of_range_says_the_range(qtbot: QtBot, gap: LengthField) -> None:
     _type(qtbot, gap, "51")
     assert gap.toolTip() == "This must be from 0.00 mm to 50.00 mm."

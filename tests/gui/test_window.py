@@ -135,6 +135,8 @@ def test_where_no_panel_is_to_be_cut_sheets_says_why_nothing_can_be_arranged(
     assert window.sheets.scene_of_sheet.hint == (
         "No panel is to be cut: all have quantity 0. Give them one at Outlines."
     )
+    shown = window.tiles.tiles[Step.OUTLINES].shown
+    assert (shown.figure, shown.word) == ("0 panels", "none to cut")
 
 
 def test_a_panel_left_out_beside_others_is_seen_without_scrolling(

@@ -97,7 +97,8 @@ QLineEdit, QPlainTextEdit {{
 }}
 QLineEdit:hover, QComboBox:hover {{ border-color: {p.quiet}; }}
 QLineEdit:focus {{ border: 2px solid {p.accent}; padding: 0 7px; min-height: {control - 6}px; }}
-QLineEdit[wrong="true"] {{ border: 2px solid {p.bad}; padding: 0 7px; }}
+QLineEdit[wrong="true"] {{ border: 2px solid {p.bad}; padding: 0 7px;
+    min-height: {control - 6}px; }}
 QLineEdit:disabled {{ color: {p.quiet}; background: {p.hover}; }}
 
 QComboBox {{

@@ -184,6 +184,8 @@ class OutlinesPage(Page):
                 else count_of(warnings, "warning", "warnings")
             )
             return TileText(figure, " · ".join(rests), State.QUESTION, word)
+        if not job.has_work:
+            return TileText(figure, " · ".join(rests), State.QUESTION, tr("none to cut"))
         return TileText(figure, " · ".join(rests), State.DONE, tr("done"))
 
     def refresh(self) -> None:
