@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from lasernest.domain.cutting import Corner, MachineProfile
 from lasernest.domain.stock import Machine
-from lasernest.services.stock_entry import Wrong
+from lasernest.services.entries import Wrong, in_one_line, taken
 
 NAME = "name"
 BED_WIDTH, BED_HEIGHT = "bed width", "bed height"
@@ -82,13 +82,13 @@ def wrongs_of_machine(
         old: the one that is changed; None for a new one.
     """
     found: list[Wrong] = []
-    name = " ".join(entry.name.split())
+    name = in_one_line(entry.name)
     others = [m.name for m in machines if old is None or m.name != old.name]
     if not name:
         found.append(Wrong(NAME, "Say what the shop calls it."))
-    elif taken := next((other for other in others if _same_words(other, name)), None):
+    elif other := taken(name, others):
         found.append(
-            Wrong(NAME, f"There is a machine called {taken} already. Choose another name.")
+            Wrong(NAME, f"There is a machine called {other} already. Choose another name.")
         )
     for field, value, sentence in (
         (BED_WIDTH, entry.bed_width_mm, "The width of the bed is missing."),
@@ -158,7 +158,7 @@ def machine_of(entry: MachineEntry, *, old: Machine | None = None) -> Machine:
     profile = start.profile
     return replace(
         start,
-        name=" ".join(entry.name.split()),
+        name=in_one_line(entry.name),
         bed_width_mm=entry.bed_width_mm or 0.0,
         bed_height_mm=entry.bed_height_mm or 0.0,
         travel_mm_per_s=entry.travel_mm_per_s or 0.0,
@@ -178,8 +178,4 @@ def machine_of(entry: MachineEntry, *, old: Machine | None = None) -> Machine:
 
 
 def _layer(entry: MachineEntry, field: str) -> str:
-    return " ".join(str(getattr(entry, field)).split())
-
-
-def _same_words(a: str, b: str) -> bool:
-    return a.casefold().split() == b.casefold().split()
+    return in_one_line(str(getattr(entry, field)))

@@ -15,6 +15,7 @@ from lasernest.domain.offcuts import Offcut
 from lasernest.domain.safety import Verdict, judge_material
 from lasernest.domain.stock import Kerf, SheetSize, Stock
 from lasernest.kerf.typical import scaled_speed, typical_kerf_mm
+from lasernest.services.entries import Wrong, in_one_line, same_words, taken
 
 COMMON_MATERIALS = (
     "birch plywood", "poplar plywood", "cast acrylic", "extruded acrylic", "MDF", "grey board",
@@ -70,14 +71,6 @@ class StockEntry:
 
 
 @dataclass(frozen=True, slots=True)
-class Wrong:
-    """What stands against an entry: the field, and a sentence for the maker."""
-
-    field: str
-    sentence: str
-
-
-@dataclass(frozen=True, slots=True)
 class Caution:
     """What is to be known of a material before it is cut."""
 
@@ -98,7 +91,7 @@ def materials_of(stocks: Sequence[Stock]) -> tuple[str, ...]:
 
 def usual_name(material: str, thickness_mm: float | None) -> str:
     """What a stock is called unless the shop calls it otherwise."""
-    words = " ".join(material.split())
+    words = in_one_line(material)
     return f"{words} {thickness_mm:g} mm" if words and thickness_mm is not None else words
 
 
@@ -119,7 +112,7 @@ def caution_of(material: str, name: str = "") -> Caution | None:
 
 def has_grain(material: str, stocks: Sequence[Stock]) -> bool:
     """Whether a new stock of this material keeps its grain: as those on hand do, else plywood."""
-    like = [stock for stock in stocks if _same_words(stock.material, material)]
+    like = [stock for stock in stocks if same_words(stock.material, material)]
     return like[0].grain if like else "ply" in material.casefold()
 
 
@@ -140,8 +133,8 @@ def wrongs_of(
         found.append(Wrong(THICKNESS, "The thickness it is sold as is missing."))
     name = _name(entry)
     others = [s.name for s in stocks if old is None or s.name != old.name]
-    if taken := next((other for other in others if _same_words(other, name)), None):
-        found.append(Wrong(NAME, f"There is a stock called {taken} already. Choose another name."))
+    if other := taken(name, others):
+        found.append(Wrong(NAME, f"There is a stock called {other} already. Choose another name."))
     return (*found, *_wrong_sheets(entry.sheets))
 
 
@@ -186,7 +179,7 @@ def stock_of(entry: StockEntry, stocks: Sequence[Stock], *, old: Stock | None = 
     Raises:
         BadValueError: a value that cannot be.
     """
-    material, thickness_mm = " ".join(entry.material.split()), entry.thickness_mm or 0.0
+    material, thickness_mm = in_one_line(entry.material), entry.thickness_mm or 0.0
     before = old.sizes if old is not None else ()
     invented = {(s.width_mm, s.height_mm, s.price) for s in before if s.price_invented}
     sizes = tuple(
@@ -238,22 +231,21 @@ def wrongs_of_offcut(entry: OffcutEntry, labels: Sequence[str]) -> tuple[Wrong, 
         found.append(Wrong("width", "The width, along the grain, is missing."))
     if entry.height_mm is None:
         found.append(Wrong("height", "The height is missing."))
-    taken = next((label for label in labels if _same_words(label, entry.label)), None)
-    if taken is not None:
+    if other := taken(entry.label, labels):
         found.append(
-            Wrong("label", f"There is an offcut labelled {taken} already. Choose another label.")
+            Wrong("label", f"There is an offcut labelled {other} already. Choose another label.")
         )
     return tuple(found)
 
 
 def offcut_of(entry: OffcutEntry, stock_name: str) -> Offcut:
     """The offcut to put on the shelf, of an entry that `wrongs_of_offcut` has nothing against."""
-    label = " ".join(entry.label.split())
+    label = in_one_line(entry.label)
     return Offcut.rectangle(label, stock_name, entry.width_mm or 0.0, entry.height_mm or 0.0)
 
 
 def _name(entry: StockEntry) -> str:
-    return " ".join(entry.name.split()) or usual_name(entry.material, entry.thickness_mm)
+    return in_one_line(entry.name) or usual_name(entry.material, entry.thickness_mm)
 
 
 def _start(material: str, thickness_mm: float, stocks: Sequence[Stock]) -> Stock:
@@ -267,7 +259,7 @@ def _start(material: str, thickness_mm: float, stocks: Sequence[Stock]) -> Stock
         (SheetSize(1.0, 1.0),),
         Kerf.same(round(0.5 * (low_mm + high_mm), 2), basis="unmeasured"),
     )
-    same = [s for s in stocks if _same_words(s.material, material)]
+    same = [s for s in stocks if same_words(s.material, material)]
     kin = same or [s for s in stocks if family_of(s.material) is family is not Family.OTHER]
     if not kin:
         return new
@@ -285,7 +277,3 @@ def _start(material: str, thickness_mm: float, stocks: Sequence[Stock]) -> Stock
         interference_mm=nearest.interference_mm,
         masked=nearest.masked,
     )
-
-
-def _same_words(a: str, b: str) -> bool:
-    return a.casefold().split() == b.casefold().split()

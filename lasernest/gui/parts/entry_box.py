@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from PySide6.QtWidgets import QWidget
 
-from lasernest.domain.stock import Stock
+from lasernest.domain.stock import Machine, Stock
 from lasernest.gui.desk import Desk
 from lasernest.gui.parts.basics import vertical
 from lasernest.gui.parts.flow import FlowLayout
@@ -60,10 +60,10 @@ class EntryBox(QWidget):
         if self._form is not None:
             self._form.close_form()
 
-    def refused(self, sentence: str, stocks: tuple[Stock, ...]) -> None:
+    def refused(self, sentence: str, listed: Sequence[Stock | Machine]) -> None:
         """Tell why something was not kept: in the form, which holds what was entered."""
         if self._form is not None:
-            self._form.take_meanwhile(stocks, sentence)
+            self._form.take_meanwhile(listed, sentence)
         else:
             self._desk.said.emit(sentence)
 

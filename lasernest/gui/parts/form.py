@@ -6,13 +6,13 @@ next field, Escape closes the form, the main action's key presses Done.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QAbstractButton, QVBoxLayout, QWidget
 
-from lasernest.domain.stock import Stock
 from lasernest.gui.parts.basics import (
     SettingRow,
     Text,
@@ -168,8 +168,8 @@ class Form(QWidget):
         self.trouble.setVisible(bool(sentence))
         self.done_button.setEnabled(True)
 
-    def take_meanwhile(self, _stocks: tuple[Stock, ...], sentence: str) -> None:
-        """It was not kept; `_stocks` are those of the shop book as they are now."""
+    def take_meanwhile(self, _listed: Sequence[Any], sentence: str) -> None:
+        """It was not kept; `_listed` is what the shop book lists now."""
         self.complain(sentence)
 
     def wait(self) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from lasernest.domain.stock import Machine, Stock
 from lasernest.gui.desk import Desk
 from lasernest.gui.lengths import lengths
@@ -99,11 +101,8 @@ class MachineBox(EntryBox):
         else:
             self._desk.said.emit(tr("Choose a machine first."))
 
-    def refused(self, sentence: str, stocks: tuple[Stock, ...]) -> None:
-        if self._form is not None and self._form is self._made:
-            self._made.take_machines(self._desk.machines.all, sentence)
-        else:
-            super().refused(sentence, stocks)
+    def refused(self, sentence: str, _stocks: Sequence[Stock | Machine]) -> None:
+        super().refused(sentence, self._desk.machines.all)
 
     def _save(self, machine: Machine, old: Machine | None) -> None:
         self._desk.machine_hands.save(

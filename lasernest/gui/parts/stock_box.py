@@ -49,7 +49,8 @@ class StockBox(EntryBox):
 
     def refresh(self) -> None:
         """Show what can be done with the stock in view."""
-        self.change_button.setVisible(self._desk.in_view.setup.stock is not None)
+        one = self._panels is None and self._desk.in_view.setup.stock is not None
+        self.change_button.setVisible(one)
         self.show_notes()
 
     def open_new(self) -> None:

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QWidget
 
 from lasernest.domain.stock import Stock
-from lasernest.errors import LasernestError
 from lasernest.gui.lengths import lengths
-from lasernest.gui.parts.basics import Text, link
+from lasernest.gui.parts.basics import Text
 from lasernest.gui.parts.fields import ChoiceField, LengthField
-from lasernest.gui.parts.form import Form
 from lasernest.gui.parts.plain_fields import WordsField
+from lasernest.gui.parts.record_form import WIDE, RecordForm
 from lasernest.gui.parts.sheet_rows import SheetRows
 from lasernest.gui.words import tr
+from lasernest.services.entries import Wrong
 from lasernest.services.stock_entry import (
     MATERIAL,
     NAME,
@@ -33,32 +32,21 @@ from lasernest.services.stock_entry import (
 )
 
 _OWN_WORDS = "own words"
-_WIDE = 172
 
 
-class StockForm(Form):
+class StockForm(RecordForm[Stock, StockEntry]):
     """Material, thickness, name, grain, sheets and note."""
 
-    given = Signal(object, object)
-    """A `Stock` to keep, and the one it stands in place of, or None."""
-    remove_wanted = Signal(object)
-    """This `Stock` is to go."""
-
     def __init__(self) -> None:
-        super().__init__(tr("Done"))
-        self._stocks: tuple[Stock, ...] = ()
-        self._old: Stock | None = None
-        self._kept_draft = False
+        super().__init__(tr("Remove this stock"))
         self._grain_chosen = False
-        self._filled = StockEntry()
-        """What stood in it when it was opened."""
         self.material = ChoiceField()
         self.material.picked.connect(lambda _m: self._show_material())
         self.add_row(
             tr("Material"),
             self.material,
             explain=tr("What it is made of; cautions follow it."),
-            width=_WIDE,
+            width=WIDE,
         )
         self.own_material = WordsField(empty=tr("what is it made of?"))
         self.own_material.setAccessibleName(tr("Material in your own words"))
@@ -79,12 +67,12 @@ class StockForm(Form):
             tr("Called"),
             self.name,
             explain=tr("What the shop calls it; empty for material and thickness."),
-            width=_WIDE,
+            width=WIDE,
         )
         self.grain = ChoiceField()
         self.grain.picked.connect(lambda _keep: self._choose_grain())
         self.add_row(
-            tr("Grain"), self.grain, explain=tr("Along x, panels turn by 180° only."), width=_WIDE
+            tr("Grain"), self.grain, explain=tr("Along x, panels turn by 180° only."), width=WIDE
         )
         self.sheets = SheetRows(self)
         self.body.addWidget(self.sheets)
@@ -93,35 +81,29 @@ class StockForm(Form):
         )
         self.body.addWidget(self.invented)
         self.note = WordsField(empty="–")
-        self.add_row(tr("Note"), self.note, width=_WIDE)
-        self.remove_button = link(
-            tr("Remove this stock"),
-            self._remove,
-            tip=tr("Take it out of the shop book; it can be brought back"),
-        )
-        self.body.addWidget(self.remove_button, 0, Qt.AlignmentFlag.AlignLeft)
+        self.add_row(tr("Note"), self.note, width=WIDE)
+        self.add_remove()
         lengths.changed.connect(self._show_thickness)
 
     # --- opening ---------------------------------------------------------------------
 
     def open_new(self, stocks: Sequence[Stock], came_from: QWidget | None) -> None:
         """Enter a new stock; what was typed before Escape is still there."""
-        if self._is_in_use():
+        if self.is_in_use():
             return
-        self._stocks = tuple(stocks)
-        if not self._kept_draft or self._old is not None:
+        self._listed = tuple(stocks)
+        if self.begins_anew():
             self._old, self._grain_chosen = None, False
             self._fill(StockEntry())
-        self._kept_draft = False
         self.heading.setText(tr("New stock"))
         self.remove_button.hide()
         self.open(came_from)
 
     def open_change(self, stock: Stock, stocks: Sequence[Stock], came_from: QWidget | None) -> None:
         """Change a stock of the shop book, or put one into it that only the job has."""
-        if self._is_in_use():
+        if self.is_in_use():
             return
-        self._stocks = tuple(stocks)
+        self._listed = tuple(stocks)
         held = next((s for s in stocks if s.name == stock.name), None)
         self._old, self._grain_chosen, self._kept_draft = held, True, False
         self._fill(StockEntry.of(held if held is not None else stock))
@@ -133,19 +115,8 @@ class StockForm(Form):
         self.remove_button.setVisible(held is not None)
         self.open(came_from)
 
-    def take_meanwhile(self, stocks: tuple[Stock, ...], sentence: str) -> None:
-        """It was not kept. What was typed stays, and may be kept in place of another's change."""
-        self._stocks = stocks
-        if self._old is not None:
-            name = self._old.name
-            now = next((s for s in stocks if s.name == name), None)
-            if now is None or StockEntry.of(now) != StockEntry.of(self._old) or now != self._old:
-                sentence += " " + tr("Done keeps what stands here in place of it.")
-            self._old = now
-        self.complain(sentence)
-
     def _fill(self, entry: StockEntry) -> None:
-        known = materials_of(self._stocks)
+        known = materials_of(self._listed)
         choices = [(material, material) for material in known]
         if entry.material and entry.material not in known:
             choices.insert(0, (entry.material, entry.material))
@@ -160,13 +131,6 @@ class StockForm(Form):
         self._filled = self.entry()
         old = self._old
         self.invented.setVisible(old is not None and any(s.price_invented for s in old.sizes))
-
-    def _is_in_use(self) -> bool:
-        """Whether something was entered that opening it again would drop; it gets the keys."""
-        in_use = self.isVisible() and self.entry() != self._filled
-        if in_use:
-            self.point_at([self.material])
-        return in_use
 
     def _offer_grain(self, keep: bool) -> None:
         self.grain.offer([(tr("keep along x"), True), (tr("turn freely"), False)], keep)
@@ -197,7 +161,7 @@ class StockForm(Form):
             self.caution.setText(caution.sentence)
             self.caution.set_kind("bad" if caution.refused else "question")
         if not self._grain_chosen:
-            self._offer_grain(has_grain(material, self._stocks))
+            self._offer_grain(has_grain(material, self._listed))
         self.name.setPlaceholderText(usual_name(material, self.thickness.value_mm()))
 
     def _show_thickness(self) -> None:
@@ -217,7 +181,6 @@ class StockForm(Form):
     # --- done ------------------------------------------------------------------------
 
     def entry(self) -> StockEntry:
-        """What stands in the form."""
         return StockEntry(
             self.material_text(),
             self.thickness.value_mm(),
@@ -227,35 +190,21 @@ class StockForm(Form):
             self.note.words(),
         )
 
-    def give(self) -> None:
-        self.complain("")
-        if not self.settle():
-            return
-        entry = self.entry()
+    def entry_of(self, record: Stock) -> StockEntry:
+        return StockEntry.of(record)
+
+    def fields(self) -> Mapping[str, QWidget]:
         own = self.material.value() == _OWN_WORDS
-        fields: dict[str, QWidget] = {
+        sheets = self.sheets.named_fields()
+        return {
             MATERIAL: self.own_material if own else self.material,
             THICKNESS: self.thickness,
             NAME: self.name,
+            **{sheet_field(number, part): field for number, part, field in sheets},
         }
-        for number, part, field in self.sheets.named_fields():
-            fields[sheet_field(number, part)] = field
-        wrongs = wrongs_of(entry, self._stocks, old=self._old)
-        if not self.tell((fields[w.field], lengths.retold(w.sentence)) for w in wrongs):
-            return
-        try:
-            stock = stock_of(entry, self._stocks, old=self._old)
-        except LasernestError as error:
-            self.complain(lengths.retold(error.sentence()))
-            return
-        self.wait()
-        self.given.emit(stock, self._old)
 
-    def _remove(self) -> None:
-        if self._old is not None:
-            self.remove_wanted.emit(self._old)
+    def wrongs(self, entry: StockEntry) -> Sequence[Wrong]:
+        return wrongs_of(entry, self._listed, old=self._old)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
-        if event.key() == Qt.Key.Key_Escape:
-            self._kept_draft = self._old is None
-        super().keyPressEvent(event)
+    def record_of(self, entry: StockEntry) -> Stock:
+        return stock_of(entry, self._listed, old=self._old)
