@@ -117,6 +117,13 @@ def _is_file_to_open(argument: str) -> bool:
     return argument not in commands and Path(argument).exists()
 
 
+def _after_profile(words: Sequence[str]) -> Sequence[str]:
+    """The words without a leading `--profile FOLDER`, which the window understands, too."""
+    if words and words[0] == "--profile":
+        return words[2:]
+    return words[1:] if words and words[0].startswith("--profile=") else words
+
+
 def _refuse_missing_file(argument: str) -> None:
     """What has an ending or a folder was meant as a file; no command is called so.
 
@@ -136,11 +143,12 @@ def main(arguments: list[str] | None = None) -> None:
     look_for_rings_seldom()
     given = sys.argv[1:] if arguments is None else arguments
     try:
-        if given and _is_file_to_open(given[0]):
+        wanted = _after_profile(given)
+        if wanted and _is_file_to_open(wanted[0]):
             _open_window(given)
         else:
-            if given:
-                _refuse_missing_file(given[0])
+            if wanted:
+                _refuse_missing_file(wanted[0])
             app(args=arguments)
     except UsageError as error:
         say_error(error)

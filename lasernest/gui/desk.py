@@ -8,10 +8,10 @@ here draws.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
@@ -27,9 +27,9 @@ from lasernest.errors import (
     UsageError,
 )
 from lasernest.gui.beam_check import BeamCheck
-from lasernest.gui.board.shapes import pictures
 from lasernest.gui.guide.book import the_guide
 from lasernest.gui.happened import Trouble, Written
+from lasernest.gui.importer import Importer
 from lasernest.gui.joint_key import is_same, joint_key
 from lasernest.gui.lengths import lengths
 from lasernest.gui.machine_hands import MachineHands
@@ -45,11 +45,10 @@ from lasernest.gui.stock_in_view import StockInView
 from lasernest.gui.task_bridge import TaskBridge, WatchedTask
 from lasernest.gui.tiles import Step
 from lasernest.gui.till import Till
-from lasernest.gui.words import count_of, tr
+from lasernest.gui.words import tr
 from lasernest.job import Job, Setup
 from lasernest.services.apart import get_ready, helpers, load_all
-from lasernest.services.commands import AddDrawing, Command, Together
-from lasernest.services.dropped import drawings_in
+from lasernest.services.commands import Command
 from lasernest.services.workbench import Workbench
 
 if TYPE_CHECKING:
@@ -94,6 +93,7 @@ class Desk(QObject):
         self.machine_hands = MachineHands(self)
         self.till = Till(self)
         self.beam = BeamCheck(self)
+        self.importer = Importer(self)
         self.redrawer = Redrawer(self)
         self.till.changed.connect(self.plan_changed)
         self._joined: Joined | None = None
@@ -287,90 +287,6 @@ class Desk(QObject):
             workbench.new(self.fresh_job())
 
     # --- long work -------------------------------------------------------------------
-
-    def import_files(self, paths: Sequence[Path]) -> None:
-        """Read drawings in the background and take their panels into the job."""
-        try:
-            wanted = [path for given in paths for path in drawings_in(given)]
-        except LasernestError as error:
-            self.trouble(Step.OUTLINES, tr("Looking for drawings"), error)
-            self.step_wanted.emit(Step.OUTLINES)
-            return
-        if not wanted:
-            names = ", ".join(path.name for path in paths)
-            self.said.emit(tr("There is no DXF or SVG file in {folder}.", folder=names))
-            return
-        self.settle_all(Step.OUTLINES)
-        self.step_wanted.emit(Step.OUTLINES)
-
-        def work(control: Control) -> list[tuple[Path, Any]]:
-            from lasernest.services.importing import bring_in  # noqa: PLC0415 - heavy
-
-            try:
-                shop = self.workbench.shop
-            except LasernestError:
-                shop = None  # told where the stocks are shown; drawings can do without it
-            found: list[tuple[Path, Any]] = []
-            for i, path in enumerate(wanted):
-                control.report(i, len(wanted), tr("Reading {name}", name=path.name))
-                control.check()
-                try:
-                    bring = partial(bring_in, path, shop=shop, with_strokes=False)
-                    read = helpers.do(bring, control=control)
-                    for panel in read.outlines.panels:
-                        pictures.of(
-                            panel
-                        ).make_ready()  # so that the window need not when it shows them
-                    found.append((path, AddDrawing(read.outlines, read.digest, read.choices)))
-                except LasernestError as error:
-                    found.append((path, error))
-            return found
-
-        self.tasks.run(
-            "import",
-            tr("Reading {what}", what=count_of(len(wanted), "drawing", "drawings")),
-            work,
-            on_done=self._take_drawings,
-            on_failed=lambda e: self.trouble(Step.OUTLINES, tr("Reading drawings"), e),
-        )
-
-    def _take_drawings(self, found: list[tuple[Path, Any]]) -> None:
-        before = len(self.job.panels)
-        commands = tuple(result for _, result in found if isinstance(result, AddDrawing))
-        for path, result in found:
-            if isinstance(result, Exception):
-                self.trouble(Step.OUTLINES, path.name, result)
-            else:
-                self.settle_what(Step.OUTLINES, path.name)  # exported again, it can be read
-        if len(commands) == 1:
-            self.do(commands[0])
-        elif commands:
-            label = tr("Add {what}", what=count_of(len(commands), "drawing", "drawings"))
-            self.do(Together(label, commands))
-        if commands:
-            added = len(self.job.panels) - before
-            self.said.emit(tr("{panels} added.", panels=count_of(added, "panel", "panels")))
-
-    def open_sample(self, then: Callable[[], object] | None = None) -> None:
-        """Put the sample job on a blank desk, in the background; `then` goes on with it."""
-
-        def take(job: Job) -> None:
-            self.workbench.new(job)
-            if then is not None:
-                then()
-
-        def work(control: Control) -> Job:
-            from lasernest.services.demo import demo_job  # noqa: PLC0415 - heavy
-
-            return demo_job(control=control, shop=self.workbench.shop)
-
-        self.tasks.run(
-            "import",
-            tr("Opening the sample job"),
-            work,
-            on_done=take,
-            on_failed=lambda e: self.trouble(Step.OUTLINES, tr("Opening the sample job"), e),
-        )
 
     def arrange(self, seconds: float | None = None, *, go_on: bool = False) -> None:
         """Look for the best plan in the background, from nothing or from the one there is."""

@@ -127,7 +127,7 @@ class Rounds(QObject):
         if window.desk.job.panels:
             self._begin()
         else:
-            window.desk.open_sample(then=self._begin)
+            window.desk.importer.open_sample(then=self._begin)
 
     def _begin(self) -> None:
         self._window.go_to(Step.OUTLINES)

@@ -340,7 +340,7 @@ class Window(WindowFrame):
         jobs = [p for p in paths if p.suffix.lower() == SUFFIX]
         drawings = [p for p in paths if p not in jobs]
         if drawings:
-            self.desk.import_files(drawings)
+            self.desk.importer.import_files(drawings)
         for path in jobs:
             if path is jobs[0] and not drawings and self._is_blank():
                 self.open_job(path)
@@ -350,7 +350,7 @@ class Window(WindowFrame):
     def open_sample(self) -> None:
         """Put the sample job on the desk; a window in use is left alone."""
         if self._is_blank():
-            self.desk.open_sample()
+            self.desk.importer.open_sample()
         else:
             self.sample_wanted.emit()
 

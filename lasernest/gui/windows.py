@@ -76,7 +76,7 @@ class Windows:
 
     def add_sample(self) -> None:
         """Open another window with the sample job."""
-        self.add().desk.open_sample()
+        self.add().desk.importer.open_sample()
 
 
 def run(paths: Sequence[Path] = ()) -> int:

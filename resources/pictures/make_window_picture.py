@@ -44,7 +44,7 @@ def main() -> None:
     window.show()
     window.desk.open_shop()
     wait_for(window, "shop")
-    window.desk.open_sample()
+    window.desk.importer.open_sample()
     wait_for(window, "import")
     stock = window.desk.job.setup.stock
     assert stock is not None

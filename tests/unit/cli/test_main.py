@@ -25,6 +25,15 @@ def test_drawings_are_opened_in_the_window(sample_panels: Path, opened: list[lis
     assert opened == [files]
 
 
+@pytest.mark.parametrize("profile", [["--profile", "away"], ["--profile=away"]])
+def test_drawings_are_opened_with_a_profile_too(
+    sample_panels: Path, opened: list[list[str]], profile: list[str]
+) -> None:
+    words = [*profile, str(sample_panels / "clock-case.dxf")]
+    cli.main(words)
+    assert opened == [words]
+
+
 def test_a_command_is_never_taken_for_a_file(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, opened: list[list[str]]
 ) -> None:
@@ -40,6 +49,7 @@ def test_what_is_neither_is_wrong_usage(
 ) -> None:
     for words, told in (
         (["no-such-drawing.dxf"], "there is no file 'no-such-drawing.dxf'. Check the name"),
+        (["--profile", "away", "gone.dxf"], "there is no file 'gone.dxf'. Check the name"),
         (["gone/case"], "there is no file 'gone/case'. Check the name and the folder."),
         (["nonsense"], "No such command 'nonsense'"),
     ):
